@@ -1,0 +1,75 @@
+"""Interference fits: the gap a hot-fitted hub leaves at its shoulder when it shrinks back, a bearing ring's interference.
+
+Lengths mm, temperatures °C, expansion 1/K. Interference is positive and diametral in this module.
+"""
+
+from __future__ import annotations
+
+FAR_END, MIDDLE, SHOULDER = 1.0, 0.5, 0.0
+"""Where a hub grips first, as a fraction of its grip length from the shoulder."""
+LARGEST_RING_INTERFERENCE = 7e-4
+"""Largest advisable interference of a bearing ring over the shaft diameter [1]: common practice, a bearing handbook."""
+
+
+def first_grip_rise(interference: float, diameter: float, expansion: float) -> float:
+    """How much hotter than the shaft a hub is when its bore first grips: dT = I / (alpha d).
+
+    interference: interference when both are cold, positive [mm]
+    diameter: nominal diameter of the fit [mm]
+    expansion: mean linear expansion coefficient of the hub [1/K]
+    Result: temperature difference [K]. Range: interference not negative. Source: definition of linear expansion.
+
+    >>> round(first_grip_rise(0.08, 110.0, 12.0e-6), 1)
+    60.6
+    """
+    if interference < 0.0:
+        raise ValueError(f"interference: {interference}: accepted: 0 or more")
+    if diameter <= 0.0 or expansion <= 0.0:
+        raise ValueError(f"diameter, expansion: {diameter}, {expansion}: accepted: more than 0")
+    return interference / (expansion * diameter)
+
+
+def shrink_back_gap(interference: float, grip_length: float, diameter: float, grip_at: float = FAR_END) -> float:
+    """Axial gap at the shoulder after a hot hub has gripped and cooled without being held: g = I L k / d.
+
+    Only the length between the shoulder and the place that grips first pulls away; k is that place as a fraction of L.
+    Upper bound: a hub held against the shoulder, cooled from the shoulder end and retightened keeps less.
+
+    interference: interference when cold, positive; a clearance fit leaves no gap [mm]
+    grip_length: length of hub in contact L [mm]
+    diameter: nominal diameter of the fit [mm]
+    grip_at: 0 at the shoulder, 0.5 mid-length, 1 at the far end [1]
+    Result: gap [mm]. Range: grip_at 0 to 1. Source: derived (free shrinkage from first grip; no published number found).
+
+    >>> round(shrink_back_gap(0.08, 100.0, 110.0), 4)
+    0.0727
+    """
+    if not SHOULDER <= grip_at <= FAR_END:
+        raise ValueError(f"grip_at: {grip_at}: accepted: 0 (shoulder) to 1 (far end)")
+    if diameter <= 0.0 or grip_length < 0.0:
+        raise ValueError(f"diameter, grip_length: {diameter}, {grip_length}: accepted: more than 0, 0 or more")
+    return max(0.0, interference) * grip_length * grip_at / diameter
+
+
+def mounting_distance_sign(shoulder_is_farther_out: bool) -> int:
+    """Which way a shrink-back gap moves a gear's mounting distance: the hub leaves its shoulder.
+
+    shoulder_is_farther_out: True when the shoulder is farther from the crossing point than the hub [-]
+    Result: -1 the mounting distance shrinks (toward the crossing point), +1 it grows [1]. Source: geometry of the seat.
+
+    >>> mounting_distance_sign(True)
+    -1
+    """
+    return -1 if shoulder_is_farther_out else 1
+
+
+def largest_ring_interference(diameter: float) -> float:
+    """Largest advisable interference of a rolling bearing's inner ring: 7/10000 of the shaft diameter.
+
+    diameter: shaft diameter [mm]
+    Result: interference [mm]. Range: solid steel shafts. Source: common practice (a bearing handbook), no standard.
+
+    >>> round(largest_ring_interference(110.0), 3)
+    0.077
+    """
+    return LARGEST_RING_INTERFERENCE * diameter

@@ -1,0 +1,202 @@
+"""The door: texts with units in, the shop's numbers inside, texts out.
+
+Inside: mm, degC, K, N·m, N, kg, W, rad, s, MPa. A narrow reader on pint: a short list of spellings per kind, finite plain numbers only,
+decimal comma refused with its remedy. pint gives the factors, once per spelling, in exact decimals: 25 um reads as 0.025 mm to the last bit.
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from functools import cache
+from math import isfinite
+from typing import Any, Literal
+
+System = Literal["mm", "inch"]
+
+
+class UnitError(ValueError):
+    """A text that is no quantity of the wanted kind: what was given, what is accepted."""
+
+    def __init__(self, given: object, accepted: str) -> None:
+        self.given, self.accepted = given, accepted
+        super().__init__(accepted)
+
+
+SPELLINGS: dict[str, dict[str, str]] = {
+    "length": {
+        "mm": "mm",
+        "um": "um",
+        "µm": "um",
+        "μm": "um",
+        "cm": "cm",
+        "m": "m",
+        "in": "inch",
+        '"': "inch",
+        "inch": "inch",
+        "thou": "thou",
+    },
+    "temperature": {"degC": "degC", "°C": "degC", "degF": "degF", "°F": "degF"},
+    "temperature rise": {"K": "kelvin", "degC": "delta_degC", "°C": "delta_degC", "degF": "delta_degF", "°F": "delta_degF"},
+    "torque": {
+        "N m": "N*m",
+        "Nm": "N*m",
+        "N·m": "N*m",
+        "lbf ft": "lbf*ft",
+        "ft lbf": "lbf*ft",
+        "lbf in": "lbf*inch",
+        "in lbf": "lbf*inch",
+    },
+    "force": {"N": "N", "kN": "kN", "lbf": "lbf"},
+    "mass": {"kg": "kg", "g": "g", "t": "t", "lb": "lb"},
+    "power": {"W": "W", "kW": "kW", "hp": "hp"},
+    "angle": {"deg": "deg", "°": "deg", "rad": "rad"},
+    "time": {"s": "s", "min": "min", "h": "h"},
+    "pressure": {"MPa": "MPa", "bar": "bar", "kPa": "kPa", "psi": "psi"},
+    "fraction": {"%": "percent"},
+}
+"""Accepted unit spellings by kind, and pint's name of each."""
+
+INTERNAL = {
+    "length": "mm", "temperature": "degC", "temperature rise": "kelvin", "torque": "N*m", "force": "N", "mass": "kg", "power": "W", "angle": "rad",
+    "time": "s", "pressure": "MPa", "fraction": "dimensionless",
+}  # fmt: skip
+"""The shop's coherent system, as pint's names."""
+
+EXAMPLES = {
+    "length": "60 mm", "temperature": "110 degC", "temperature rise": "30 K", "torque": "45 N m", "force": "12 kN", "mass": "18 kg", "power": "2.2 kW",
+    "angle": "20 deg", "time": "90 s", "pressure": "0.5 MPa", "fraction": "10 %",
+}  # fmt: skip
+_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*$")
+_COMMA = re.compile(r"\s*[+-]?\d*,\d+")
+
+
+@cache
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Decimal, autoconvert_offset_to_baseunit=True)
+
+
+@cache
+def _factor(kind: str, spelling: str) -> tuple[Decimal, Decimal]:
+    """Scale and offset from a spelling to the internal unit, exact decimals from pint."""
+    registry = _registry()
+    unit, internal = SPELLINGS[kind][spelling], INTERNAL[kind]
+    zero = registry.Quantity(Decimal(0), unit).to(internal).magnitude
+    one = registry.Quantity(Decimal(1), unit).to(internal).magnitude
+    if unit == internal:
+        return Decimal(1), Decimal(0)
+    if kind == "angle":
+        import math
+
+        return Decimal(math.pi) / Decimal(180), Decimal(0)
+    return Decimal(one) - Decimal(zero), Decimal(zero)
+
+
+_MILLIMETRES = {"mm": Decimal(1)}
+
+
+def read(given: Any, kind: str) -> float:
+    """Read a text with its unit into the shop's system.
+
+    given: the text, for example "60 mm" [text]
+    kind: what it must be, a key of SPELLINGS [-]
+    Result: the number in mm, degC, K, N·m, N, kg, W, rad, s, MPa or a fraction. Raises UnitError naming what is accepted.
+
+    >>> read("25 um", "length") == read("0.025 mm", "length")
+    True
+    >>> read("212 degF", "temperature")
+    100.0
+    """
+    example = EXAMPLES[kind]
+    if isinstance(given, bool) or isinstance(given, int | float):
+        raise UnitError(given, f'give a unit, for example "{example}"')
+    if not isinstance(given, str):
+        raise UnitError(given, f'accepted: a text such as "{example}"')
+    if _COMMA.match(given):
+        raise UnitError(given, f'write a decimal point, for example "{given.replace(",", ".", 1)}"')
+    match = _NUMBER.match(given)
+    if not match:
+        raise UnitError(given, f'not a {kind}: accepted: a number and a unit, for example "{example}"')
+    digits, spelling = match[1], match[2]
+    if not spelling:
+        raise UnitError(given, f'give a unit, for example "{example}"')
+    if spelling not in SPELLINGS[kind]:
+        hint = ' (for degrees write "degC" or "degF")' if spelling in ("C", "F") else ""
+        raise UnitError(given, f"unit {spelling!r} is not a {kind}{hint}: accepted: {', '.join(dict.fromkeys(SPELLINGS[kind]))}")
+    if kind == "length" and spelling in _MILLIMETRES:
+        number = float(Decimal(digits))
+    else:
+        scale, offset = _factor(kind, spelling)
+        number = float(Decimal(digits) * scale + offset)
+    if kind in ("temperature", "temperature rise"):
+        number = float(round(number, 9))
+    if not isfinite(number):
+        raise UnitError(given, f'too large: accepted: a finite number, for example "{example}"')
+    return number
+
+
+_SHOWN: dict[tuple[str, System], tuple[str, float, float, int]] = {
+    ("temperature", "mm"): ("°C", 1.0, 0.0, 0),
+    ("temperature", "inch"): ("°F", 1.8, 32.0, 0),
+    ("temperature rise", "mm"): ("K", 1.0, 0.0, 0),
+    ("temperature rise", "inch"): ("°F", 1.8, 0.0, 0),
+    ("torque", "mm"): ("N·m", 1.0, 0.0, 1),
+    ("torque", "inch"): ("lbf·ft", 1.0 / 1.3558179483314004, 0.0, 1),
+    ("force", "mm"): ("kN", 1e-3, 0.0, 1),
+    ("force", "inch"): ("lbf", 1.0 / 4.4482216152605, 0.0, 0),
+    ("mass", "mm"): ("kg", 1.0, 0.0, 1),
+    ("mass", "inch"): ("lb", 1.0 / 0.45359237, 0.0, 1),
+    ("power", "mm"): ("kW", 1e-3, 0.0, 2),
+    ("power", "inch"): ("hp", 1.0 / 745.6998715822702, 0.0, 2),
+    ("angle", "mm"): ("°", 57.29577951308232, 0.0, 1),
+    ("angle", "inch"): ("°", 57.29577951308232, 0.0, 1),
+    ("pressure", "mm"): ("MPa", 1.0, 0.0, 1),
+    ("pressure", "inch"): ("psi", 145.03773773020923, 0.0, 0),
+    ("fraction", "mm"): ("%", 100.0, 0.0, 0),
+    ("fraction", "inch"): ("%", 100.0, 0.0, 0),
+}
+
+
+def show(value: float, kind: str, system: System, *, signed: bool = False, digits: int | None = None) -> str:
+    """A number of the shop's system as a text for a fitter.
+
+    value: number in the internal unit of its kind [-]
+    kind: a key of SPELLINGS [-]
+    system: "mm" or "inch" [-]
+    signed: whether a positive number carries its + [-]
+    digits: decimals, None = as the trade writes it (3 in mm, 4 in inches) [1]
+    Result: figure and unit [text]. Lengths of 100 mm and more, clearances and shims alike keep the micrometre.
+
+    >>> show(0.0254, "length", "inch")
+    '0.0010 in'
+    """
+    plus = "+" if signed else ""
+    if kind == "time":
+        return _time(value)
+    if kind == "length":
+        shown, places, unit = (value, 3, "mm") if system == "mm" else (value / 25.4, 4, "in")
+    else:
+        unit, scale, offset, places = _SHOWN[(kind, system)]
+        shown = value * scale + offset
+    if digits is not None:
+        places = digits
+    shown = round(shown, places) + 0.0
+    return (
+        f"{shown:{plus}.{places}f} {unit}".replace("-", "\u2212")
+        if unit != "°"
+        else f"{shown:{plus}.{places}f}°".replace("-", "\u2212")
+    )
+
+
+def _time(value: float) -> str:
+    """Seconds, or minutes and seconds, or hours and minutes: the figures a person counts down."""
+    if not isfinite(value):
+        return "no limit"
+    if value < 100.0:
+        return f"{value:.0f} s"
+    minutes, seconds = divmod(round(value / 5.0) * 5, 60)
+    if minutes < 100:
+        return f"{minutes:.0f} min {seconds:02.0f} s"
+    return f"{minutes // 60:.0f} h {minutes % 60:02.0f} min"

@@ -1,0 +1,56 @@
+"""The door: what a fitter may write, and what must never be misread."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calc import units
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "number"),
+    [
+        ("60 mm", "length", 60.0), ("60mm", "length", 60.0), ("2.3622 in", "length", 59.99988), ('1 "', "length", 25.4), ("25 µm", "length", 0.025), ("1 thou", "length", 0.0254),
+        ("212 degF", "temperature", 100.0), ("110 °C", "temperature", 110.0), ("70 degC", "temperature rise", 70.0), ("90 degF", "temperature rise", 50.0),
+        ("45 N m", "torque", 45.0), ("12 Nm", "torque", 12.0), ("10 %", "fraction", 0.1), ("2.2 kW", "power", 2200.0), ("1.5 min", "time", 90.0),
+    ],
+)  # fmt: skip
+def test_quantities_are_read_into_the_shop_system(text: str, kind: str, number: float) -> None:
+    assert units.read(text, kind) == pytest.approx(number, rel=1e-12)
+
+
+def test_torque_in_foot_pounds_follows_its_definition() -> None:
+    """1 lbf ft = 1.355 817 948 331 400 4 N m (international foot and pound, exact by definition)."""
+    assert units.read("1 lbf ft", "torque") == pytest.approx(1.3558179483314004, rel=1e-14)
+
+
+@given(st.integers(0, 5000))
+def test_micrometres_and_millimetres_agree_to_the_last_bit(count: int) -> None:
+    assert units.read(f"{count} um", "length") == units.read(f"{count / 1000:.3f} mm", "length")
+
+
+@pytest.mark.parametrize(
+    ("given_text", "kind", "hint"),
+    [
+        (60, "length", 'give a unit, for example "60 mm"'), ("60", "length", "give a unit"), ("0,38 mm", "length", "0.38 mm"), ("90 C", "temperature", "degC"),
+        ("nan mm", "length", "number and a unit"), ("inf mm", "length", "number and a unit"), ("2**3 mm", "length", "accepted"), ("12 Nm", "length", "accepted: mm"),
+        (True, "length", "give a unit"), (None, "length", "accepted"), ("", "length", "accepted"), ("1e999 mm", "length", "finite"), ("60 mm mm", "length", "accepted"),
+    ],
+)  # fmt: skip
+def test_what_could_be_misread_is_refused_with_its_remedy(given_text: object, kind: str, hint: str) -> None:
+    with pytest.raises(units.UnitError) as refused:
+        units.read(given_text, kind)
+    assert hint in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "system", "shown"),
+    [
+        (0.0254, "length", "inch", "0.0010 in"), (0.0345678, "length", "mm", "0.035 mm"), (110.0, "temperature", "inch", "230 °F"), (170.0, "time", "mm", "2 min 50 s"),
+        (45.0, "torque", "inch", "33.2 lbf·ft"), (-0.05, "length", "mm", "−0.050 mm"), (10.0, "mass", "inch", "22.0 lb"), (0.00001, "length", "mm", "0.000 mm"),
+    ],
+)  # fmt: skip
+def test_figures_are_shown_as_a_fitter_reads_them(value: float, kind: str, system: units.System, shown: str) -> None:
+    assert units.show(value, kind, system) == shown
