@@ -5,7 +5,6 @@ Wall layout, plates, plugs and feet are derived from the bores, the wall and the
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import cos, pi, sin
 
 from calc import fits, hardware
@@ -102,7 +101,7 @@ def case_spec(m: Machine, half: str) -> Spec:
     thread = hardware.socket_screw(plate_screws(m).thread)
     cartridge, upper, carrier = m.high_speed_cartridge, m.low_speed_cartridge, m.carrier
     up = half == "upper"
-    half_spec = castings.case_half(
+    return castings.case_half(
         half="upper" if up else "lower",
         minus_x=radius,
         plus_x=radius,
@@ -138,9 +137,6 @@ def case_spec(m: Machine, half: str) -> Spec:
         gallery=(c.end_face.nominal - 18.0, PORT_DIAMETER, c.horizontal_bore.diameter / 2.0 * PORT_CIRCLE) if up else None,
         lug_hole=22.0 if up else 0.0,
     )
-    # the end face is machined right across: the split flange ends with it
-    beyond = 4.0 * radius
-    return replace(half_spec, cut=(("box", (c.end_face.nominal, -beyond, -beyond), (c.end_face.nominal + beyond, beyond, beyond)),))
 
 
 def plug_size(m: Machine) -> float:

@@ -619,7 +619,7 @@ def add_screws(
 def add_wire(bill: Bill, name: str, screws_name: str, screws: Screws, placement: object, bench: str) -> None:
     """Lockwire through the heads of a circle, with its joint."""
     size = hardware.socket_screw(screws.thread)
-    spec = fasteners.lockwire(wire_points(screws, size.head_height), radius=0.5)
+    spec = fasteners.lockwire(wire_points(screws, size.head_height), radius=0.5, head_diameter=size.head_diameter)
     bill.add(name, "fastener", spec, placement, bench)  # type: ignore[arg-type]
     centre = placement[:3, 3]  # type: ignore[index]
     bill.join(WireJoint(name, name, screws_name, screws.count, (float(centre[0]), float(centre[1]), float(centre[2]))))
@@ -647,19 +647,23 @@ def add_nut(
     place = on_high if high else on_low
     nut_size, washer_size = hardware.locknut(thread), hardware.tab_washer(thread)
     sign = -1.0 if flipped else 1.0
-    washer_spec = fasteners.tab_washer(
-        bore=washer_size.bore,
-        outside=washer_size.outside,
-        thickness=washer_size.thickness,
-        tabs=washer_size.tabs,
-        tab_width=washer_size.tab_width,
-        tongue_width=washer_size.tongue_width,
-        tongue_to_bore=washer_size.tongue_to_bore,
-        nut_outside=nut_size.outside,
-        slot_depth=nut_size.slot_depth,
+    flat, bent = (
+        fasteners.tab_washer(
+            bore=washer_size.bore,
+            outside=washer_size.outside,
+            thickness=washer_size.thickness,
+            tabs=washer_size.tabs,
+            tab_width=washer_size.tab_width,
+            tongue_width=washer_size.tongue_width,
+            tongue_to_bore=washer_size.tongue_to_bore,
+            nut_outside=nut_size.outside,
+            slot_depth=nut_size.slot_depth,
+            bent=tab,
+        )
+        for tab in (None, 0)
     )
     turn = pi + angle
-    bill.add(washer, "fastener", washer_spec, place(face, turn, flipped), bench)
+    bill.add(washer, "fastener", bent, place(face, turn, flipped), bench, unlocked=flat)
     nut_spec = fasteners.locknut(
         thread_diameter=nut_size.thread_diameter,
         outside=nut_size.outside,

@@ -63,7 +63,7 @@ class Part:
     """One named piece of the reducer: shape, role in the drawing, place when the job is done.
 
     `pose` is the 4x4 placement [mm] in the reducer's frame (crossing point, x out along the high-speed shaft,
-    z up). `axis` is the direction in the reducer's frame along which the part is withdrawn. `host`: the
+    z up). `unlocked`: the shape it has until its lock is set (a tab washer with its tab still flat). `axis` is the direction in the reducer's frame along which the part is withdrawn. `host`: the
     part it rides on (key -> shaft). `unit`: the rolling bearing it belongs to. `wording`: key of its name.
     """
 
@@ -78,6 +78,7 @@ class Part:
     host: str = ""
     unit: str = ""
     tool: bool = False
+    unlocked: Spec | None = None
     derived: tuple[str, ...] = field(default=())
 
 

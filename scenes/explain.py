@@ -1,0 +1,150 @@
+"""One machine ready to be explained: loaded, ordered, staged; frames and numbers for any settings."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from typing import Any
+
+from geometry.machine import Machine
+from geometry.reducer import assemble
+from scenes import callouts, settings
+from scenes.frame import Frame
+from scenes.procedure import Procedure
+from scenes.procedure import load as load_procedure
+from scenes.settings import Settings
+from scenes.stage import Stage
+from scenes.wording import text
+
+VERDICT_ORDER = {"": 0, "fine": 1, "watch": 2, "stop": 3}
+SPARE_GASKET = 2.0
+"""How many times its nominal a gasket can be set to on the page."""
+
+
+class Explainer:
+    """Frames and numbers of one machine."""
+
+    def __init__(self, machine: Machine, folder: Path | None = None) -> None:
+        self.machine = machine
+        reducer = assemble(machine)
+        known = [part.name for part in reducer.parts] + list(reducer.groups)
+        path = None if machine.procedure is None else (folder or Path()) / machine.procedure
+        self.procedure: Procedure = load_procedure(path, parts=known)
+        self._stages: dict[Machine, Stage] = {}
+
+    @property
+    def title(self) -> str:
+        """The machine's name."""
+        return self.machine.name
+
+    @property
+    def phases(self) -> list[tuple[str, str, list[tuple[str, int, str]]]]:
+        """(phase id, title, [(step id, number, title)]) in order."""
+        found: list[tuple[str, str, list[tuple[str, int, str]]]] = []
+        for number, name in enumerate(self.procedure.order, 1):
+            step = self.procedure.steps[name]
+            if not found or found[-1][0] != step.phase:
+                found.append((step.phase, text(f"phase.{step.phase}"), []))
+            found[-1][2].append((name, number, text(f"step.{name}.title")))
+        return found
+
+    def start_settings(self) -> Settings:
+        """The first step, exploded, as the machine file says."""
+        return Settings(step=self.procedure.order[0], units=self.machine.units)
+
+    @property
+    def gaskets(self) -> list[tuple[str, str, float, float, float, tuple[float, ...]]]:
+        """(name, label, free thickness, least, most, stock) of the four position gaskets [mm]."""
+        found = []
+        for name in settings.POSITION_GASKETS:
+            gasket = getattr(self.machine.gaskets, name)
+            found.append((name, text(f"part.{name}"), gasket.thickness, 0.0, SPARE_GASKET * gasket.thickness, gasket.stock))
+        return found
+
+    @property
+    def heater_range(self) -> tuple[float, float, float]:
+        """Least, most and present setting [degC]."""
+        return 20.0, 200.0, self.machine.shop.heater if self.machine.shop.heater is not None else 110.0
+
+    @property
+    def ambient_range(self) -> tuple[float, float, float]:
+        """Least, most and present workshop temperature [degC]."""
+        return -10.0, 45.0, self.machine.shop.ambient
+
+    def with_(self, now: Settings, **changes: Any) -> Settings:
+        """Changed settings, checked against the machine too. Raises ValueError with a clear line."""
+        after = settings.changed(now, **changes)
+        if after.step is not None and after.step not in self.procedure.steps:
+            raise ValueError(f"step {after.step}: unknown: accepted: a step id or number 1 to {len(self.procedure.order)}")
+        settings.effective(self.machine, after)
+        return after
+
+    def stage(self, now: Settings) -> Stage:
+        """The stage of the effective machine, kept for the last few."""
+        machine = settings.effective(self.machine, now)
+        found = self._stages.get(machine)
+        if found is None:
+            if len(self._stages) >= 8:
+                self._stages.pop(next(iter(self._stages)))
+            found = self._stages[machine] = Stage(assemble(machine), self.procedure)
+        return found
+
+    def frame(self, now: Settings, aspect: float = 1.5) -> Frame:
+        """What a renderer draws."""
+        return self.stage(now).frame(now, aspect)
+
+    def callouts(self, now: Settings, step: str) -> tuple[callouts.Callout, ...]:
+        """The notes of one step; draws nothing."""
+        stage = self.stage(now)
+        return callouts.of_step(stage.bench(self.procedure.steps[step], now))
+
+    def numbers(self, now: Settings) -> dict[str, Any]:
+        """What `numbers --json` prints: the settings' step, or all steps when it has none."""
+        names = [now.step] if now.step is not None else list(self.procedure.order)
+        steps = []
+        for name in names:
+            step = self.procedure.steps[name]
+            notes = self.callouts(now, name)
+            steps.append({
+                "id": name,
+                "number": self.procedure.order.index(name) + 1,
+                "phase": step.phase,
+                "title": text(f"step.{name}.title"),
+                "callouts": [
+                    {"key": note.key, "part": note.part, "text": note.text, "short": note.short, "value": _finite(note.value), "unit": note.unit, "limit": note.limit,
+                     "verdict": note.verdict, "source": note.source}
+                    for note in notes
+                ],
+            })  # fmt: skip
+        return {
+            "machine": self.machine.name,
+            "units": now.units,
+            "settings": {"heater": now.heater, "ambient": now.ambient, "gaskets": dict(now.gaskets)},
+            "steps": steps,
+            "verdict": worst(note["verdict"] for step in steps for note in step["callouts"]),
+        }
+
+    def step_named(self, wanted: str) -> str:
+        """A step id from an id or a number. Raises ValueError."""
+        if wanted in self.procedure.steps:
+            return wanted
+        if wanted.isdecimal() and 1 <= int(wanted) <= len(self.procedure.order):
+            return self.procedure.order[int(wanted) - 1]
+        raise ValueError(
+            f"--step {wanted}: unknown: accepted: 1 to {len(self.procedure.order)}, or a step id such as {self.procedure.order[0]}"
+        )
+
+
+def _finite(value: float) -> float | None:
+    """JSON has no infinity: no limit in time is null."""
+    return value if abs(value) != float("inf") else None
+
+
+def worst(verdicts: Any) -> str:
+    """The most serious verdict of many."""
+    return max(verdicts, key=lambda verdict: VERDICT_ORDER[verdict], default="")
+
+
+def fingerprint(machine: Machine) -> str:
+    """Short name of exactly these dimensions, for the foot of a sheet."""
+    return hashlib.sha1(machine.model_dump_json().encode()).hexdigest()[:8]

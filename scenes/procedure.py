@@ -1,0 +1,314 @@
+"""The order of the job as frozen records, read from a procedure file and refused with every fault at once.
+
+Lengths in mm, axes in the reducer's frame (x outward along the high-speed shaft, z up). A procedure file opens with
+`order = [...]`, one step id a line, followed by one `[step.ID]` table each. The words of a step are in the catalogue
+(scenes.wording), not in the file.
+Contents: `Step`, `Procedure`, `ProcedureError`, `parse`, `load`.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import tomllib
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+from importlib import resources
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from scenes import wording
+
+AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
+"""Directions of the reducer's frame: the side a part comes from, or the axis that points up on the bench."""
+METHODS = (
+    "base", "hot", "press", "draw_on", "soft_drift", "slide", "lower", "turn_over", "screw", "bend_tab", "wire", "seal", "oil", "measure",
+    "turn_by_hand", "remove",
+)
+"""How the act of a step is done."""
+BENCHES = ("low_speed_shaft", "carrier", "high_speed_shaft", "cartridge", "high_speed_cover", "low_speed_cover", "case")
+"""What is built up by itself before it joins the case; the case itself comes last."""
+MAIN_BENCH = "case"
+"""The bench that the others end in."""
+SHIPPED = "right_angle.toml"
+"""The procedure for this layout, read when a machine names none."""
+UPRIGHT = ("+x", "-x", "+z", "-z")
+"""Axes that may point up on a bench."""
+FIELDS = (
+    "phase", "bench", "up", "arrives", "from", "path", "method", "merges", "removes", "tools", "consumables", "hold", "reads", "optional",
+)
+"""Keys of a step's table."""
+REMEDY = "accepted: a procedure file (TOML in UTF-8); `shimwright start --procedure` writes one"
+"""What to do about a file that is none."""
+
+
+class ProcedureError(ValueError):
+    """The file can't be used; `faults` holds one finished line per fault."""
+
+    def __init__(self, faults: list[str]) -> None:
+        self.faults = faults
+        super().__init__("\n".join(faults))
+
+
+@dataclass(frozen=True)
+class Step:
+    """One act of the job.
+
+    `side`: for each arriving part, merging bench or removed part the axis it comes from (leaves to); empty where `path` stands alone.
+    `path`: legs from the far end to the seat, each the axis along which the part is displaced and by how much [mm].
+    `cautions`: keys of the catalogue, those of the method first. `number` counts from 1.
+    """
+
+    id: str
+    number: int
+    phase: str
+    bench: str
+    method: str
+    arrives: tuple[str, ...] = ()
+    side: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    path: tuple[tuple[str, float], ...] = ()
+    up: str = "+z"
+    merges: str = ""
+    removes: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    consumables: tuple[str, ...] = ()
+    hold: bool = False
+    reads: tuple[str, ...] = ()
+    optional: bool = False
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Procedure:
+    """The steps by id, their order, and the phases in the order in which they are first met."""
+
+    order: tuple[str, ...]
+    steps: Mapping[str, Step]
+    phases: tuple[str, ...]
+
+
+def suggestion(given: str, known: Collection[str]) -> str:
+    """What is accepted instead of a misspelt word: the nearest known one, or all of them when none is near (a dozen at most)."""
+    close = difflib.get_close_matches(given, sorted(known), n=1, cutoff=0.55)
+    if close:
+        return f"did you mean {close[0]}?"
+    shown = sorted(known)
+    return "accepted: " + ", ".join(shown[:12]) + (" ..." if len(shown) > 12 else "")
+
+
+def _named(kind: str) -> frozenset[str]:
+    """Ids that the catalogue has words for, such as phases and tools."""
+    return frozenset(key.split(".")[1] for key in wording.keys(f"{kind}."))
+
+
+class _Reader:
+    """Reads one step's table and notes each fault on the way."""
+
+    def __init__(self, file: str, name: str, table: Mapping[str, Any], parts: Collection[str] | None) -> None:
+        self.file, self.name, self.table, self.parts = file, name, table, parts
+        self.faults: list[str] = []
+
+    def fault(self, key: str, given: object, accepted: str) -> None:
+        shown = "" if given is None else f" = {_shown(given)}"
+        self.faults.append(f"{self.file}: step.{self.name}.{key}{shown}: {accepted}")
+
+    def word(self, key: str, known: Collection[str], default: str | None = None) -> str:
+        """A text out of a known set."""
+        value = self.table.get(key, default)
+        if value is None:
+            self.fault(key, None, "missing: accepted: " + ", ".join(sorted(known)[:20]))
+            return ""
+        if not isinstance(value, str):
+            self.fault(key, value, "accepted: a text in quotes")
+        elif value not in known and value != default:
+            self.fault(key, value, f"unknown: {suggestion(value, known)}")
+        return str(value)
+
+    def flag(self, key: str) -> bool:
+        value = self.table.get(key, False)
+        if not isinstance(value, bool):
+            self.fault(key, value, "accepted: true, false")
+            return False
+        return value
+
+    def words(self, key: str, known: Collection[str] | None) -> tuple[str, ...]:
+        """A list of texts out of a known set (None = not checked), none twice."""
+        value = self.table.get(key, [])
+        if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+            self.fault(key, value, 'accepted: a list of texts, for example ["gear"]')
+            return ()
+        for item in dict.fromkeys(value):
+            if known is not None and item not in known:
+                self.fault(key, item, f"unknown: {suggestion(item, known)}")
+            if value.count(item) > 1:
+                self.fault(key, item, "given twice: accepted: once")
+        return tuple(dict.fromkeys(value))
+
+    def sides(self, movers: tuple[str, ...], up: str, has_path: bool) -> Mapping[str, str]:
+        """The axis each mover comes from: one for all, one each, or the bench's up axis where nothing is said."""
+        value = self.table.get("from")
+        default = up if up in AXES else "+z"
+        if value is None:
+            return MappingProxyType({} if has_path else dict.fromkeys(movers, default))
+        if isinstance(value, str):
+            self._axis("from", value)
+            return MappingProxyType(dict.fromkeys(movers, value))
+        if not isinstance(value, Mapping):
+            self.fault("from", value, 'accepted: one axis, for example "+z", or a table { gear = "+z" }')
+            return MappingProxyType({})
+        for name, axis in value.items():
+            if name not in movers:
+                self.fault(f"from.{name}", axis, f"does not move in this step: {suggestion(name, movers)}")
+            self._axis(f"from.{name}", axis)
+        return MappingProxyType({name: str(value.get(name, default)) for name in movers})
+
+    def _axis(self, key: str, value: object) -> None:
+        if not isinstance(value, str) or value not in AXES:
+            self.fault(key, value, f"unknown axis: {suggestion(str(value), AXES)}")
+
+    def legs(self) -> tuple[tuple[str, float], ...]:
+        value = self.table.get("path", [])
+        form = 'accepted: legs from the far end to the seat, for example [["+z", 300], ["+x", 5]] (mm, above 0)'
+        if not isinstance(value, list) or not all(isinstance(leg, list) and len(leg) == 2 for leg in value):
+            self.fault("path", value, form)
+            return ()
+        legs = []
+        for axis, length in value:
+            self._axis("path", axis)
+            if isinstance(length, bool) or not isinstance(length, int | float) or not math.isfinite(length) or length <= 0:
+                self.fault("path", length, form)
+            else:
+                legs.append((str(axis), float(length)))
+        return tuple(legs)
+
+    def step(self, number: int) -> Step:
+        for key in self.table:
+            if key not in FIELDS:
+                self.fault(key, None, f"unknown key: {suggestion(key, FIELDS)}")
+        bench, method, up = self.word("bench", BENCHES), self.word("method", METHODS), self.word("up", UPRIGHT, "+z")
+        arrives, removes, path = self.words("arrives", self.parts), self.words("removes", self.parts), self.legs()
+        merges = self.word("merges", BENCHES, "")
+        if merges and merges == bench:
+            self.fault("merges", merges, f"a bench can't join itself: accepted: another of {', '.join(BENCHES)}")
+        movers = (*arrives, *removes, *([merges] if merges else []))
+        cautions = [f"caution.{method}"] + [f"step.{self.name}.caution"]
+        hold, reads = self.flag("hold"), self.words("reads", _named("read"))
+        if hold and not reads:
+            self.fault("reads", None, "missing: accepted with hold = true: what is read, for example [\"backlash\"]")
+        if hold and not wording.has(f"step.{self.name}.hold"):
+            self.fault("hold", True, "accepted: only for a step that the catalogue has a hold point for")
+        return Step(
+            id=self.name,
+            number=number,
+            phase=self.word("phase", _named("phase")),
+            bench=bench,
+            method=method,
+            arrives=arrives,
+            side=self.sides(movers, up, bool(path)),
+            path=path,
+            up=up,
+            merges=merges,
+            removes=removes,
+            tools=self.words("tools", _named("tool")),
+            consumables=self.words("consumables", _named("consumable")),
+            hold=hold,
+            reads=reads,
+            optional=self.flag("optional"),
+            cautions=tuple(key for key in cautions if wording.has(key)),
+        )
+
+
+def _shown(value: object) -> str:
+    text = repr(value).replace("'", '"')
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _order_faults(file: str, order: object, tables: Mapping[str, Any]) -> tuple[tuple[str, ...], list[str]]:
+    """The ids of `order`, each once, and what is wrong with them."""
+    if not isinstance(order, list) or not order or not all(isinstance(item, str) for item in order):
+        given = "missing" if order is None else f"given {_shown(order)}"
+        return (), [f"{file}: order: {given}: accepted: a list of step ids, one a line"]
+    known, faults = _named("step"), []
+    for name in dict.fromkeys(order):
+        if order.count(name) > 1:
+            faults.append(f"{file}: order = {_shown(name)}: given {order.count(name)} times: accepted: once")
+        if name not in known:
+            faults.append(f"{file}: order = {_shown(name)}: unknown step: {suggestion(name, known)}")
+        elif name not in tables:
+            faults.append(f"{file}: order = {_shown(name)}: no table [step.{name}]: accepted: a table for each id in order")
+    for name in tables:
+        if name not in order:
+            faults.append(f"{file}: step.{name}: not in order: {suggestion(name, order)}")
+    return tuple(dict.fromkeys(order)), faults
+
+
+def read(data: Mapping[str, Any], file: str, parts: Collection[str] | None = None) -> Procedure:
+    """The procedure from the tables of its file. Raises ProcedureError with every fault at once."""
+    faults = [f"{file}: {key}: unknown key: {suggestion(key, ('order', 'step'))}" for key in data if key not in ("order", "step")]
+    tables = data.get("step", {})
+    if not isinstance(tables, Mapping):
+        raise ProcedureError([*faults, f"{file}: step = {_shown(tables)}: accepted: one table [step.ID] for each id in order"])
+    order, order_faults = _order_faults(file, data.get("order"), tables)
+    faults += order_faults
+    steps: dict[str, Step] = {}
+    numbers = {name: index + 1 for index, name in enumerate(order)}
+    for name in dict.fromkeys([*order, *tables]):
+        table = tables.get(name)
+        if table is None:
+            continue
+        if not isinstance(table, Mapping):
+            faults.append(f"{file}: step.{name} = {_shown(table)}: accepted: a table [step.{name}]")
+            continue
+        reader = _Reader(file, name, table, parts)
+        steps[name] = reader.step(numbers.get(name, 0))
+        faults += reader.faults
+    if faults:
+        raise ProcedureError(faults)
+    ordered = {name: steps[name] for name in order}
+    return Procedure(order, MappingProxyType(ordered), _phases(ordered.values()))
+
+
+def _phases(steps: Iterable[Step]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(step.phase for step in steps))
+
+
+def parse(content: bytes, file: str = "procedure file", parts: Collection[str] | None = None) -> Procedure:
+    """Read a procedure from the bytes of its TOML file.
+
+    `content`: the file [bytes]. `file`: name used in messages [text]. `parts`: known part ids, with the names of groups and
+    bearing units; None leaves part names unchecked. Raises ProcedureError with every fault at once.
+    """
+    if not content.strip():
+        raise ProcedureError([f"{file}: the file is empty: {REMEDY}"])
+    try:
+        data = tomllib.loads(content.decode("utf-8"))
+    except UnicodeDecodeError:
+        raise ProcedureError([f"{file}: not a text file: {REMEDY}"]) from None
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise ProcedureError([f"{file}: not valid TOML: {error}"]) from None
+    return read(data, file, parts)
+
+
+def shipped() -> bytes:
+    """The procedure file that comes with the package [bytes]."""
+    return resources.files("scenes").joinpath("procedures", SHIPPED).read_bytes()
+
+
+def load(path: str | Path | None = None, parts: Collection[str] | None = None) -> Procedure:
+    """Read a procedure file from disk, or the shipped one.
+
+    `path`: the file; None for the shipped one. `parts`: as for `parse`. Raises ProcedureError when it can't be opened or used.
+    """
+    if path is None:
+        return parse(shipped(), SHIPPED, parts)
+    path = Path(path)
+    if path.is_dir():
+        raise ProcedureError([f"{path}: is a folder: {REMEDY}"])
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        raise ProcedureError([f"{path}: no such file: {REMEDY}"]) from None
+    except (OSError, ValueError) as error:
+        raise ProcedureError([f"{path}: can't be read: {getattr(error, 'strerror', None) or error}"]) from None
+    return parse(content, path.name, parts)

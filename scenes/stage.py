@@ -1,0 +1,411 @@
+"""Puts one step, or the whole exploded reducer, on stage: which part stands where, in which state, seen from where.
+
+mm, degC. Everything that a renderer shows leaves this module finished.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.part import Part
+from geometry.reducer import Reducer, build
+from scenes import callouts, cameras, explode
+from scenes.frame import Camera, CutPlane, FitView, Frame, HeatScale, Shown, State, StepText, Trail, Vector
+from scenes.procedure import Procedure, Step
+from scenes.settings import Settings
+from scenes.wording import text, texts
+
+Array = NDArray[np.float64]
+GAP_FACTORS = (2000.0, 1000.0, 500.0, 200.0, 100.0, 50.0, 20.0)
+"""Exaggerations offered for the gap between bore and shaft, largest first."""
+GAP_SHARE = 0.22
+"""Share of the shaft's radius that the drawn gap may take."""
+AHEAD = 2
+"""How many later steps of the same bench and phase show their parts as waiting."""
+WHOLE_ROLES = frozenset({"shaft", "rolling", "fastener", "pinion"})
+"""Roles that stay whole in a section: drawing convention, ISO 128."""
+FRONT = CutPlane((0.0, 0.0, 0.0), (0.0, -1.0, 0.0))
+"""The cut through both axes: the half toward the viewer is taken away."""
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """What stands on a bench just before a step, and what arrives in it."""
+
+    before: tuple[str, ...]
+    arriving: tuple[str, ...]
+    bench: str
+
+
+def replay(reducer: Reducer, procedure: Procedure) -> dict[str, Standing]:
+    """Run the order once and note, for every step, what stands on its bench and what arrives (a merging bench included)."""
+    benches: dict[str, list[str]] = {}
+    found: dict[str, Standing] = {}
+    for name in procedure.order:
+        step = procedure.steps[name]
+        bench = benches.setdefault(step.bench, [])
+        arriving = [member for item in step.arrives for member in reducer.members(item)]
+        before = tuple(bench)
+        if step.merges:
+            arriving += benches.pop(step.merges, [])
+        for item in step.removes:
+            gone = set(reducer.members(item))
+            bench[:] = [member for member in bench if member not in gone]
+            before = tuple(bench)
+        bench += [member for member in arriving if member not in bench]
+        found[name] = Standing(before, tuple(arriving), step.bench)
+    return found
+
+
+def locked_at(reducer: Reducer, procedure: Procedure) -> dict[str, int]:
+    """For every part with a lock: the place in the order of the step that sets it (past the end when none does)."""
+    waiting: dict[str, str] = {}
+    found = {part.name: len(procedure.order) for part in reducer.parts if part.unlocked is not None}
+    for place, name in enumerate(procedure.order):
+        step = procedure.steps[name]
+        if step.method == "bend_tab":
+            for washer in [item for item, bench in waiting.items() if bench == step.bench]:
+                found[washer] = place
+                del waiting[washer]
+        for item in step.arrives:
+            waiting.update({member: step.bench for member in reducer.members(item) if member in found})
+    return found
+
+
+UP: dict[str, Array] = {
+    "+z": np.eye(3),
+    "-z": np.diag([1.0, -1.0, -1.0]),
+    "-x": np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]]),
+    "+x": np.array([[0.0, 0.0, -1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]]),
+}
+"""Rotation that brings a reducer axis to the top of the picture."""
+
+
+def rotation(step: Step | None) -> Array:
+    """How the bench of a step stands [3x3]."""
+    return UP[step.up if step is not None else "+z"]
+
+
+def _turned(box: Array, turn: Array) -> Array:
+    ends = cameras.corners(box) @ turn.T
+    return np.array([ends.min(axis=0), ends.max(axis=0)])
+
+
+@dataclass(eq=False)
+class Stage:
+    """Everything about one effective reducer that does not depend on the step: order replayed, exploded places, memories."""
+
+    reducer: Reducer
+    procedure: Procedure
+    standing: dict[str, Standing] = field(init=False)
+    locked: dict[str, int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.standing = replay(self.reducer, self.procedure)
+        self.locked = locked_at(self.reducer, self.procedure)
+        self._spread: explode.Spread | None = None
+
+    @property
+    def spread(self) -> explode.Spread:
+        """The full exploded view, made when first asked for."""
+        if self._spread is None:
+            self._spread = explode.spread(self.reducer, self.procedure)
+        return self._spread
+
+    def parts_at(self, step: Step) -> dict[str, Part]:
+        """The parts as they are after a step: a tab still flat until its step has bent it."""
+        place = self.procedure.order.index(step.id)
+        return {
+            name: replace(part, spec=part.unlocked) if part.unlocked is not None and self.locked[name] > place else part
+            for name, part in self.reducer.by_name.items()
+        }
+
+    def subject(self, step: Step) -> tuple[str, ...]:
+        """What a step is about: what arrives; else the lock it sets, the screws or chain it reads, or what was last fitted hot or fitted at all."""
+        standing, reducer = self.standing[step.id], self.reducer
+        if standing.arriving:
+            return standing.arriving
+        place = self.procedure.order.index(step.id)
+        locks = tuple(name for name, at in self.locked.items() if at == place)
+        if locks:
+            return locks
+        there = set(standing.before)
+        screws = [name for item in step.reads if item in reducer.groups for name in reducer.members(item)]
+        if set(screws) & there:
+            return tuple(name for name in screws if name in there)
+        mesh = [name for name in ("pinion", "gear") if name in there]
+        if len(mesh) == 2 and step.phase in ("closing_checks", "dry_trial"):
+            return tuple(mesh)
+        earlier = [self.procedure.steps[name] for name in self.procedure.order[:place] if self.procedure.steps[name].bench == step.bench]
+        hot = [item for item in earlier if item.method == "hot"]
+        if "feeler_gauge" in step.tools and hot:
+            earlier = hot
+        for item in reversed(earlier):
+            names = tuple(name for name in self.standing[item.id].arriving if name in there)
+            if names:
+                return names
+        return tuple(name for name in step.removes for name in reducer.members(name) if name in there)
+
+    def bench(self, step: Step, settings: Settings) -> callouts.Bench:
+        """What the callouts of a step are computed from."""
+        standing = self.standing[step.id]
+        return callouts.Bench(
+            self.reducer, step, frozenset(standing.arriving), frozenset(standing.before) | frozenset(standing.arriving), settings
+        )
+
+    def travel(self, step: Step) -> dict[str, tuple[Vector, ...]]:
+        """For each arriving part: its way from the far end to just before its seat, as shifts from the seat [mm]."""
+        standing, parts = self.standing[step.id], self.reducer.by_name
+        placed = [explode.box_of(parts[name]) for name in standing.before if not parts[name].tool]
+        merged = set(standing.arriving) - {member for item in step.arrives for member in self.reducer.members(item)}
+        ways: dict[str, tuple[Vector, ...]] = {}
+        groups: list[tuple[tuple[str, ...], Array]] = []
+        if merged:
+            groups.append((tuple(name for name in standing.arriving if name in merged), explode.AXES[explode.merge_side(step)]))
+        groups += [(self.reducer.members(item), explode.side_of(step, item)) for item in step.arrives]
+        for members, direction in groups:
+            moving = [explode.box_of(parts[name]) for name in members]
+            if step.path and (merged == set(members) or not merged):
+                way = self._legs(step)
+            else:
+                distance = explode.clear_distance(moving, placed, direction) if placed else 0.0
+                way = (_vector(direction * distance),)
+            for name in members:
+                ways[name] = way
+            shift = np.array(way[0])
+            placed = placed + [box + shift for box in moving]
+        return ways
+
+    @staticmethod
+    def _legs(step: Step) -> tuple[Vector, ...]:
+        """A path given leg by leg, from the far end: shifts from the seat at its corners [mm]."""
+        shift = np.zeros(3)
+        points = []
+        for axis, length in reversed(step.path):
+            shift = shift + explode.AXES[str(axis)] * float(length)
+            points.append(_vector(shift))
+        return tuple(reversed(points))
+
+    def frame(self, settings: Settings, aspect: float = 1.5) -> Frame:
+        """The frame of the settings' step, or the exploded overview without a step."""
+        if settings.step is None:
+            return self.overview(settings, aspect)
+        step = self.procedure.steps[settings.step]
+        return _step_frame(self, step, settings, aspect)
+
+    def overview(self, settings: Settings, aspect: float = 1.5) -> Frame:
+        """Every part, exploded along its assembly axes in assembly order."""
+        shown, boxes, trails = [], [], []
+        for part in self.reducer.parts:
+            if part.tool:
+                continue
+            shift = self.spread.overview.get(part.name, np.zeros(3)) * settings.explode
+            shown.append(_shown(self.reducer, part, shift, "in place", np.eye(3), settings))
+            boxes.append(explode.box_of(part) + shift)
+        camera = cameras.fit(boxes, aspect=aspect)
+        labelled = tuple(sorted({part.wording for part in self.reducer.parts}))
+        return Frame(
+            self.reducer.machine.name, None, tuple(shown), tuple(trails), (), camera, notes=texts("note.sheet"), labelled=labelled
+        )
+
+
+def _vector(values: Array) -> Vector:
+    return float(values[0]), float(values[1]), float(values[2])
+
+
+def label_of(reducer: Reducer, part: Part) -> str:
+    """The part's name as shown: a circle of screws once with its count, the pieces of a bearing by the bearing's name."""
+    if part.number:
+        return text(part.wording, count=len(reducer.groups[part.name.rsplit("_", 1)[0]]))
+    return text(f"part.{part.unit}") if part.unit else text(part.wording)
+
+
+def _shown(
+    reducer: Reducer,
+    part: Part,
+    shift: Array,
+    state: State,
+    turn: Array,
+    settings: Settings,
+    *,
+    temperature: float | None = None,
+    cut: bool = False,
+) -> Shown:
+    pose = np.eye(4)
+    pose[:3, :3] = turn @ part.pose[:3, :3]
+    pose[:3, 3] = turn @ (part.pose[:3, 3] + shift)
+    return Shown(
+        part.name,
+        label_of(reducer, part),
+        part.role,
+        build(part),
+        part.spec.key,
+        pose,
+        state,
+        _vector(turn @ shift),
+        temperature,
+        cut,
+        part.role in WHOLE_ROLES,
+    )
+
+
+def needs_cut(stage: Stage, step: Step) -> bool:
+    """Whether a step happens inside a case or cartridge: an arriving part lies wholly within the box of a standing hollow part."""
+    parts, standing = stage.reducer.by_name, stage.standing[step.id]
+    hollow = [explode.box_of(parts[name]) for name in standing.before if parts[name].role in ("case", "cartridge")]
+    for name in standing.arriving or standing.before:
+        box = explode.box_of(parts[name])
+        for other in hollow:
+            if standing.arriving and (box[0] >= other[0] - 1.0).all() and (box[1] <= other[1] + 1.0).all():
+                return True
+    names = set(standing.before)
+    return not standing.arriving and "upper_case" in names
+
+
+def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> Frame:
+    reducer, parts = stage.reducer, stage.parts_at(step)
+    standing, turn = stage.standing[step.id], rotation(step)
+    bench = stage.bench(step, settings)
+    notes = callouts.of_step(bench)
+    hot = callouts.hot_fit(bench)
+    ways = stage.travel(step)
+    cutting = settings.cut and needs_cut(stage, step)
+    heat_unit = {hot.bore_part} if hot is not None else set()
+    if hot is not None and parts[hot.bore_part].unit:
+        heat_unit |= set(reducer.members(parts[hot.bore_part].unit))
+    temperature = callouts.hub_temperature(bench, hot) if hot is not None else None
+
+    shown: list[Shown] = []
+    for name in standing.before:
+        if name not in standing.arriving:
+            part = parts[name]
+            shown.append(
+                _shown(reducer, part, np.zeros(3), "in place", turn, settings, cut=cutting and part.role not in WHOLE_ROLES)
+            )
+    trails = []
+    for name in standing.arriving:
+        part, way = parts[name], ways.get(name, ((0.0, 0.0, 0.0),))
+        shift = np.array(way[0]) * settings.explode
+        heated = temperature if name in heat_unit else None
+        shown.append(_shown(reducer, part, shift, "arriving", turn, settings, temperature=heated))
+        if part.number in (0, 1) and np.linalg.norm(shift) > 1.0 and (not part.unit or name.endswith("_ring")):
+            centre = explode.box_of(part).mean(axis=0)
+            corner = [centre + np.array(point) * settings.explode for point in way] + [centre]
+            trails.append(Trail(name, tuple(_vector(turn @ point) for point in corner)))
+    shown += _waiting(stage, step, settings, turn, shown)
+
+    about = stage.subject(step)
+    subject = [_turned(explode.box_of(parts[name]), turn) for name in about]
+    subject += [_turned(explode.box_of(parts[name]) + np.array(ways[name][0]) * settings.explode, turn) for name in standing.arriving]
+    group = [_turned(explode.box_of(parts[item.name]) + turn.T @ np.array(item.travel), turn) for item in shown]
+    camera = cameras.step_camera(group, subject, aspect=aspect)
+    cut = CutPlane(FRONT.origin, _vector(turn @ np.array(FRONT.normal))) if cutting else None
+    turned_notes = tuple(_moved(note, turn, ways, settings) for note in notes)
+    return Frame(
+        reducer.machine.name,
+        step_text(stage, step),
+        tuple(shown),
+        tuple(trails),
+        turned_notes,
+        camera,
+        cut,
+        _fit_view(bench, hot, temperature),
+        HeatScale(bench.ambient, max(callouts.plan(bench, hot).limit, temperature or 0.0), text("heat_scale.caption"))
+        if hot is not None
+        else None,
+        texts("note.sheet"),
+        tuple(dict.fromkeys(label_of(reducer, parts[name]) for name in about)),
+        about,
+    )
+
+
+def _moved(note: callouts.Callout, turn: Array, ways: dict[str, tuple[Vector, ...]], settings: Settings) -> callouts.Callout:
+    """The note's point where its part is drawn."""
+    shift = np.array(ways[note.part][0]) * settings.explode if note.part in ways else np.zeros(3)
+    return replace(note, point=_vector(turn @ (np.array(note.point) + shift)))
+
+
+def _waiting(stage: Stage, step: Step, settings: Settings, turn: Array, shown: Sequence[Shown]) -> list[Shown]:
+    """Parts of the next steps on the same bench and in the same phase, stacked behind what arrives."""
+    if settings.explode <= 0.0:
+        return []
+    reducer, parts = stage.reducer, stage.reducer.by_name
+    taken = {item.name for item in shown}
+    placed = [explode.box_of(parts[item.name]) + turn.T @ np.array(item.travel) for item in shown]
+    order, found, later = stage.procedure.order, [], 0
+    for name in order[order.index(step.id) + 1 :]:
+        follower = stage.procedure.steps[name]
+        if follower.phase != step.phase or follower.bench != step.bench or follower.up != step.up:
+            break
+        if not follower.arrives or follower.merges:
+            continue
+        for item in follower.arrives:
+            members = [member for member in reducer.members(item) if member not in taken and not parts[member].tool]
+            if not members:
+                continue
+            direction = explode.side_of(follower, item)
+            boxes = [explode.box_of(parts[member]) for member in members]
+            shift = direction * explode.clear_distance(boxes, placed, direction)
+            placed += [box + shift for box in boxes]
+            found += [_shown(reducer, parts[member], shift * settings.explode, "waiting", turn, settings) for member in members]
+            taken.update(members)
+        later += 1
+        if later == AHEAD:
+            break
+    return found
+
+
+def _fit_view(bench: callouts.Bench, hot: callouts.Fit | None, temperature: float | None) -> FitView | None:
+    """Bore and shaft at the present setting, drawn apart by the largest factor that still leaves a ring to look at."""
+    if hot is None or temperature is None:
+        return None
+    low, middle, high = callouts.clearance_now(bench, hot, temperature)
+    widest = max(abs(low), abs(high), 1e-6)
+    factor = next((item for item in GAP_FACTORS if widest * item <= GAP_SHARE * hot.diameter / 2.0), GAP_FACTORS[-1])
+    caption = text(
+        "fit_view.caption",
+        factor=f"{factor:.0f}",
+        temperature=bench.shown(temperature, "temperature", digits=0),
+        band=callouts._band(bench, low, high),
+    )
+    return FitView(
+        hot.bore_part,
+        text(f"part.{hot.bore_part}"),
+        text(f"part.{hot.shaft_part}"),
+        hot.diameter,
+        middle,
+        low,
+        high,
+        temperature,
+        factor,
+        caption,
+    )
+
+
+def step_text(stage: Stage, step: Step) -> StepText:
+    """The words of a step."""
+    order = stage.procedure.order
+    cautions = tuple(dict.fromkeys([*texts(f"caution.{step.method}"), *texts(f"step.{step.id}.caution", optional=True)]))
+    return StepText(
+        step.id,
+        order.index(step.id) + 1,
+        len(order),
+        step.phase,
+        text(f"phase.{step.phase}"),
+        text(f"step.{step.id}.title"),
+        text(f"step.{step.id}.act"),
+        text(f"step.{step.id}.reason"),
+        text(f"method.{step.method}"),
+        cautions,
+        tuple([text(f"tool.{name}") for name in step.tools] + [text(f"consumable.{name}") for name in step.consumables]),
+        text(f"step.{step.id}.hold") if step.hold else "",
+    )
+
+
+def camera_for(stage: Stage, settings: Settings, aspect: float) -> Camera:
+    """The camera alone."""
+    return stage.frame(settings, aspect).camera

@@ -1,0 +1,95 @@
+"""The catalogue of every sentence a user reads: all TOML files of a language, read through the package and merged.
+
+A table becomes a dotted key (`[step.gear_hot] title` is `step.gear_hot.title`). A value is a text or a list of texts, with named
+places in braces.
+"""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from importlib import resources
+from types import MappingProxyType
+from typing import Any
+
+Entry = str | tuple[str, ...]
+LANGUAGES = ("en",)
+"""Languages that have a folder of their own here."""
+
+
+class WordingError(LookupError):
+    """A text can't be given: unknown key or language, a value left out, or a catalogue file that is at fault."""
+
+
+@lru_cache(maxsize=len(LANGUAGES))
+def catalogue(language: str = "en") -> Mapping[str, Entry]:
+    """Every key of a language with its text, or texts.
+
+    Raises WordingError for an unknown language, a key that two files hold, or a value that is neither a text nor a list of texts.
+    """
+    if language not in LANGUAGES:
+        raise WordingError(f"language {language!r}: accepted: {', '.join(LANGUAGES)}")
+    folder = resources.files(__name__).joinpath(language)
+    found: dict[str, Entry] = {}
+    for file in sorted(folder.iterdir(), key=lambda item: item.name):
+        if not file.name.endswith(".toml"):
+            continue
+        for key, entry in _entries(tomllib.loads(file.read_text(encoding="utf-8")), "", file.name):
+            if key in found:
+                raise WordingError(f"{file.name}: {key}: given twice: accepted: each key in one file only")
+            found[key] = entry
+    return MappingProxyType(found)
+
+
+def _entries(table: Mapping[str, Any], stem: str, file: str) -> Iterator[tuple[str, Entry]]:
+    for name, value in table.items():
+        key = f"{stem}{name}"
+        if isinstance(value, Mapping):
+            yield from _entries(value, f"{key}.", file)
+        elif isinstance(value, str):
+            yield key, value
+        elif isinstance(value, list) and all(isinstance(item, str) for item in value):
+            yield key, tuple(value)
+        else:
+            raise WordingError(f"{file}: {key} = {value!r}: accepted: a text or a list of texts")
+
+
+def has(key: str, language: str = "en") -> bool:
+    """Whether the catalogue holds this key."""
+    return key in catalogue(language)
+
+
+def keys(prefix: str = "", language: str = "en") -> tuple[str, ...]:
+    """All keys that begin with `prefix`, in the order of the files."""
+    return tuple(key for key in catalogue(language) if key.startswith(prefix))
+
+
+def _entry(key: str, language: str) -> Entry:
+    entries = catalogue(language)
+    if key not in entries:
+        close = difflib.get_close_matches(key, list(entries), n=1, cutoff=0.6)
+        raise WordingError(f"no text for {key!r}" + (f": did you mean {close[0]}?" if close else ""))
+    return entries[key]
+
+
+def _filled(key: str, pattern: str, values: Mapping[str, object]) -> str:
+    try:
+        return pattern.format_map(values)
+    except KeyError as error:
+        raise WordingError(f"text {key!r} needs a value for {error.args[0]!r}") from None
+
+
+def text(key: str, /, language: str = "en", **values: object) -> str:
+    """The text of a key, its named places filled in; a list of texts comes joined by spaces. Raises WordingError for an unknown key."""
+    entry = _entry(key, language)
+    return " ".join(_filled(key, item, values) for item in ((entry,) if isinstance(entry, str) else entry))
+
+
+def texts(key: str, /, language: str = "en", optional: bool = False, **values: object) -> tuple[str, ...]:
+    """The texts of a key one by one; a single text gives one. With `optional` an unknown key gives none, otherwise WordingError."""
+    if optional and not has(key, language):
+        return ()
+    entry = _entry(key, language)
+    return tuple(_filled(key, item, values) for item in ((entry,) if isinstance(entry, str) else entry))

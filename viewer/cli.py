@@ -1,0 +1,263 @@
+"""The command line: start, check, numbers, show, pack.
+
+Exit codes: 0 fine, 1 a stop verdict, 2 bad input. Drawing code is imported inside the commands that draw.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from scenes.procedure import ProcedureError
+
+from calc import units
+from geometry.machine import MachineError
+from scenes.examples import EXAMPLES, open_machine
+from scenes.explain import Explainer
+from scenes.settings import POSITION_GASKETS, Settings
+
+STOP, BAD_INPUT = 1, 2
+
+
+class Refused(Exception):
+    """Bad input: one finished line per fault."""
+
+    def __init__(self, *lines: str) -> None:
+        self.lines = lines
+        super().__init__("\n".join(lines))
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = argparse.ArgumentParser(
+        prog="shimwright", description="Plan, brief and check the rebuild of a right-angle bevel gear reducer."
+    )
+    top.add_argument("--debug", action="store_true", help="show the traceback of an unexpected fault")
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    def command(name: str, text: str, example: str, machine: bool = True) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=text, description=text, epilog=f"example: {example}")
+        if machine:
+            sub.add_argument("machine", metavar="FILE", help=f"machine file, or a shipped example: {', '.join(EXAMPLES)}")
+            sub.add_argument("--units", choices=["mm", "inch"], help="unit system of what is shown (default: the file's)")
+        return sub
+
+    start = command("start", "Write a commented machine file to fill in.", "shimwright start mymachine.toml", machine=False)
+    start.add_argument("file", metavar="FILE", help="file to write; an existing one is kept")
+    start.add_argument("--procedure", action="store_true", help="write the procedure file instead, for a planner to reorder")
+
+    check = command("check", "Read the machine file, build the reducer, judge every joint.", "shimwright check millrace")
+    check.add_argument("--json", action="store_true", help="print as JSON")
+
+    numbers = command(
+        "numbers", "Print the live notes of one step or of all.", 'shimwright numbers millrace --step gear_hot --heater "140 degC"'
+    )
+    numbers.add_argument("--json", action="store_true", help="print as JSON")
+    _settings_options(numbers)
+
+    show = command("show", "Open the live explainer in the browser.", "shimwright show millrace")
+    show.add_argument("--window", action="store_true", help="a plain window with keys instead of the browser page")
+    show.add_argument("--port", type=int, default=0, help="port of the page (default: a free one)")
+    show.add_argument("--no-browser", action="store_true", help="print the address only")
+
+    pack = command("pack", "Write pictures and numbers for the bench.", "shimwright pack millrace -o talk")
+    pack.add_argument("-o", "--out", metavar="DIR", required=True, help="folder to write")
+    pack.add_argument("--only", choices=["overview", "steps", "numbers"], help="write this part of the pack alone")
+    pack.add_argument("--size", default="1500x1000", help="picture size in pixels (default 1500x1000)")
+    _settings_options(pack)
+    return top
+
+
+def _settings_options(sub: argparse.ArgumentParser) -> None:
+    sub.add_argument("--step", help="step number or id (default: all)")
+    sub.add_argument("--heater", metavar="TEMPERATURE", help='heater setting, for example "110 degC"')
+    sub.add_argument("--ambient", metavar="TEMPERATURE", help='workshop temperature, for example "20 degC"')
+    sub.add_argument(
+        "--gasket",
+        metavar="NAME=THICKNESS",
+        action="append",
+        default=[],
+        help=f'free thickness of a gasket, for example pinion_gasket="0.6 mm" ({", ".join(POSITION_GASKETS)})',
+    )
+
+
+def _explainer(args: argparse.Namespace) -> Explainer:
+    machine, path = open_machine(args.machine)
+    return Explainer(machine, path.parent if path else None)
+
+
+def _option(name: str, given: str, kind: str) -> float:
+    try:
+        return units.read(given, kind)
+    except units.UnitError as error:
+        raise Refused(f"{name} {given!r}: {error}") from None
+
+
+def _settings(explainer: Explainer, args: argparse.Namespace) -> Settings:
+    now = explainer.start_settings()
+    changes: dict[str, Any] = {"step": None}
+    if args.units:
+        changes["units"] = args.units
+    if getattr(args, "step", None):
+        changes["step"] = explainer.step_named(args.step)
+    for name in ("heater", "ambient"):
+        given = getattr(args, name, None)
+        if given is not None:
+            changes[name] = _option(f"--{name}", given, "temperature")
+    gaskets = {}
+    for given in getattr(args, "gasket", []):
+        name, equals, thickness = given.partition("=")
+        if not equals:
+            raise Refused(f'--gasket {given!r}: accepted: NAME=THICKNESS, for example pinion_gasket="0.6 mm"')
+        gaskets[name.strip()] = _option(f"--gasket {name}", thickness, "length")
+    if gaskets:
+        changes["gaskets"] = gaskets
+    return explainer.with_(now, **changes)
+
+
+def start(args: argparse.Namespace) -> int:
+    """Write the commented example, or the procedure."""
+    source = (
+        files("scenes").joinpath("procedures", "right_angle.toml")
+        if args.procedure
+        else files("scenes").joinpath("machines", "millrace.toml")
+    )
+    path = Path(args.file)
+    try:
+        with path.open("xb") as out:
+            out.write(source.read_bytes())
+    except FileExistsError:
+        raise Refused(f"{path}: exists: accepted: a new file name (nothing was written)") from None
+    except OSError as error:
+        raise Refused(f"{path}: can't be written: {error.strerror}") from None
+    print(f"wrote {path}")
+    return 0
+
+
+def check(args: argparse.Namespace) -> int:
+    """Judge every joint of every step."""
+    explainer = _explainer(args)
+    report = explainer.numbers(_settings(explainer, args))
+    if args.json:
+        print(json.dumps(report, indent=1, ensure_ascii=False))
+    else:
+        judged = [(step, note) for step in report["steps"] for note in step["callouts"] if note["verdict"]]
+        counts = {verdict: sum(note["verdict"] == verdict for _, note in judged) for verdict in ("stop", "watch", "fine")}
+        print(
+            f"{report['machine']}: {len(explainer.procedure.order)} steps, {counts['stop']} stop, {counts['watch']} watch, {counts['fine']} fine"
+        )
+        for verdict in ("stop", "watch"):
+            for step, note in judged:
+                if note["verdict"] == verdict:
+                    print(
+                        f"{verdict:5}  step {step['number']:2}  {note['text']}"
+                        + (f"  [{note['limit']}; {note['source']}]" if note["limit"] else "")
+                    )
+        print("Not judged here: the order of the steps. The maker's manual, site rules and qualified people decide.")
+    return STOP if report["verdict"] == "stop" else 0
+
+
+def numbers(args: argparse.Namespace) -> int:
+    """Print the notes."""
+    explainer = _explainer(args)
+    report = explainer.numbers(_settings(explainer, args))
+    if args.json:
+        print(json.dumps(report, indent=1, ensure_ascii=False))
+        return 0
+    print(report["machine"])
+    for step in report["steps"]:
+        if not step["callouts"] and args.step is None:
+            continue
+        print(f"\n{step['number']:2}  {step['title']}")
+        for note in step["callouts"]:
+            tail = "; ".join(part for part in (note["limit"], note["source"]) if part)
+            print(f"    {note['verdict'] or '-':5}  {note['text']}" + (f"  [{tail}]" if tail else ""))
+    return 0
+
+
+def _drawable() -> None:
+    from viewer import gl
+
+    fault = gl.probe()
+    if fault:
+        raise Refused(fault)
+    gl.prepare()
+
+
+def show(args: argparse.Namespace) -> int:
+    """The live page, or the plain window."""
+    explainer = _explainer(args)
+    _drawable()
+    if args.window:
+        from viewer import window
+
+        window.run(explainer)
+        return 0
+    if not 0 <= args.port <= 65535:
+        raise Refused(f"--port {args.port}: accepted: 0 to 65535")
+    from viewer import live
+
+    try:
+        live.serve(explainer, port=args.port, open_browser=not args.no_browser)
+    except OSError as error:
+        raise Refused(
+            f"--port {args.port}: can't be used: {error.strerror}: accepted: another port, or none for a free one"
+        ) from None
+    return 0
+
+
+def pack(args: argparse.Namespace) -> int:
+    """Pictures and numbers into a folder."""
+    explainer = _explainer(args)
+    now = _settings(explainer, args)
+    width, cross, height = args.size.partition("x")
+    if not (cross and width.isdecimal() and height.isdecimal() and 400 <= int(width) <= 6000 and 300 <= int(height) <= 6000):
+        raise Refused(f"--size {args.size!r}: accepted: WIDTHxHEIGHT, 400x300 to 6000x6000, for example 1500x1000")
+    if args.only != "numbers":
+        _drawable()
+    from viewer import packing
+
+    try:
+        written = packing.write(explainer, now, Path(args.out), only=args.only, size=(int(width), int(height)))
+    except packing.CannotWrite as error:
+        raise Refused(str(error)) from None
+    print(f"wrote {len(written)} files to {args.out}")
+    return 0
+
+
+COMMANDS = {"start": start, "check": check, "numbers": numbers, "show": show, "pack": pack}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command. Result: the exit code."""
+    args = parser().parse_args(argv)
+    try:
+        return COMMANDS[args.command](args)
+    except (MachineError, ProcedureError) as error:
+        lines = error.faults
+    except Refused as error:
+        lines = list(error.lines)
+    except ValueError as error:
+        if args.debug:
+            raise
+        lines = [str(error)]
+    except BrokenPipeError:
+        return 0
+    except KeyboardInterrupt:
+        return 130
+    except Exception as error:
+        if args.debug:
+            raise
+        lines = [f"unexpected fault: {type(error).__name__}: {error} (run again with --debug to see where; nothing was changed)"]
+    for line in lines:
+        print(f"shimwright: {line}", file=sys.stderr)
+    return BAD_INPUT
+
+
+if __name__ == "__main__":
+    sys.exit(main())
