@@ -53,13 +53,15 @@ def verdict_of(value: float, low: float, high: float, low_limit: float, high_lim
 
 @dataclass(frozen=True, eq=False)
 class Bench:
-    """What the callouts of one step are computed from: the effective reducer, the step, what stands after it, the settings."""
+    """What the callouts of one step are computed from: the effective reducer, the step, what arrives in it (of that `merged`, which
+    stood together before on a bench of its own), what stands after it, the settings."""
 
     reducer: Reducer
     step: Step
     arriving: frozenset[str]
     standing: frozenset[str]
     settings: Settings
+    merged: frozenset[str] = frozenset()
 
     @property
     def ambient(self) -> float:
@@ -76,7 +78,12 @@ class Bench:
         for name in parts:
             if name:
                 names.update(self.reducer.members(name))
-        return bool(names) and names <= self.standing and bool(names & self.arriving)
+        return bool(names) and names <= self.standing and bool(names & self.arriving) and not names <= self.merged
+
+    @property
+    def new(self) -> frozenset[str]:
+        """What is fitted in this step, without what stood together before."""
+        return self.arriving - self.merged
 
     @cached_property
     def backlash(self) -> tuple[float, float, float]:
@@ -208,6 +215,8 @@ def _sources(joint: Fit) -> str:
 
 def _band(bench: Bench, low: float, high: float) -> str:
     """A clearance band in words: tight, loose or either."""
+    if abs(high - low) < SLACK:
+        return text("callout.band_one_tight" if low < 0.0 else "callout.band_one_free", value=bench.shown(abs(low), "length"))
     if high <= 0.0:
         return text("callout.band_tight", low=bench.shown(-high, "length"), high=bench.shown(-low, "length"))
     if low >= 0.0:
@@ -230,7 +239,7 @@ def _fit(bench: Bench, joint: Fit) -> list[Callout]:
             f"fit.{joint.name}",
             part,
             joint.at,
-            "callout.fit",
+            "callout.fit_housing" if joint.hub in ("housing", "cartridge") else "callout.fit",
             middle,
             "mm",
             band,
@@ -476,7 +485,7 @@ def _shrink_back(bench: Bench, joint: Fit, name: str) -> list[Callout]:
 
 
 def _gasket(bench: Bench, joint: GasketJoint) -> list[Callout]:
-    if joint.gasket not in bench.arriving:
+    if joint.gasket not in bench.new:
         return []
     notes = [
         _note(
@@ -545,7 +554,7 @@ def bench_point(bench: Bench, name: str) -> Vector:
 
 
 def _screws(bench: Bench, joint: ScrewJoint) -> list[Callout]:
-    if not set(bench.reducer.members(joint.screws)) & bench.arriving and joint.name not in bench.step.reads:
+    if not set(bench.reducer.members(joint.screws)) & bench.new and joint.name not in bench.step.reads:
         return []
     tight = joint.torque is not None
     shown = bench.shown(joint.torque, "torque") if joint.torque is not None else ""
@@ -594,7 +603,7 @@ def _nut(bench: Bench, joint: NutJoint) -> list[Callout]:
 
 
 def _key(bench: Bench, joint: KeyJoint) -> list[Callout]:
-    if joint.key in bench.arriving:
+    if joint.key in bench.new:
         return [
             _note(
                 f"key.{joint.name}",
@@ -611,7 +620,7 @@ def _key(bench: Bench, joint: KeyJoint) -> list[Callout]:
                 length=bench.shown(joint.length, "length"),
             )
         ]
-    if joint.hub and joint.hub in bench.arriving:
+    if joint.hub and joint.hub in bench.new:
         gap = joint.top_clearance
         return [
             _note(
@@ -633,7 +642,7 @@ def _key(bench: Bench, joint: KeyJoint) -> list[Callout]:
 
 
 def _dowel(bench: Bench, joint: DowelJoint) -> list[Callout]:
-    if not set(bench.reducer.members(joint.dowels)) & bench.arriving:
+    if not set(bench.reducer.members(joint.dowels)) & bench.new:
         return []
     low, high = joint.hole.lower - joint.pin.upper, joint.hole.upper - joint.pin.lower
     return [
@@ -653,7 +662,7 @@ def _dowel(bench: Bench, joint: DowelJoint) -> list[Callout]:
 
 
 def _wire(bench: Bench, joint: WireJoint) -> list[Callout]:
-    if joint.wire not in bench.arriving:
+    if joint.wire not in bench.new:
         return []
     return [
         _note(

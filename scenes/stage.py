@@ -34,11 +34,12 @@ FRONT = CutPlane((0.0, 0.0, 0.0), (0.0, -1.0, 0.0))
 
 @dataclass(frozen=True, eq=False)
 class Standing:
-    """What stands on a bench just before a step, and what arrives in it."""
+    """What stands on a bench just before a step, what arrives in it, and what of it leaves."""
 
     before: tuple[str, ...]
     arriving: tuple[str, ...]
     bench: str
+    leaving: tuple[str, ...] = ()
 
 
 def replay(reducer: Reducer, procedure: Procedure) -> dict[str, Standing]:
@@ -52,12 +53,10 @@ def replay(reducer: Reducer, procedure: Procedure) -> dict[str, Standing]:
         before = tuple(bench)
         if step.merges:
             arriving += benches.pop(step.merges, [])
-        for item in step.removes:
-            gone = set(reducer.members(item))
-            bench[:] = [member for member in bench if member not in gone]
-            before = tuple(bench)
+        leaving = tuple(member for item in step.removes for member in reducer.members(item) if member in before)
+        bench[:] = [member for member in bench if member not in leaving]
         bench += [member for member in arriving if member not in bench]
-        found[name] = Standing(before, tuple(arriving), step.bench)
+        found[name] = Standing(before, tuple(arriving), step.bench, leaving)
     return found
 
 
@@ -127,8 +126,8 @@ class Stage:
     def subject(self, step: Step) -> tuple[str, ...]:
         """What a step is about: what arrives; else the lock it sets, the screws or chain it reads, or what was last fitted hot or fitted at all."""
         standing, reducer = self.standing[step.id], self.reducer
-        if standing.arriving:
-            return standing.arriving
+        if standing.arriving or standing.leaving:
+            return standing.arriving or standing.leaving
         place = self.procedure.order.index(step.id)
         locks = tuple(name for name, at in self.locked.items() if at == place)
         if locks:
@@ -148,25 +147,26 @@ class Stage:
             names = tuple(name for name in self.standing[item.id].arriving if name in there)
             if names:
                 return names
-        return tuple(name for name in step.removes for name in reducer.members(name) if name in there)
+        return ()
 
     def bench(self, step: Step, settings: Settings) -> callouts.Bench:
         """What the callouts of a step are computed from."""
         standing = self.standing[step.id]
-        return callouts.Bench(
-            self.reducer, step, frozenset(standing.arriving), frozenset(standing.before) | frozenset(standing.arriving), settings
-        )
+        fitted = frozenset(member for item in step.arrives for member in self.reducer.members(item))
+        arriving = frozenset(standing.arriving)
+        stands = (frozenset(standing.before) - frozenset(standing.leaving)) | arriving
+        return callouts.Bench(self.reducer, step, arriving, stands, settings, arriving - fitted)
 
     def travel(self, step: Step) -> dict[str, tuple[Vector, ...]]:
         """For each arriving part: its way from the far end to just before its seat, as shifts from the seat [mm]."""
         standing, parts = self.standing[step.id], self.reducer.by_name
-        placed = [explode.box_of(parts[name]) for name in standing.before if not parts[name].tool]
+        placed = [explode.box_of(parts[name]) for name in standing.before if not parts[name].tool and name not in standing.leaving]
         merged = set(standing.arriving) - {member for item in step.arrives for member in self.reducer.members(item)}
         ways: dict[str, tuple[Vector, ...]] = {}
         groups: list[tuple[tuple[str, ...], Array]] = []
         if merged:
             groups.append((tuple(name for name in standing.arriving if name in merged), explode.AXES[explode.merge_side(step)]))
-        groups += [(self.reducer.members(item), explode.side_of(step, item)) for item in step.arrives]
+        groups += [(self.reducer.members(item), explode.side_of(step, item)) for item in (*step.arrives, *step.removes)]
         for members, direction in groups:
             moving = [explode.box_of(parts[name]) for name in members]
             if step.path and (merged == set(members) or not merged):
@@ -253,17 +253,28 @@ def _shown(
     )
 
 
+INSIDE = 0.05
+"""Share of a hollow part's width that a seat must keep from its sides to count as inside it."""
+
+
 def needs_cut(stage: Stage, step: Step) -> bool:
-    """Whether a step happens inside a case or cartridge: an arriving part lies wholly within the box of a standing hollow part."""
+    """Whether a step happens out of sight in a case or cartridge: what arrives seats inside it, or the mesh is looked at in the closed case."""
     parts, standing = stage.reducer.by_name, stage.standing[step.id]
+    if not standing.arriving:
+        return "upper_case" in standing.before and {"pinion", "gear"} <= set(stage.subject(step))
     hollow = [explode.box_of(parts[name]) for name in standing.before if parts[name].role in ("case", "cartridge")]
-    for name in standing.arriving or standing.before:
-        box = explode.box_of(parts[name])
+    for item in step.arrives:
+        side = step.side.get(item, "+z")
+        if step.bench == "case" and side not in ("+x", "+z"):
+            return False
+        along = "xyz".index(side[1])
+        seat = explode.union([explode.box_of(parts[member]) for member in stage.reducer.members(item)])
         for other in hollow:
-            if standing.arriving and (box[0] >= other[0] - 1.0).all() and (box[1] <= other[1] + 1.0).all():
+            room = INSIDE * (other[1] - other[0])
+            room[along] = -1.0
+            if (seat[0] >= other[0] + room).all() and (seat[1] <= other[1] - room).all():
                 return True
-    names = set(standing.before)
-    return not standing.arriving and "upper_case" in names
+    return False
 
 
 def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> Frame:
@@ -272,7 +283,7 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
     bench = stage.bench(step, settings)
     notes = callouts.of_step(bench)
     hot = callouts.hot_fit(bench)
-    ways = stage.travel(step)
+    ways, about = stage.travel(step), stage.subject(step)
     cutting = settings.cut and needs_cut(stage, step)
     heat_unit = {hot.bore_part} if hot is not None else set()
     if hot is not None and parts[hot.bore_part].unit:
@@ -281,13 +292,12 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
 
     shown: list[Shown] = []
     for name in standing.before:
-        if name not in standing.arriving:
+        if name not in standing.arriving and name not in standing.leaving:
             part = parts[name]
-            shown.append(
-                _shown(reducer, part, np.zeros(3), "in place", turn, settings, cut=cutting and part.role not in WHOLE_ROLES)
-            )
+            state: State = "arriving" if name in about and not standing.arriving else "in place"
+            shown.append(_shown(reducer, part, np.zeros(3), state, turn, settings, cut=cutting and part.role not in WHOLE_ROLES))
     trails = []
-    for name in standing.arriving:
+    for name in (*standing.arriving, *standing.leaving):
         part, way = parts[name], ways.get(name, ((0.0, 0.0, 0.0),))
         shift = np.array(way[0]) * settings.explode
         heated = temperature if name in heat_unit else None
@@ -298,9 +308,8 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
             trails.append(Trail(name, tuple(_vector(turn @ point) for point in corner)))
     shown += _waiting(stage, step, settings, turn, shown)
 
-    about = stage.subject(step)
     subject = [_turned(explode.box_of(parts[name]), turn) for name in about]
-    subject += [_turned(explode.box_of(parts[name]) + np.array(ways[name][0]) * settings.explode, turn) for name in standing.arriving]
+    subject += [_turned(explode.box_of(parts[name]) + np.array(ways[name][0]) * settings.explode, turn) for name in ways]
     group = [_turned(explode.box_of(parts[item.name]) + turn.T @ np.array(item.travel), turn) for item in shown]
     camera = cameras.step_camera(group, subject, aspect=aspect)
     cut = CutPlane(FRONT.origin, _vector(turn @ np.array(FRONT.normal))) if cutting else None
