@@ -1,29 +1,36 @@
-"""ISO 286 limits and fits for sizes up to 500 mm, and what micrometer readings say of a fit.
+"""Limits and fits of ISO 286 up to 500 mm, and what micrometer readings say. Lengths in mm, deviations from the nominal size.
 
-mm throughout (the tables are printed in um). Deviations are from the nominal size; clearance is positive, interference negative, diametral.
-Contents: `standard_tolerance`, `shaft_limits`, `hole_limits`, `fit`, `limits_from_readings`.
+Contents: `Limits`, `Fit`, `Readings`; `standard_tolerance`, `shaft_limits`, `hole_limits`, `fit`, `limits_from_readings`.
+Clearance is positive, interference negative, both on the diameter. A size at most 0.0013 mm past the end of a range counts as the end
+(a metric size written in four-place inches is off by that much).
 """
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from typing import Literal
 
-from calc.standards import table_rows
+from calc import tables
 
-MICRON = 0.001
-"""One micrometre [mm]."""
-SHAFTS = ("e", "f", "g", "h", "js", "j", "k", "m", "n", "p", "r", "s")
-HOLES = tuple(letter.upper() for letter in SHAFTS)
-GRADES = (5, 6, 7, 8, 9)
-WATCH_FORM = 0.005
-"""Taper or out-of-round from which readings get a warning [mm]: about half of IT6 at 50 mm, common practice, no source."""
+GREATEST_SIZE = 500.0
+GRADES = range(4, 13)
+SHAFT_LETTERS = ("c", "d", "e", "f", "g", "h", "j", "js", "k", "m", "n", "p", "r", "s", "t", "u")
+HOLE_LETTERS = tuple(letter.upper() for letter in SHAFT_LETTERS)
+M6_EXCEPTION = -0.009
+"""Upper deviation of M6 over 250 up to 315 mm [mm] (ISO 286-1:2010 Table 3, note): not the -0.011 of the general rule."""
 
 
 class FitError(ValueError):
-    """A size or class that the tables do not hold."""
+    """No limits for this size and class; `size` [mm], `fit_class` and `accepted` say why."""
+
+    def __init__(self, message: str, size: float = math.nan, fit_class: str = "", accepted: str = "") -> None:
+        self.size = size
+        self.fit_class = fit_class
+        self.accepted = accepted
+        super().__init__(message)
 
 
 @dataclass(frozen=True)
@@ -33,175 +40,289 @@ class Limits:
     lower: float
     upper: float
 
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.lower) and math.isfinite(self.upper) and self.lower <= self.upper):
+            raise FitError(
+                f"limits {self.lower} to {self.upper} mm: accepted: finite deviations, the smaller first",
+                accepted="finite deviations, the smaller first",
+            )
+
     def at(self, size: float) -> tuple[float, float]:
-        """Smallest and largest size for this nominal [mm]."""
+        """Smallest and greatest size of a part of this nominal size [mm]."""
         return size + self.lower, size + self.upper
+
+    @property
+    def middle(self) -> float:
+        """Deviation of the middle of the band [mm]."""
+        return (self.lower + self.upper) / 2.0
+
+    @property
+    def width(self) -> float:
+        """Upper less lower deviation [mm]."""
+        return self.upper - self.lower
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Least and greatest diametral clearance [mm]; negative is interference."""
+    """Least and greatest clearance on the diameter [mm]; negative is interference."""
 
     low: float
     high: float
+
+    @property
+    def middle(self) -> float:
+        """Clearance in the middle of both bands [mm]."""
+        return (self.low + self.high) / 2.0
+
+    @property
+    def kind(self) -> Literal["clearance", "transition", "interference"]:
+        """What the whole band amounts to (ISO 286-1:2010 clause 3: least clearance 0 is a clearance fit)."""
+        if self.low >= 0.0:
+            return "clearance"
+        return "interference" if self.high <= 0.0 else "transition"
 
 
 @dataclass(frozen=True)
 class Readings:
-    """What micrometer readings say: mean, spread, extremes, out-of-round within a plane and taper between planes [mm]."""
+    """What a set of diameter readings says; lengths in mm.
 
+    `taper`: greatest less smallest plane mean, None with fewer than two planes. `out_of_round`: greatest difference between the
+    directions of one plane, None when no plane was read in two directions.
+    """
+
+    nominal: float
+    count: int
     mean: float
-    spread: float
     low: float
     high: float
-    out_of_round: float
-    taper: float
+    taper: float | None
+    out_of_round: float | None
 
     @property
-    def warnings(self) -> tuple[str, ...]:
-        """Form faults worth a look: "taper", "out-of-round"."""
-        named = (("taper", self.taper), ("out-of-round", self.out_of_round))
-        return tuple(name for name, value in named if value > WATCH_FORM + 1e-9)
+    def spread(self) -> float:
+        """Greatest less smallest reading [mm]."""
+        return self.high - self.low
+
+    @property
+    def limits(self) -> Limits:
+        """Smallest and greatest reading as deviations from the nominal size [mm]."""
+        return Limits(self.low - self.nominal, self.high - self.nominal)
 
 
-def _row(table: str, size: float) -> dict[str, str]:
-    if not 0.0 < size <= 500.0:
-        raise FitError(f"size {size} mm: accepted: above 0 up to 500 mm")
-    for row in table_rows(table):
-        if row["up_to"] != "mm" and size <= float(row["up_to"]) + 1e-9:
-            return row
-    raise FitError(f"size {size} mm: accepted: above 0 up to 500 mm")
+def _given(size: float) -> str:
+    return f"{size:.6f}".rstrip("0").rstrip(".")
 
 
-def _class(text: str, letters: tuple[str, ...]) -> tuple[str, int]:
-    match = re.fullmatch(r"([A-Za-z]{1,2})(\d{1,2})", text.strip())
-    if not match or match[1] not in letters or int(match[2]) not in GRADES:
-        raise FitError(
-            f"fit class {text!r}: accepted: {', '.join(letters)} with grade 5 to 9, for example {'k6' if letters is SHAFTS else 'H7'}"
-        )
-    return match[1], int(match[2])
+def _check_size(size: float, fit_class: str) -> None:
+    if not (math.isfinite(size) and 0.0 < size <= GREATEST_SIZE + tables.RANGE_SLACK):
+        accepted = "over 0 up to and including 500 mm"
+        raise FitError(f"{fit_class} at {_given(size)} mm: accepted: {accepted} (ISO 286)", size, fit_class, accepted)
 
 
-def _um(row: dict[str, str], column: str) -> float:
-    return float(row[column])
+def _deviation(table: str, size: float, column: str) -> float | None:
+    held = tables.load(table)
+    row = held.row_for(size)
+    assert row is not None, "the size was checked against the tables' range"
+    return held.mm(row, column)
 
 
 def standard_tolerance(size: float, grade: int) -> float:
-    """Standard tolerance IT of a size.
+    """Width of the tolerance band of a grade.
 
-    size: nominal size [mm]
-    grade: 4 to 9 [1]
-    Result: tolerance [mm]. Range: above 0 up to 500 mm. Source: ISO 286-1:2010 Table 1.
+    Formula: table look-up; the standard rounds IT5 = 7 i to IT12 = 160 i, i = 0.45 D^(1/3) + 0.001 D [um].
 
-    >>> standard_tolerance(50.0, 7)
-    0.025
+    Parameters:
+        size: nominal size [mm]
+        grade: number of the grade, 7 for IT7 [-]
+    Returns: IT [mm]
+    Range: over 0 up to and including 500 mm, IT4 to IT12; outside raises FitError.
+    Source: ISO 286-1:2010 Table 1.
+
+    >>> standard_tolerance(60.0, 7)
+    0.03
     """
-    if grade not in (4, *GRADES):
-        raise FitError(f"grade IT{grade}: accepted: IT4 to IT9")
-    return _um(_row("iso286_tolerances", size), f"IT{grade}") * MICRON
+    _check_size(size, f"IT{grade}")
+    if grade not in GRADES:
+        accepted = f"IT{GRADES[0]} to IT{GRADES[-1]}"
+        raise FitError(f"IT{grade} at {_given(size)} mm: accepted: {accepted}", size, f"IT{grade}", accepted)
+    return _tolerance(size, grade)
 
 
-def _tabulated(column: str, size: float, text: str) -> float:
-    row = _row("iso286_j", size)
-    if column not in row:
-        known = [name for name in row if name.startswith(column[0]) and name != "up_to"]
-        raise FitError(f"fit class {text!r}: accepted: {', '.join(known)}")
-    return _um(row, column)
+def _tolerance(size: float, grade: int) -> float:
+    width = _deviation("iso286_grades", size, f"IT{grade}")
+    assert width is not None, "the table of grades has no empty cell"
+    return width
 
 
-@lru_cache(maxsize=1024)
+def _microns(value: float) -> float:
+    """Take the float dust off a sum of table values: the nearest tenth of a micrometre [mm]."""
+    return round(value, 4) + 0.0
+
+
+def _split(size: float, fit_class: str, letters: Sequence[str], what: str, case: str) -> tuple[str, int]:
+    """Letter and grade of a class, or a FitError that says what to write."""
+    accepted = f"{letters[0]} to {letters[-1]}, grades {GRADES[0]} to {GRADES[-1]}, for example {'m6' if what == 'shaft' else 'H7'}"
+    _check_size(size, fit_class)
+    match = re.fullmatch(r"([A-Za-z]{1,2})([0-9]{1,2})", fit_class.strip())
+    if match is None:
+        raise FitError(f'"{fit_class}" at {_given(size)} mm: accepted: a class of ISO 286, {accepted}', size, fit_class, accepted)
+    letter, grade = match.group(1), int(match.group(2))
+    if letter not in letters:
+        other = letter.lower() if what == "shaft" else letter.upper()
+        hint = f": a {what} takes {case} letters, write {other}{grade}" if other in letters else ""
+        raise FitError(f"{fit_class} at {_given(size)} mm{hint}; accepted: {accepted}", size, fit_class, accepted)
+    if grade not in GRADES:
+        raise FitError(f"{fit_class} at {_given(size)} mm: accepted: {accepted}", size, fit_class, accepted)
+    return letter, grade
+
+
+def _refuse(size: float, fit_class: str, accepted: str) -> FitError:
+    return FitError(f"{fit_class} at {_given(size)} mm: not in the standard; accepted: {accepted}", size, fit_class, accepted)
+
+
+def _shaft_deviation(size: float, letter: str, fit_class: str) -> float:
+    value = _deviation("iso286_shafts", size, letter)
+    if value is None:
+        raise _refuse(size, fit_class, f"{letter} over 24 mm; below it {'u' if letter == 't' else 'U'} of the same grade")
+    return value
+
+
 def shaft_limits(size: float, fit_class: str) -> Limits:
-    """Deviations of a shaft: es given for e to h (ei = es - IT), ei given for k to s (es = ei + IT), js even, j from the table.
+    """Limits of a shaft by its class.
 
-    size: nominal size [mm]
-    fit_class: letter and grade, for example "k6" [-]
-    Result: lower and upper deviation [mm]. Range: e to s, js, j; IT5 to IT9; up to 500 mm. Source: ISO 286-1:2010 Tables 4, 5; ISO 286-2.
+    Formula: c to h: es from the table, ei = es - IT; k to u: ei from the table, es = ei + IT; js: +-IT/2, not rounded;
+    k is 0 below IT4 and above IT7.
+
+    Parameters:
+        size: nominal diameter [mm]
+        fit_class: letter and grade, for example "m6" [-]
+    Returns: deviations ei, es [mm]
+    Range: over 0 up to and including 500 mm; c to u, IT4 to IT12; j only 5 to 7; t only over 24 mm; outside raises FitError.
+    Source: ISO 286-1:2010 Tables 4 and 5.
 
     >>> shaft_limits(60.0, "k6")
     Limits(lower=0.002, upper=0.021)
     """
-    letter, grade = _class(fit_class, SHAFTS)
-    tolerance = _um(_row("iso286_tolerances", size), f"IT{grade}")
+    letter, grade = _split(size, fit_class, SHAFT_LETTERS, "shaft", "small")
+    width = _tolerance(size, grade)
     if letter == "js":
-        return _limits(-tolerance / 2.0, tolerance / 2.0)
+        return Limits(-width / 2.0, width / 2.0)
     if letter == "j":
-        lower = _tabulated(f"j{grade}", size, fit_class)
-        if grade == 6 and 250.0 < size:
-            return _limits(-tolerance / 2.0, tolerance / 2.0)
-        return _limits(lower, lower + tolerance)
-    deviation = _um(_row("iso286_shafts", size), letter)
-    if letter in "efgh":
-        return _limits(deviation - tolerance, deviation)
-    if letter == "k" and grade > 7:
-        deviation = 0.0
-    return _limits(deviation, deviation + tolerance)
+        if grade not in (5, 6, 7):
+            raise _refuse(size, fit_class, "j5, j6, j7")
+        column = "ei_j7" if grade == 7 else "ei_j5_j6"
+        lower = _deviation("iso286_j", size, column)
+        assert lower is not None, "the table of j has no empty cell"
+        return Limits(lower, _microns(lower + width))
+    if letter in ("c", "d", "e", "f", "g", "h"):
+        upper = _shaft_deviation(size, letter, fit_class)
+        return Limits(_microns(upper - width), upper)
+    lower = _shaft_deviation(size, letter, fit_class)
+    if letter == "k" and grade not in (4, 5, 6, 7):
+        lower = 0.0
+    return Limits(lower, _microns(lower + width))
 
 
-@lru_cache(maxsize=1024)
+def _hole_upper(size: float, letter: str, grade: int, fit_class: str) -> float:
+    """ES of K to U: the shaft's deviation mirrored, shifted by Delta in the finer grades [mm]."""
+    smallest_range = size <= 3.0 + tables.RANGE_SLACK
+    shaft = _shaft_deviation(size, letter.lower(), fit_class)
+    if letter == "K" and grade > 8 and not smallest_range:
+        raise _refuse(size, fit_class, "K4 to K8")
+    if letter == "N" and grade > 8 and not smallest_range:
+        return 0.0
+    if letter == "M" and grade == 6 and 250.0 + tables.RANGE_SLACK < size <= 315.0 + tables.RANGE_SLACK:
+        return M6_EXCEPTION
+    if smallest_range or grade > (8 if letter in ("K", "M", "N") else 7):
+        return -shaft
+    return _microns(_tolerance(size, grade) - _tolerance(size, grade - 1) - shaft)
+
+
 def hole_limits(size: float, fit_class: str) -> Limits:
-    """Deviations of a hole: EI = -es for E to H; ES = -ei + Delta for K, M, N to IT8 and P to S to IT7 (Delta = IT_n - IT_(n-1)).
+    """Limits of a bore by its class.
 
-    size: nominal size [mm]
-    fit_class: letter and grade, for example "H7" [-]
-    Result: lower and upper deviation [mm]. Range: E to S, JS, J; IT5 to IT9; up to 500 mm. Source: ISO 286-1:2010 Tables 2, 3; ISO 286-2.
+    Formula: C to H: EI = -es of the shaft letter, ES = EI + IT; K, M, N up to IT8 and P to U up to IT7: ES = -ei + Delta,
+    Delta = IT(n) - IT(n-1), none up to 3 mm, coarser: ES = -ei; N9 and coarser over 3 mm: ES = 0; M6 over 250 up to 315 mm:
+    ES = -9 um; EI = ES - IT; JS: +-IT/2, not rounded.
 
-    >>> hole_limits(160.0, "K7")
-    Limits(lower=-0.028, upper=0.012)
+    Parameters:
+        size: nominal diameter [mm]
+        fit_class: letter and grade, for example "H7" [-]
+    Returns: deviations EI, ES [mm]
+    Range: over 0 up to and including 500 mm; C to U, IT4 to IT12; J only 6 to 8; K over 3 mm up to 8; T only over 24 mm; outside
+        raises FitError.
+    Source: ISO 286-1:2010 Tables 2 and 3 with the rule for Delta.
+
+    >>> hole_limits(130.0, "J7")
+    Limits(lower=-0.014, upper=0.026)
     """
-    letter, grade = _class(fit_class, HOLES)
-    row = _row("iso286_tolerances", size)
-    tolerance = _um(row, f"IT{grade}")
+    letter, grade = _split(size, fit_class, HOLE_LETTERS, "bore", "capital")
+    width = _tolerance(size, grade)
     if letter == "JS":
-        return _limits(-tolerance / 2.0, tolerance / 2.0)
+        return Limits(-width / 2.0, width / 2.0)
     if letter == "J":
-        upper = _tabulated(f"J{grade}", size, fit_class)
-        return _limits(upper - tolerance, upper)
-    deviation = -_um(_row("iso286_shafts", size), letter.lower())
-    if letter in "EFGH":
-        return _limits(deviation, deviation + tolerance)
-    with_delta = grade <= (8 if letter in "KMN" else 7) and size > 3.0
-    if letter == "K" and grade > 8:
-        if size > 3.0:
-            raise FitError(f"fit class {fit_class!r}: accepted: K5 to K8 above 3 mm")
-        deviation = 0.0
-    if letter == "N" and grade > 8 and size > 3.0:
-        return _limits(-tolerance, 0.0)
-    if letter == "M" and grade == 6 and 250.0 < size <= 315.0:
-        return _limits(-9.0 - tolerance, -9.0)
-    upper = deviation + (tolerance - _um(row, f"IT{grade - 1}") if with_delta else 0.0)
-    return _limits(upper - tolerance, upper)
-
-
-def _limits(lower: float, upper: float) -> Limits:
-    return Limits(round(lower * MICRON, 7) + 0.0, round(upper * MICRON, 7) + 0.0)
+        if grade not in (6, 7, 8):
+            raise _refuse(size, fit_class, "J6, J7, J8")
+        upper = _deviation("iso286_j", size, f"ES_J{grade}")
+        assert upper is not None, "the table of J has no empty cell"
+    elif letter in ("C", "D", "E", "F", "G", "H"):
+        lower = -_shaft_deviation(size, letter.lower(), fit_class) + 0.0
+        return Limits(lower, _microns(lower + width))
+    else:
+        upper = _hole_upper(size, letter, grade, fit_class) + 0.0
+    return Limits(_microns(upper - width), upper)
 
 
 def fit(hole: Limits, shaft: Limits) -> Fit:
-    """Clearance of a hole on a shaft: c_min = EI - es, c_max = ES - ei.
+    """Clearance band of a bore on a shaft of the same nominal size.
 
-    hole: deviations of the hole [mm]
-    shaft: deviations of the shaft [mm]
-    Result: least and greatest clearance, negative = interference [mm]. Source: ISO 286-1:2010 clause 3.
+    Formula: least = EI - es, greatest = ES - ei.
 
-    >>> fit(hole_limits(50.0, "H7"), shaft_limits(50.0, "k6"))
-    Fit(low=-0.018, high=0.023)
+    Parameters:
+        hole: deviations of the bore [mm]
+        shaft: deviations of the shaft [mm]
+    Returns: least and greatest clearance, negative for interference [mm]
+    Range: any limits on one nominal size.
+    Source: ISO 286-1:2010 clause 3 (definitions).
+
+    >>> fit(Limits(0.0, 0.025), Limits(0.0, 0.0)).kind
+    'clearance'
     """
-    return Fit(round(hole.lower - shaft.upper, 9), round(hole.upper - shaft.lower, 9))
+    return Fit(hole.lower - shaft.upper, hole.upper - shaft.lower)
 
 
-def limits_from_readings(planes: Sequence[Sequence[float]]) -> Readings:
-    """Mean, spread and form of micrometer readings: out-of-round is the largest spread in a plane, taper that of the planes' means.
+def limits_from_readings(readings: Iterable[float] | Iterable[Sequence[float]], nominal: float) -> Readings:
+    """Size, taper and out-of-round of a diameter from micrometer readings.
 
-    planes: readings of each plane along the seat, one or more directions each [mm]
-    Result: the figures [mm]. Range: at least one reading. Source: definition.
+    Formula: mean = sum / count; spread = greatest - smallest; taper = greatest - smallest plane mean; out-of-round = greatest
+    difference within a plane.
 
-    >>> limits_from_readings([[60.010, 60.012], [60.008, 60.008]]).taper
-    0.003
+    Parameters:
+        readings: either a flat list of diameters, or one list per plane along the seat with its directions [mm]
+        nominal: nominal diameter the readings belong to [mm]
+    Returns: mean, smallest, greatest, taper and out-of-round, None where the readings can't tell [mm]
+    Range: at least one reading, all positive; outside raises FitError.
+    Source: common practice, no source.
+
+    >>> limits_from_readings([[60.010, 60.012], [60.014, 60.016]], 60.0).mean
+    60.013
     """
-    every = [value for plane in planes for value in plane]
-    if not every:
-        raise FitError("readings: none given: accepted: at least one")
-    means = [sum(plane) / len(plane) for plane in planes if plane]
-    low, high = min(every), max(every)
-    rounds = max(max(plane) - min(plane) for plane in planes if plane)
-    return Readings(sum(every) / len(every), round(high - low, 9), low, high, round(rounds, 9), round(max(means) - min(means), 9))
+    listed = list(readings)
+    flat = all(isinstance(item, int | float) for item in listed)
+    planes = [[float(item) for item in (plane if isinstance(plane, Sequence) else [plane])] for plane in listed]
+    every = [item for plane in planes for item in plane]
+    if not every or not all(planes):
+        raise FitError(f"readings at {_given(nominal)} mm: accepted: at least one reading in every plane", nominal, "", "one reading or more")
+    if not all(math.isfinite(item) and item > 0.0 for item in every):
+        raise FitError(f"readings at {_given(nominal)} mm: accepted: diameters above 0", nominal, "", "diameters above 0 mm")
+    means = [math.fsum(plane) / len(plane) for plane in planes]
+    paired = [max(plane) - min(plane) for plane in planes if len(plane) > 1]
+    return Readings(
+        nominal=nominal,
+        count=len(every),
+        mean=math.fsum(every) / len(every),
+        low=min(every),
+        high=max(every),
+        taper=max(means) - min(means) if len(planes) > 1 and not flat else None,
+        out_of_round=max(paired) if paired else None,
+    )

@@ -18,6 +18,9 @@ def clashes(machine: Machine) -> list[str]:
         blank = reducer.blank_of(machine)
     except bevel.BlankRefused as error:
         return [f"gears.{error}"]
+    found = [*_fit_classes(machine), *_threads(machine)]
+    if found:
+        return found
     found = list(_shafts(machine))
     found += _bearings(machine)
     found += _covers(machine)
@@ -34,6 +37,41 @@ def clashes(machine: Machine) -> list[str]:
             f"accepted: at least {0.3 * blank.outer_module:.2f} mm (a smaller bore or key, or a larger module)"
         )
     return found
+
+
+HOLES = ("bore", "pair_seat", "roller_seat", "horizontal_bore", "upper_bore", "floor_bore")
+"""Fitted diameters that are bores; all others are outside diameters."""
+
+
+def _fit_classes(m: Machine) -> Iterator[str]:
+    """A fit class that the tables do not hold, by field."""
+    for section_name in type(m).model_fields:
+        section = getattr(m, section_name)
+        for name in getattr(type(section), "model_fields", {}):
+            fitted = getattr(section, name)
+            if isinstance(fitted, Fitted):
+                try:
+                    fitted.as_hole() if name in HOLES else fitted.as_shaft()
+                except ValueError as error:
+                    yield f"{section_name}.{name}.fit = {fitted.fit!r}: {error}"
+
+
+def _threads(m: Machine) -> Iterator[str]:
+    """Locknut threads that the standard does not hold, or that the parts of the seat can't pass."""
+    h, low = m.high_speed_shaft, m.low_speed_shaft
+    for side, name, thread, seat in (
+        ("high_speed_shaft", "pinion_thread", h.pinion_thread, h.pinion_seat),
+        ("high_speed_shaft", "bearing_thread", h.bearing_thread, h.bearing_seat),
+        ("low_speed_shaft", "bearing_thread", low.bearing_thread, low.bearing_seat),
+        ("low_speed_shaft", "lower_thread", low.lower_thread, low.lower_seat),
+    ):
+        try:
+            nut = hardware.locknut(thread)
+        except ValueError as error:
+            yield f"{side}.{name}: {error}"
+            continue
+        if nut.thread_diameter > seat.diameter + 1e-6:
+            yield f"{side}.{name} = {thread}: the parts of the seat can't pass it: accepted: at most {seat.diameter:.3f} mm"
 
 
 def _less(small_name: str, small: float, large_name: str, large: float, why: str) -> Iterator[str]:
@@ -87,19 +125,6 @@ def _shafts(m: Machine) -> Iterator[str]:
         low.gear_seat.diameter,
         "the gear can't pass it",
     )
-    for side, name, thread, seat in (
-        ("high_speed_shaft", "pinion_thread", h.pinion_thread, h.pinion_seat),
-        ("high_speed_shaft", "bearing_thread", h.bearing_thread, h.bearing_seat),
-        ("low_speed_shaft", "bearing_thread", low.bearing_thread, low.bearing_seat),
-        ("low_speed_shaft", "lower_thread", low.lower_thread, low.lower_seat),
-    ):
-        try:
-            nut = hardware.locknut(thread)
-        except ValueError as error:
-            yield f"{side}.{name}: {error}"
-            continue
-        if nut.thread_diameter > seat.diameter + 1e-6:
-            yield f"{side}.{name} = {thread}: the parts of the seat can't pass it: accepted: at most {seat.diameter:.3f} mm"
     for side, shaft in (("high_speed_shaft", h), ("low_speed_shaft", low)):
         yield from _less(
             f"{side}.seal_diameter",

@@ -46,6 +46,7 @@ def _reader(kind: str, low: float, high: float) -> Callable[[Any], float]:
 Length = Annotated[float, BeforeValidator(_reader("length", 0.01, 2000.0))]
 Offset = Annotated[float, BeforeValidator(_reader("length", -500.0, 500.0))]
 Thin = Annotated[float, BeforeValidator(_reader("length", 0.0, 5.0))]
+Film = Annotated[float, BeforeValidator(_reader("length", 0.005, 0.5))]
 Temperature = Annotated[float, BeforeValidator(_reader("temperature", -60.0, 350.0))]
 HeaterTemperature = Annotated[float, BeforeValidator(_reader("temperature", 0.0, 300.0))]
 Torque = Annotated[float, BeforeValidator(_reader("torque", 0.1, 5000.0))]
@@ -429,7 +430,7 @@ class Case(Record):
     end_face: SizeField
     upper_height: SizeField
     floor_depth: SizeField
-    sealing_film: Thin = 0.03
+    sealing_film: Film = 0.03
     horizontal_bore: Fitted
     upper_bore: Fitted
     floor_bore: Fitted

@@ -29,7 +29,7 @@ from geometry.joints import (
 )
 from geometry.reducer import Reducer
 from scenes.frame import Callout, Verdict
-from scenes.procedure import Step
+from scenes.procedure import MAIN_BENCH, Step
 from scenes.settings import Settings
 from scenes.wording import text
 
@@ -39,7 +39,6 @@ TWO_HANDS = 15.0
 """Mass from which a part is lifted with tackle [kg]: common practice, no source."""
 GASKET_STEP = 0.1
 """Gasket change told in the notes [mm]."""
-SLIDES_BY_HAND = {"hot"}
 
 
 def verdict_of(value: float, low: float, high: float, low_limit: float, high_limit: float) -> Verdict:
@@ -421,16 +420,18 @@ def _carry(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
         low=bench.shown(time.low, "time"),
         high=bench.shown(time.high, "time"),
     )
+    clears = clearance_now(bench, joint, now)[0] > SLACK
+    wording = "callout.carry_time" if time.value > 0.0 else "callout.no_time_in_hand" if clears else "callout.no_carry_time"
     return [
         _note(
             f"heat.{joint.name}.carry_time",
             joint.bore_part,
             joint.at,
-            "callout.carry_time" if time.value > 0.0 else "callout.no_carry_time",
+            wording,
             time.value,
             "s",
             bench.shown(time.value, "time"),
-            verdict="watch" if time.value > 0.0 else "stop",
+            verdict="stop" if wording == "callout.no_carry_time" else "watch",
             limit=text("callout.indicative"),
             source=text("source.still_air"),
             part=name,
@@ -785,7 +786,7 @@ def _chains(bench: Bench) -> list[Callout]:
     """The chains that close in this step, that are read in it, or whose gasket arrives in it."""
     notes = []
     for item in bench.reducer.chains:
-        closes = bool(set(bench.reducer.members(closing_part(bench, item))) & bench.arriving)
+        closes = bench.step.bench == MAIN_BENCH and bool(set(bench.reducer.members(item.closes_with)) & bench.arriving)
         if not (closes or item.name in bench.step.reads or item.gasket in bench.arriving):
             continue
         result = solved(item)
@@ -799,7 +800,7 @@ def _chains(bench: Bench) -> list[Callout]:
         notes.append(
             _note(
                 f"chain.{item.name}",
-                bench.reducer.members(closing_part(bench, item))[0],
+                bench.reducer.members(item.closes_with)[0],
                 item.at,
                 "callout.chain",
                 result.nominal,
@@ -819,14 +820,10 @@ def _chains(bench: Bench) -> list[Callout]:
     return notes
 
 
-def closing_part(bench: Bench, item: Chain) -> str:
-    """The part whose arrival closes the chain, as a name that the reducer knows."""
-    return item.closes_with
-
-
 def _lifts(bench: Bench) -> list[Callout]:
     """Mass of what moves in this step, told when it needs tackle or is a lift or a heated part."""
-    names = [name for name in bench.arriving if not bench.reducer.by_name[name].tool]
+    moved = bench.standing if bench.step.method == "turn_over" else bench.arriving
+    names = [name for name in moved if not bench.reducer.by_name[name].tool]
     if not names:
         return []
     placed = [(mass.properties(bench.reducer.by_name[name].spec), bench.reducer.by_name[name].pose) for name in sorted(names)]

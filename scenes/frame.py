@@ -100,11 +100,13 @@ class FitView:
 
 @dataclass(frozen=True)
 class HeatScale:
-    """The colour scale shown beside a heated part [degC]."""
+    """The colour scale shown beside a heated part [degC], its ends as finished texts."""
 
     low: float
     high: float
     caption: str
+    low_text: str = ""
+    high_text: str = ""
 
 
 @dataclass(frozen=True)

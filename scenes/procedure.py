@@ -23,8 +23,8 @@ from scenes import wording
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 """Directions of the reducer's frame: the side a part comes from, or the axis that points up on the bench."""
 METHODS = (
-    "base", "hot", "press", "draw_on", "soft_drift", "slide", "lower", "turn_over", "screw", "bend_tab", "wire", "seal", "oil", "measure",
-    "turn_by_hand", "remove",
+    "base", "hot", "press", "draw_on", "soft_drift", "slide", "lower", "turn_over",
+    "screw", "bend_tab", "wire", "seal", "oil", "measure", "turn_by_hand", "remove",
 )
 """How the act of a step is done."""
 BENCHES = ("low_speed_shaft", "carrier", "high_speed_shaft", "cartridge", "high_speed_cover", "low_speed_cover", "case")
@@ -36,7 +36,8 @@ SHIPPED = "right_angle.toml"
 UPRIGHT = ("+x", "-x", "+z", "-z")
 """Axes that may point up on a bench."""
 FIELDS = (
-    "phase", "bench", "up", "arrives", "from", "path", "method", "merges", "removes", "tools", "consumables", "hold", "reads", "optional",
+    "phase", "bench", "up", "arrives", "from", "path", "method",
+    "merges", "removes", "tools", "consumables", "hold", "reads", "optional",
 )
 """Keys of a step's table."""
 REMEDY = "accepted: a procedure file (TOML in UTF-8); `shimwright start --procedure` writes one"
@@ -55,7 +56,8 @@ class ProcedureError(ValueError):
 class Step:
     """One act of the job.
 
-    `side`: for each arriving part, merging bench or removed part the axis it comes from (leaves to); empty where `path` stands alone.
+    `side`: for each arriving part, merging bench or removed part the axis it comes from (leaves to);
+    nothing for one that travels along `path`.
     `path`: legs from the far end to the seat, each the axis along which the part is displaced and by how much [mm].
     `cautions`: keys of the catalogue, those of the method first. `number` counts from 1.
     """
@@ -66,7 +68,7 @@ class Step:
     bench: str
     method: str
     arrives: tuple[str, ...] = ()
-    side: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    side: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False)
     path: tuple[tuple[str, float], ...] = ()
     up: str = "+z"
     merges: str = ""
@@ -84,7 +86,7 @@ class Procedure:
     """The steps by id, their order, and the phases in the order in which they are first met."""
 
     order: tuple[str, ...]
-    steps: Mapping[str, Step]
+    steps: Mapping[str, Step] = field(hash=False)
     phases: tuple[str, ...]
 
 
@@ -93,7 +95,7 @@ def suggestion(given: str, known: Collection[str]) -> str:
     close = difflib.get_close_matches(given, sorted(known), n=1, cutoff=0.55)
     if close:
         return f"did you mean {close[0]}?"
-    shown = sorted(known)
+    shown = sorted(known) or ["none"]
     return "accepted: " + ", ".join(shown[:12]) + (" ..." if len(shown) > 12 else "")
 
 

@@ -253,6 +253,17 @@ def _shown(
     )
 
 
+def _leaders(stage: Stage, step: Step) -> set[str]:
+    """The parts that get a trail: one of each circle or bearing that comes or goes, and the largest part of a merging bench."""
+    reducer, standing = stage.reducer, stage.standing[step.id]
+    named = {reducer.members(item) for item in (*step.arrives, *step.removes)}
+    leaders = {members[0] for members in named}
+    merged = [name for name in standing.arriving if not any(name in members for members in named)]
+    if merged:
+        leaders.add(max(merged, key=lambda name: float(np.prod(np.diff(explode.box_of(reducer.by_name[name]), axis=0)))))
+    return leaders
+
+
 INSIDE = 0.05
 """Share of a hollow part's width that a seat must keep from its sides to count as inside it."""
 
@@ -297,12 +308,13 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
             state: State = "arriving" if name in about and not standing.arriving else "in place"
             shown.append(_shown(reducer, part, np.zeros(3), state, turn, settings, cut=cutting and part.role not in WHOLE_ROLES))
     trails = []
+    leaders = _leaders(stage, step)
     for name in (*standing.arriving, *standing.leaving):
         part, way = parts[name], ways.get(name, ((0.0, 0.0, 0.0),))
         shift = np.array(way[0]) * settings.explode
         heated = temperature if name in heat_unit else None
         shown.append(_shown(reducer, part, shift, "arriving", turn, settings, temperature=heated))
-        if part.number in (0, 1) and np.linalg.norm(shift) > 1.0 and (not part.unit or name.endswith("_ring")):
+        if name in leaders and np.linalg.norm(shift) > 1.0:
             centre = explode.box_of(part).mean(axis=0)
             corner = [centre + np.array(point) * settings.explode for point in way] + [centre]
             trails.append(Trail(name, tuple(_vector(turn @ point) for point in corner)))
@@ -323,7 +335,7 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
         camera,
         cut,
         _fit_view(bench, hot, temperature),
-        HeatScale(bench.ambient, max(callouts.plan(bench, hot).limit, temperature or 0.0), text("heat_scale.caption"))
+        _heat_scale(bench, hot, temperature)
         if hot is not None
         else None,
         texts("note.sheet"),
@@ -366,6 +378,13 @@ def _waiting(stage: Stage, step: Step, settings: Settings, turn: Array, shown: S
         if later == AHEAD:
             break
     return found
+
+
+def _heat_scale(bench: callouts.Bench, hot: callouts.Fit, temperature: float | None) -> HeatScale:
+    """From the workshop's temperature to the part's limit, or to its setting if that is above."""
+    low, high = bench.ambient, max(callouts.plan(bench, hot).limit, temperature or 0.0)
+    shown = [bench.shown(value, "temperature", digits=0) for value in (low, high)]
+    return HeatScale(low, high, text("heat_scale.caption"), shown[0], shown[1])
 
 
 def _fit_view(bench: callouts.Bench, hot: callouts.Fit | None, temperature: float | None) -> FitView | None:

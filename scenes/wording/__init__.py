@@ -82,7 +82,7 @@ def _filled(key: str, pattern: str, values: Mapping[str, object]) -> str:
 
 
 def text(key: str, /, language: str = "en", **values: object) -> str:
-    """The text of a key, its named places filled in; a list of texts comes joined by spaces. Raises WordingError for an unknown key."""
+    """The text of a key, its named places filled in; a list of texts comes joined. Raises WordingError for an unknown key."""
     entry = _entry(key, language)
     return " ".join(_filled(key, item, values) for item in ((entry,) if isinstance(entry, str) else entry))
 
