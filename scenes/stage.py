@@ -123,11 +123,22 @@ class Stage:
             for name, part in self.reducer.by_name.items()
         }
 
+    def merged(self, step: Step) -> tuple[str, ...]:
+        """Parts that come with a merging bench and stood together before."""
+        fitted = {member for item in step.arrives for member in self.reducer.members(item)}
+        return tuple(name for name in self.standing[step.id].arriving if name not in fitted)
+
+    def _bulk(self, name: str) -> float:
+        """Volume of a part's box: the largest part stands for its bench [mm3]."""
+        return float(np.prod(np.diff(explode.box_of(self.reducer.by_name[name]), axis=0)))
+
     def subject(self, step: Step) -> tuple[str, ...]:
         """What a step is about: what arrives; else the lock it sets, the screws or chain it reads, or what was last fitted hot or fitted at all."""
         standing, reducer = self.standing[step.id], self.reducer
         if standing.arriving or standing.leaving:
-            return standing.arriving or standing.leaving
+            merged = self.merged(step)
+            named = tuple(name for name in standing.arriving if name not in merged) or standing.leaving
+            return named + ((max(merged, key=self._bulk),) if merged else ())
         place = self.procedure.order.index(step.id)
         locks = tuple(name for name, at in self.locked.items() if at == place)
         if locks:
@@ -152,16 +163,15 @@ class Stage:
     def bench(self, step: Step, settings: Settings) -> callouts.Bench:
         """What the callouts of a step are computed from."""
         standing = self.standing[step.id]
-        fitted = frozenset(member for item in step.arrives for member in self.reducer.members(item))
         arriving = frozenset(standing.arriving)
         stands = (frozenset(standing.before) - frozenset(standing.leaving)) | arriving
-        return callouts.Bench(self.reducer, step, arriving, stands, settings, arriving - fitted)
+        return callouts.Bench(self.reducer, step, arriving, stands, settings, frozenset(self.merged(step)))
 
     def travel(self, step: Step) -> dict[str, tuple[Vector, ...]]:
         """For each arriving part: its way from the far end to just before its seat, as shifts from the seat [mm]."""
         standing, parts = self.standing[step.id], self.reducer.by_name
         placed = [explode.box_of(parts[name]) for name in standing.before if not parts[name].tool and name not in standing.leaving]
-        merged = set(standing.arriving) - {member for item in step.arrives for member in self.reducer.members(item)}
+        merged = set(self.merged(step))
         ways: dict[str, tuple[Vector, ...]] = {}
         groups: list[tuple[tuple[str, ...], Array]] = []
         if merged:
@@ -207,7 +217,7 @@ class Stage:
             shown.append(_shown(self.reducer, part, shift, "in place", np.eye(3), settings))
             boxes.append(explode.box_of(part) + shift)
         camera = cameras.fit(boxes, aspect=aspect)
-        labelled = tuple(sorted({part.wording for part in self.reducer.parts}))
+        labelled = tuple(sorted({label_of(self.reducer, part) for part in self.reducer.parts if not part.tool}))
         return Frame(
             self.reducer.machine.name, None, tuple(shown), tuple(trails), (), camera, notes=texts("note.sheet"), labelled=labelled
         )
@@ -255,15 +265,16 @@ def _shown(
 
 def _leaders(stage: Stage, step: Step) -> set[str]:
     """The parts that get a trail: one of each circle or bearing that comes or goes, and the largest part of a merging bench."""
-    reducer, standing = stage.reducer, stage.standing[step.id]
-    named = {reducer.members(item) for item in (*step.arrives, *step.removes)}
-    leaders = {members[0] for members in named}
-    merged = [name for name in standing.arriving if not any(name in members for members in named)]
+    reducer = stage.reducer
+    leaders = {reducer.members(item)[0] for item in (*step.arrives, *step.removes)}
+    merged = stage.merged(step)
     if merged:
-        leaders.add(max(merged, key=lambda name: float(np.prod(np.diff(explode.box_of(reducer.by_name[name]), axis=0)))))
+        leaders.add(max(merged, key=stage._bulk))
     return leaders
 
 
+HEAT_HEADROOM = 1.15
+"""The heat scale ends this far above the limit, so that a part at its limit keeps its colour."""
 INSIDE = 0.05
 """Share of a hollow part's width that a seat must keep from its sides to count as inside it."""
 
@@ -382,7 +393,7 @@ def _waiting(stage: Stage, step: Step, settings: Settings, turn: Array, shown: S
 
 def _heat_scale(bench: callouts.Bench, hot: callouts.Fit, temperature: float | None) -> HeatScale:
     """From the workshop's temperature to the part's limit, or to its setting if that is above."""
-    low, high = bench.ambient, max(callouts.plan(bench, hot).limit, temperature or 0.0)
+    low, high = bench.ambient, HEAT_HEADROOM * max(callouts.plan(bench, hot).limit, temperature or 0.0)
     shown = [bench.shown(value, "temperature", digits=0) for value in (low, high)]
     return HeatScale(low, high, text("heat_scale.caption"), shown[0], shown[1])
 

@@ -16,6 +16,7 @@ import pytest
 
 CHECKS = Path(__file__).resolve().parents[1] / "data" / "checks.csv"
 NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+OPENING = rf"\s*(?:\+-)?({NUMBER})"
 PRINTED_SLACK = 1e-9
 """Room for the last bit of a float beside a tolerance of 0 (expected values are at most 8 digits long)."""
 
@@ -32,7 +33,7 @@ def pairs(text: str) -> dict[str, str]:
 
 def leading_number(text: str) -> float:
     """The number a text opens with: '195.8 kJ' -> 195.8."""
-    match = re.match(rf"\s*(?:\+-)?({NUMBER})", text)
+    match = re.match(OPENING, text)
     if match is None:
         raise ValueError(f"no number opens {text!r}")
     return float(match.group(1))
@@ -75,10 +76,15 @@ class Row:
 
     @property
     def expected(self) -> dict[str, float] | float:
-        """A single number, or a dict for 'es=13; ei=2' (each value's opening number)."""
+        """A single number, or a dict for 'es=13; ei=2' (each value's opening number; values that open with none are left out)."""
         if "=" not in self.expected_text:
             return float(self.expected_text)
-        return {name: leading_number(value) for name, value in pairs(self.expected_text).items()}
+        return {name: leading_number(value) for name, value in self.expected_texts.items() if re.match(OPENING, value)}
+
+    @property
+    def expected_texts(self) -> dict[str, str]:
+        """Named results as texts: 'thread=M35x1.5; D=52' -> {'thread': 'M35x1.5', 'D': '52'}."""
+        return pairs(self.expected_text)
 
     @property
     def value(self) -> float:

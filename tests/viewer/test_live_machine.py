@@ -1,0 +1,96 @@
+"""The live page of a shipped machine, started as a user starts it: the screen says what the command line prints."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser
+
+from scenes.examples import open_machine
+from scenes.explain import Explainer
+from tests.viewer.browser import Watched, chromium, served
+
+TOLD = "[...document.querySelectorAll('.numbers tbody tr')].map(row => [...row.cells].map(cell => cell.innerText))"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def millrace() -> Explainer:
+    machine, _ = open_machine("millrace")
+    return Explainer(machine)
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with served(["-m", "viewer.cli", "show", "millrace", "--no-browser"]) as url:
+        yield url
+
+
+@pytest.fixture
+def live(browser: Browser, address: str) -> Iterator[Watched]:
+    watched = Watched(browser)
+    watched.page.goto(address)
+    watched.page.wait_for_selector(".page", timeout=30_000)
+    watched.settled()
+    yield watched
+    watched.page.context.close()
+
+
+def show(live: Watched, step: str) -> None:
+    live.page.locator(f"[data-step={step}]").click()
+    live.page.wait_for_selector(f"[aria-current=step][data-step={step}]", timeout=15_000)
+
+
+def printed(millrace: Explainer, **changes: Any) -> list[list[str]]:
+    """Text, figure, limit and source of each note, as `numbers --json` gives them."""
+    report = millrace.numbers(millrace.with_(millrace.start_settings(), **changes))
+    return [[note["text"], note["short"], note["limit"], note["source"]] for note in report["steps"][0]["callouts"]]
+
+
+def until_told(live: Watched, expected: list[list[str]]) -> None:
+    cells = f"{TOLD}.map(cells => [cells[0], cells[1], cells[2], cells[4]])"
+    live.page.wait_for_function(f"rows => JSON.stringify({cells}) === JSON.stringify(rows)", arg=expected, timeout=15_000)
+
+
+def test_every_step_of_the_machine_shows_its_printed_numbers(live: Watched, millrace: Explainer, address: str) -> None:
+    for step in millrace.procedure.order:
+        show(live, step)
+        until_told(live, printed(millrace, step=step))
+    live.settled()
+    assert live.complaints == []
+    assert live.foreign(address) == []
+
+
+def test_heater_moves_the_hot_bore_on_the_screen_as_in_print(live: Watched, millrace: Explainer) -> None:
+    show(live, "gear_hot")
+    cold, hot = printed(millrace, step="gear_hot", heater=60.0), printed(millrace, step="gear_hot", heater=140.0)
+    assert cold != hot
+    for heater, expected in ((60.0, cold), (140.0, hot)):
+        live.page.locator("#heater").fill(f"{heater:g}")
+        until_told(live, expected)
+
+
+def test_every_position_gasket_changes_a_number_of_some_step(live: Watched, millrace: Explainer) -> None:
+    for slot, (name, _, nominal, _, _, stock) in enumerate(millrace.gaskets):
+        other = max(stock)
+        step = next(
+            s for s in millrace.procedure.order if printed(millrace, step=s, gaskets={name: other}) != printed(millrace, step=s)
+        )
+        show(live, step)
+        live.page.locator(f"#gasket_{slot}").fill(f"{other:g}")
+        until_told(live, printed(millrace, step=step, gaskets={name: other}))
+        live.page.locator(f"#gasket_{slot}").fill(f"{nominal:g}")
+        until_told(live, printed(millrace, step=step))
+
+
+def test_inch_shows_the_numbers_printed_in_inches(live: Watched, millrace: Explainer) -> None:
+    show(live, "gear_hot")
+    live.page.get_by_label("inch").check()
+    until_told(live, printed(millrace, step="gear_hot", units="inch"))

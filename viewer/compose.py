@@ -1,0 +1,404 @@
+"""The finished sheet of one step: title strip, picture with labels, the notes beside it, cautions and hold point below.
+
+Everything written here comes finished in the Frame, except a few headings (scenes/wording, picture).
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scenes.frame import Callout, Frame, Shown, Verdict
+from scenes.wording import catalogue
+from viewer import figures, ink, inset, labels, measure, palette
+from viewer.lettering import Align, Sheet, balanced, pitch, width_of, wrap
+from viewer.stage import PartMap, Stage, colour_of
+
+MOST_OTHERS: Final = 12  # labels of parts that the step neither brings, names nor says anything about; the largest seen
+SEVERITY: Final[dict[Verdict, int]] = {"stop": 0, "watch": 1, "fine": 2, "": 3}
+Rect = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Page:
+    """A finished sheet and what is needed to judge it: its labels, the picture's rectangle (left, top, right, bottom) [pixel],
+    what was left out for want of room, and the close-ups."""
+
+    image: NDArray[np.uint8]
+    layout: labels.Layout
+    area: Rect
+    parts: PartMap
+    insets: tuple[inset.Inset, ...]
+    callouts_left_out: int
+
+
+@dataclass(frozen=True)
+class _Line:
+    text: str
+    colour: palette.Rgb
+    bold: bool = False
+    verdict: Verdict = ""
+    name: bool = False
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A label that wants a place: the parts that share it, its lines and its rank (0 = arriving, keep at all cost)."""
+
+    names: tuple[str, ...]
+    lines: tuple[_Line, ...]
+    rank: int
+
+
+def page(frame: Frame, size: tuple[int, int] = (1500, 1000), *, stage: Stage | None = None) -> Page:
+    """Draw the whole sheet of one frame; `stage` is reused if given (its size is changed)."""
+    own = stage is None
+    scene = Stage((size[0] * ink.SCALE, size[1] * ink.SCALE)) if stage is None else stage
+    try:
+        return _page(frame, size, scene)
+    finally:
+        if own:
+            scene.close()
+
+
+@functools.cache
+def words(language: str = "en") -> Mapping[str, str]:
+    """The headings of a picture by their key."""
+    return {key.removeprefix("picture."): str(value) for key, value in catalogue(language).items() if key.startswith("picture.")}
+
+
+def type_size(points: float, unit: float) -> int:
+    """Type size for this sheet [pixel]; never so small that it can't be read."""
+    return max(11, round(points * unit))
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """Where things go on a sheet [pixel]: the picture's rectangle, the part of it that the machine may fill, the inner edges of the
+    two label columns, the panel's rectangle (None without a panel), and the labels that want a place."""
+
+    unit: float
+    area: Rect
+    free: Rect
+    columns: tuple[float, float]
+    panel: Rect | None
+    wishes: Mapping[str, Wanted]
+    overview: bool
+
+
+def begin(sheet: Sheet, frame: Frame) -> Plan:
+    """Draw the title strip and the strips at the foot, and share out what is left of the sheet."""
+    size = sheet.size
+    unit = max(0.62, min(size[1] / 1000.0, size[0] / 1500.0))
+    has_panel = frame.step is not None or bool(frame.callouts) or frame.fit_view is not None or frame.heat_scale is not None
+    breadth = round(364 * unit) if has_panel else 0
+    top, bottom = round(_title(sheet, frame, unit)), round(_foot(sheet, frame, unit))
+    area = (0.0, float(top), float(size[0] - breadth), float(bottom))
+    wishes = _candidates(frame, unit, area[2] * 0.155)
+    column = max([_width(wish.lines, unit) for wish in wishes.values()], default=0.0) + 30 * unit
+    columns = (column, area[2] - column)
+    free = (column + 16 * unit, top + 18 * unit, area[2] - column - 16 * unit, bottom - 24 * unit)
+    return Plan(
+        unit,
+        area,
+        free,
+        columns,
+        (area[2], float(top), float(size[0]), float(bottom)) if has_panel else None,
+        wishes,
+        frame.step is None,
+    )
+
+
+def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
+    sheet = Sheet(size)
+    plan = begin(sheet, frame)
+    x0, y0, x1, y1 = (round(v) for v in plan.area)
+    local = (plan.free[0] - x0, plan.free[1] - y0, plan.free[2] - x0, plan.free[3] - y0)
+    drawing = ink.draw(frame, (x1 - x0, y1 - y0), stage=scene, free=local)
+    poor = inset.wanted(scene, frame)
+    sheet.picture(drawing.image, x0, y0)
+    layout = write_labels(sheet, plan, drawing.parts, (x0, y0))
+    close: tuple[inset.Inset, ...] = ()
+    left_out = 0
+    if plan.panel is not None:
+        if poor:
+            inner = round(plan.panel[2] - plan.panel[0] - 44 * plan.unit)
+            groups = inset.tiles(scene, frame, poor)
+            each = round((inner - 8 * plan.unit * (len(groups) - 1)) / len(groups))
+            close = tuple(
+                inset.draw(scene, frame, names, (each, round(inner * (0.62 if len(groups) == 1 else 0.46)))) for names in groups
+            )
+        left_out = write_panel(sheet, frame, plan, close)
+    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out)
+
+
+# -- strips ---------------------------------------------------------------------------------------------------------
+
+
+def _title(sheet: Sheet, frame: Frame, unit: float) -> float:
+    """Title strip; gives the y below it."""
+    width = sheet.size[0]
+    step = frame.step
+    height = 78.0 * unit
+    sheet.box(0, 0, width, height, palette.INK)
+    if step is None:
+        sheet.text(22 * unit, height / 2 - 17 * unit, words()["overview"], type_size(13, unit), palette.RULE)
+        sheet.text(22 * unit, height / 2 + 10 * unit, frame.machine, type_size(25, unit), palette.GROUND, bold=True)
+        return height
+    side = 44.0 * unit
+    x, middle = 22.0 * unit, height / 2.0
+    chip = type_size(22, unit)
+    number = str(step.number)
+    breadth = max(side, width_of(number, chip, True) + 18 * unit)
+    sheet.box(x, middle - side / 2, x + breadth, middle + side / 2, palette.GROUND, radius=5 * unit)
+    sheet.text(x + breadth / 2, middle, number, chip, palette.INK, bold=True, align="middle")
+    x += breadth + 18 * unit
+    count = words()["step"].format(number=step.number, count=step.count)
+    right = width - 22.0 * unit
+    sheet.text(right, middle - 13 * unit, count, type_size(16, unit), palette.GROUND, bold=True, align="right")
+    sheet.text(right, middle + 15 * unit, frame.machine, type_size(13, unit), palette.RULE, align="right")
+    room = right - x - max(width_of(count, type_size(16, unit), True), width_of(frame.machine, type_size(13, unit))) - 30 * unit
+    big = type_size(25, unit)
+    while big > 13 and width_of(step.title, big, True) > room:
+        big -= 1
+    sheet.text(x, middle - 17 * unit, step.phase_title, type_size(13, unit), palette.RULE)
+    sheet.text(x, middle + 10 * unit, step.title, big, palette.GROUND, bold=True)
+    return height
+
+
+def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
+    """Cautions, hold point and notes at the bottom; gives the y above them."""
+    width, height = sheet.size
+    small, body = type_size(11.5, unit), type_size(13.5, unit)
+    y = float(height)
+    if frame.notes:
+        lines = wrap("  ·  ".join(frame.notes), small, width - 44 * unit)
+        y -= pitch(small) * len(lines) + 10 * unit
+        for k, line in enumerate(lines):
+            sheet.text(22 * unit, y + 4 * unit + pitch(small) * (k + 0.5), line, small, palette.SOFT_INK)
+    step = frame.step
+    if step is None or not (step.cautions or step.hold):
+        return y
+    share = 1.0 if not step.hold else (0.0 if not step.cautions else 0.62)
+    split = 22 * unit + (width - 44 * unit) * share
+    wide_left = split - 22 * unit - (46 * unit if step.hold else 30 * unit)
+    wide_right = width - 22 * unit - split - (18 * unit if step.cautions else 0) - 150 * unit
+    cautions = [wrap(text, body, wide_left) for text in step.cautions]
+    hold = wrap(step.hold, body, wide_right, True) if step.hold else []
+    tall = (
+        max(sum(len(c) for c in cautions) * pitch(body) + 4 * unit * max(0, len(cautions) - 1), len(hold) * pitch(body)) + 20 * unit
+    )
+    y -= tall
+    if cautions:
+        sheet.box(
+            0, y, split - (9 * unit if hold else -22 * unit), y + tall, palette.mix(palette.VERDICT["watch"], palette.GROUND, 0.88)
+        )
+        at = y + 10 * unit
+        for lines in cautions:
+            sheet.mark("watch", 32 * unit, at + pitch(body) / 2, 7.5 * unit)
+            for line in lines:
+                sheet.text(48 * unit, at + pitch(body) / 2, line, body, palette.INK)
+                at += pitch(body)
+            at += 4 * unit
+    if hold:
+        x = split + (9 * unit if cautions else -22 * unit)
+        sheet.box(x, y, width, y + tall, palette.mix(palette.VERDICT["stop"], palette.GROUND, 0.88))
+        sheet.mark("stop", x + 24 * unit, y + tall / 2, 10 * unit)
+        sheet.text(x + 42 * unit, y + tall / 2, words()["hold"], body, palette.VERDICT["stop"], bold=True)
+        for k, line in enumerate(hold):
+            sheet.text(x + 146 * unit, y + tall / 2 + (k - (len(hold) - 1) / 2) * pitch(body), line, body, palette.INK, bold=True)
+    return y
+
+
+# -- labels ---------------------------------------------------------------------------------------------------------
+
+
+def _candidates(frame: Frame, unit: float, widest: float) -> dict[str, Wanted]:
+    """For each label text: the parts that share it, its lines and its rank."""
+    name_size, value_size = type_size(13.5, unit), type_size(12.5, unit)
+    notes: dict[str, list[Callout]] = {}
+    for callout in sorted(frame.callouts, key=lambda c: SEVERITY[c.verdict]):
+        notes.setdefault(callout.part, []).append(callout)
+    groups: dict[str, list[Shown]] = {}
+    for part in frame.shown:
+        groups.setdefault(part.label, []).append(part)
+    named = set(frame.labelled) & {part.name for part in frame.shown}
+    chosen: dict[str, Wanted] = {}
+    for text, parts in groups.items():
+        arriving = any(p.state == "arriving" for p in parts)
+        said = [c for p in parts for c in notes.get(p.name, [])]
+        rank = 0 if arriving else 1 if said or any(p.name in named for p in parts) else 3 if parts[0].state == "in place" else 4
+        if rank >= 3 and named:
+            continue
+        colour = palette.ACCENT if arriving else palette.SOFT_INK if rank == 4 else palette.INK
+        lines = [_Line(line, colour, arriving, name=True) for line in balanced(text, name_size, widest, arriving)]
+        for callout in said[:2]:
+            short = wrap(callout.short, value_size, widest - 20 * unit, bool(callout.verdict))
+            lines += [
+                _Line(line, palette.VERDICT[callout.verdict], bool(callout.verdict), callout.verdict if k == 0 else "")
+                for k, line in enumerate(short)
+            ]
+        chosen[text] = Wanted(tuple(p.name for p in parts), tuple(lines), rank)
+    return chosen
+
+
+def _width(lines: tuple[_Line, ...], unit: float) -> float:
+    size = type_size(13.5, unit)
+    return max(width_of(line.text, size, line.bold) + (20 * unit if line.verdict else 0) for line in lines)
+
+
+def write_labels(sheet: Sheet, plan: Plan, parts: PartMap, origin: tuple[float, float] = (0.0, 0.0)) -> labels.Layout:
+    """Lay the labels out and draw them; `origin` is where the upper left pixel of `parts` lies on the sheet."""
+    unit, area, wishes = plan.unit, plan.area, plan.wishes
+    size = type_size(13.5, unit)
+    spots = labels.anchors(parts, {key: wish.names for key, wish in wishes.items()})
+    if not plan.overview:
+        others = sorted((key for key in spots if wishes[key].rank >= 3), key=lambda key: -spots[key].depth)
+        spots = {key: spot for key, spot in spots.items() if key not in others[MOST_OTHERS:]}
+    rows = []
+    for key, spot in spots.items():
+        lines = wishes[key].lines
+        end = labels.Anchor(spot.x + origin[0], spot.y + origin[1], spot.depth)
+        rows.append(labels.Wish(key, end, _width(lines, unit) + 6 * unit, pitch(size) * len(lines), wishes[key].rank))
+    picture = (area[0] + 10 * unit, area[1] + 12 * unit, area[2] - 10 * unit, area[3] - 12 * unit)
+    layout = labels.arrange(rows, picture=picture, inner=plan.columns, gap=7 * unit)
+    for label in layout.labels:
+        sheet.smooth(label.leader, palette.GROUND, 3.4)
+    for label in layout.labels:
+        colour = wishes[label.key].lines[0].colour
+        sheet.smooth(label.leader, colour, 1.1)
+        sheet.dot(*label.leader[-1], 4.8, palette.GROUND)
+        sheet.dot(*label.leader[-1], 3.3, colour)
+    for label in layout.labels:
+        y = label.box[1] + pitch(size) / 2
+        for line in wishes[label.key].lines:
+            x = label.box[2] if label.side == "left" else label.box[0]
+            if line.verdict:
+                reach = 9 * unit
+                sheet.mark(line.verdict, x - reach if label.side == "left" else x + reach, y, 6.5 * unit)
+                x += -20 * unit if label.side == "left" else 20 * unit
+            align: Align = "right" if label.side == "left" else "left"
+            sheet.text(x, y, line.text, type_size(13.5 if line.name else 12.5, unit), line.colour, bold=line.bold, align=align)
+            y += pitch(size)
+    if layout.left_out:
+        text = words()["unlabelled"].format(count=len(layout.left_out))
+        sheet.text((area[0] + area[2]) / 2, area[3] - 10 * unit, text, type_size(11.5, unit), palette.SOFT_INK, align="middle")
+    return layout
+
+
+# -- the panel ------------------------------------------------------------------------------------------------------
+
+
+def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset, ...] = ()) -> int:
+    """What to do, the notes and the small drawings, from top to bottom; gives how many notes found no room."""
+    if plan.panel is None:
+        return len(frame.callouts)
+    unit = plan.unit
+    x0, top, x1, bottom = plan.panel
+    sheet.box(x0, top, x1, bottom, palette.PANEL)
+    x, width = x0 + 22 * unit, x1 - x0 - 44 * unit
+    body, small = type_size(14, unit), type_size(12, unit)
+    y = top + 18 * unit
+    step = frame.step
+    if step is not None:
+        if step.method:
+            chip = width_of(step.method, small, True) + 16 * unit
+            sheet.box(x, y, x + chip, y + pitch(small) + 6 * unit, palette.ACCENT, radius=4 * unit)
+            sheet.text(x + 8 * unit, y + pitch(small) / 2 + 3 * unit, step.method, small, palette.GROUND, bold=True)
+            y += pitch(small) + 14 * unit
+        y = sheet.paragraph(x, y, step.act, body, width) + 6 * unit
+        if step.reason:
+            y = sheet.paragraph(x, y, words()["why"].format(reason=step.reason), small, width, palette.SOFT_INK) + 4 * unit
+        if step.tools:
+            y = (
+                sheet.paragraph(x, y, words()["tools"].format(tools=", ".join(step.tools)), small, width, palette.SOFT_INK)
+                + 4 * unit
+            )
+    floor = bottom - 14 * unit
+    if close:
+        floor = _close_ups(sheet, frame, unit, (x, y, x + width, floor), close)
+    if frame.heat_scale is not None:
+        floor -= figures.heat_height(frame.heat_scale, width, unit) + 12 * unit
+        readings = [part.temperature for part in frame.shown if part.temperature is not None]
+        figures.draw_heat(sheet, frame.heat_scale, readings, x, floor, width, unit)
+    if frame.fit_view is not None:
+        floor -= figures.fit_height(frame.fit_view, width, unit, words()["band"]) + 12 * unit
+        hub = next((part for part in frame.shown if part.name == frame.fit_view.part), None)
+        colour = colour_of(hub, frame) if hub is not None else palette.role("gear")
+        figures.draw_fit(sheet, frame.fit_view, x, floor, width, unit, colour, words()["band"])
+    return _notes(sheet, frame, unit, (x, y + 4 * unit, x + width, floor - 4 * unit))
+
+
+def _close_ups(sheet: Sheet, frame: Frame, unit: float, rect: Rect, close: tuple[inset.Inset, ...]) -> float:
+    """The close-ups side by side above the rectangle's lower edge, with one heading; gives the y above it."""
+    x, _, x1, floor = rect
+    small = type_size(12, unit)
+    label = {part.name: part.label for part in frame.shown}
+    names = [list(dict.fromkeys(label[name] for name in item.names)) for item in close]
+    key = "hidden" if any(item.removed for item in close) else "close"
+    caption = wrap(words()[key].format(parts=", ".join(", ".join(row) for row in names)), small, x1 - x, True)
+    if len(caption) > 3:
+        caption = [*caption[:2], caption[2].rstrip(",") + " …"]
+    tall = int(close[0].image.shape[0])
+    top = round(floor - tall)
+    head = top - pitch(small) * len(caption) - 5 * unit
+    for k, line in enumerate(caption):
+        sheet.text(x, head + pitch(small) * (k + 0.5), line, small, palette.ACCENT, bold=True)
+    left = x
+    for item in close:
+        wide = item.image.shape[1]
+        sheet.picture(item.image, round(left), top)
+        sheet.polygon([(left, top), (left + wide, top), (left + wide, top + tall), (left, top + tall)], None, palette.INK, 1.0)
+        left += wide + 8 * unit
+    return head - 10 * unit
+
+
+def _notes(sheet: Sheet, frame: Frame, unit: float, rect: Rect) -> int:
+    """The callouts as a table, gravest first; gives how many found no room."""
+    x, y, x1, floor = rect
+    body, small = type_size(13, unit), type_size(11.5, unit)
+    indent = 26 * unit
+    rows = sorted(frame.callouts, key=lambda c: SEVERITY[c.verdict])
+    for k, callout in enumerate(rows):
+        lines = wrap(callout.text, body, x1 - x - indent)
+        bits = [words()["limit"].format(limit=callout.limit) if callout.limit else "", callout.source]
+        word = width_of(words()[callout.verdict], small, True) + 8 * unit if callout.verdict else 0.0
+        below = wrap("  ·  ".join(b for b in bits if b), small, x1 - x - indent - word)
+        need = pitch(body) * len(lines) + pitch(small) * max(len(below), 1 if callout.verdict else 0) + 14 * unit
+        last = k == len(rows) - 1
+        if y + need + (0 if last else pitch(small)) > floor:
+            if y + pitch(small) <= floor + 4 * unit:
+                sheet.text(
+                    x + indent, y + pitch(small) / 2, words()["more_notes"].format(count=len(rows) - k), small, palette.SOFT_INK
+                )
+            return len(rows) - k
+        sheet.line([(x, y), (x1, y)], palette.RULE, 1.0)
+        y += 7 * unit
+        sheet.mark(callout.verdict, x + 9 * unit, y + pitch(body) / 2, 7.5 * unit)
+        for line in lines:
+            sheet.text(x + indent, y + pitch(body) / 2, line, body, palette.INK)
+            y += pitch(body)
+        if callout.verdict or below:
+            start = x + indent
+            if callout.verdict:
+                sheet.text(
+                    start, y + pitch(small) / 2, words()[callout.verdict], small, palette.VERDICT[callout.verdict], bold=True
+                )
+                start += word
+            for line in below or [""]:
+                sheet.text(start, y + pitch(small) / 2, line, small, palette.SOFT_INK)
+                y += pitch(small)
+        y += 7 * unit
+    return 0
+
+
+def faults(result: Page) -> list[str]:
+    """What is wrong with a sheet by measurement: overlapping labels, labels outside the picture, crossing leaders."""
+    found = [f"labels overlap: {a} / {b}" for a, b in measure.overlapping(result.layout.labels)]
+    found += [f"label leaves the picture: {key}" for key in measure.outside(result.layout.labels, result.area)]
+    return found + ([f"{result.layout.crossings} leaders cross"] if result.layout.crossings else [])

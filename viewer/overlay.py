@@ -1,0 +1,151 @@
+"""What the live page draws as SVG in the browser: labels and leaders over the picture, the fit drawn apart, the heat scale."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from html import escape
+from typing import Final
+
+from calc import units
+from scenes.frame import FitView, Frame, HeatScale, Verdict
+from viewer import palette
+from viewer.anchors import Named, named
+from viewer.figures import fit_radii
+from viewer.labels import Anchor, Label, Layout, Wish, arrange
+from viewer.lettering import width_of, wrap
+
+TYPE_SIZE: Final = 14  # CSS pixels at the smallest page; grows with it
+FIGURES_EACH: Final = 3  # of one part at its label; the table has them all
+LABEL_SHARE: Final = 0.24  # of the picture's width that a column of labels may take
+SLACK: Final = 1.08  # the browser's letters may run wider than the ones measured here
+Line = tuple[str, str]  # style class, text
+
+
+def labels(
+    frame: Frame,
+    places: Mapping[str, tuple[float, float]],
+    size: tuple[float, float],
+    marks: Mapping[Verdict, tuple[str, str]],
+    type_size: int,
+) -> tuple[Layout, dict[str, list[Line]]]:
+    """Lay out the labels of a frame.
+
+    `places`: where the leader of each label ends in the picture (x right, y down) [CSS pixel]; `size` of the picture.
+    """
+    width, height = size
+    room = LABEL_SHARE * width
+    lines = {label: _lines(label, group, marks, room, type_size) for label, group in named(frame).items() if label in places}
+    wishes = []
+    for rank, (label, text) in enumerate(lines.items()):
+        x, y = places[label]
+        if 0.0 <= x <= width and 0.0 <= y <= height:
+            widest = max(width_of(line, type_size, kind == "name") for kind, line in text) * SLACK
+            wishes.append(Wish(label, Anchor(x, y, 1.0), min(widest, room), len(text) * 1.25 * type_size, rank))
+    column = 12.0 + max((wish.width for wish in wishes), default=0.0)
+    layout = arrange(wishes, picture=(8.0, 10.0, width - 8.0, height - 10.0), inner=(column, width - column), gap=0.5 * type_size)
+    return layout, lines
+
+
+def _lines(label: str, group: Named, marks: Mapping[Verdict, tuple[str, str]], room: float, type_size: int) -> list[Line]:
+    lines = [("name", text) for text in wrap(label, type_size, room / SLACK, True)]
+    for callout in [c for c in group.callouts if c.short][:FIGURES_EACH]:
+        text = f"{callout.short} {marks[callout.verdict][0]}" if callout.verdict else callout.short
+        lines += [(f"figure {callout.verdict}".strip(), piece) for piece in wrap(text, type_size, room / SLACK)]
+    return lines
+
+
+def leaders(layout: Layout, lines: Mapping[str, Sequence[Line]], size: tuple[float, float], type_size: int) -> str:
+    """The laid out labels as SVG: text with a white edge, elbow leader, dot at the part."""
+    parts = [
+        f'<svg viewBox="0 0 {size[0]:.0f} {size[1]:.0f}" width="{size[0]:.0f}" height="{size[1]:.0f}" font-size="{type_size}">'
+    ]
+    for label in layout.labels:
+        points = " ".join(f"{x:.1f},{y:.1f}" for x, y in label.leader)
+        x, y = label.leader[-1]
+        parts.append(f'<g data-label="{escape(label.key)}"><polyline class="halo" points="{points}"/><polyline points="{points}"/>')
+        parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.2"/>{_text(label, lines[label.key], type_size)}</g>')
+    return "".join(parts) + "</svg>"
+
+
+def _text(label: Label, lines: Sequence[Line], type_size: int) -> str:
+    anchor, x = ("end", label.box[2]) if label.side == "left" else ("start", label.box[0])
+    top = label.box[1] + 0.95 * type_size
+    rows = [
+        f'<tspan x="{x:.1f}" y="{top + i * 1.25 * type_size:.1f}" class="{kind}">{escape(text)}</tspan>'
+        for i, (kind, text) in enumerate(lines)
+    ]
+    return f'<text text-anchor="{anchor}">{"".join(rows)}</text>'
+
+
+def fit(view: FitView, hub: palette.Rgb, width: float = 196.0) -> str:
+    """A sector of hub and shaft: a gap stays white, an interference is hatched, dashed arcs bound the band of sizes."""
+    half = math.radians(30.0)
+    radius = 0.44 * width / math.sin(half)
+    bore, low, high = fit_radii(view, radius)
+    wall = 0.13 * radius
+    outer = max(bore, high, radius) + wall
+    floor = min(radius, bore, low) - wall
+    centre = (0.5 * width, outer + 2.0)
+    foot = centre[1] - floor * math.cos(half) + 6.0
+
+    def arc(r: float) -> str:
+        x, y = r * math.sin(half), centre[1] - r * math.cos(half)
+        return f"M{centre[0] - x:.2f},{y:.2f}A{r:.2f},{r:.2f} 0 0 1 {centre[0] + x:.2f},{y:.2f}"
+
+    def band(inner: float, outside: float) -> str:
+        x, y = inner * math.sin(half), centre[1] - inner * math.cos(half)
+        return f"{arc(outside)}L{centre[0] + x:.2f},{y:.2f}A{inner:.2f},{inner:.2f} 0 0 0 {centre[0] - x:.2f},{y:.2f}Z"
+
+    shown_hub, shown_shaft = palette.mix(hub, palette.GROUND, 0.35), palette.role("shaft")
+    shapes = [
+        '<defs><pattern id="tight" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">',
+        '<rect width="6" height="6" fill="#fff"/>',
+        f'<rect width="2" height="6" fill="{_hex(palette.VERDICT["stop"])}"/></pattern></defs>',
+        f'<path class="hub" d="{band(min(bore, radius), outer)}" fill="{_hex(shown_hub)}"/>',
+        f'<path class="shaft" d="{band(floor, radius)}" fill="{_hex(shown_shaft)}"/>',
+    ]
+    if bore > radius:
+        shapes.append(f'<path class="gap" d="{band(radius, bore)}" fill="#fff"/>')
+    elif bore < radius:
+        shapes.append(f'<path class="tight" d="{band(bore, radius)}" fill="url(#tight)"/>')
+    shapes += [f'<path class="limit" d="{arc(r)}"/>' for r in (low, high) if r != bore]
+    y = foot
+    for name, colour in ((view.bore_name, shown_hub), (view.shaft_name, shown_shaft)):
+        shapes.append(f'<rect x="4" y="{y + 3:.0f}" width="12" height="12" fill="{_hex(colour)}"/>')
+        for row in wrap(name, 13, (width - 24.0) / SLACK):
+            shapes.append(f'<text x="22" y="{y + 13:.0f}">{escape(row)}</text>')
+            y += 16.0
+        y += 2.0
+    return f'<svg viewBox="0 0 {width:.0f} {y:.0f}" role="img" font-size="13">{"".join(shapes)}</svg>'
+
+
+def heat(scale: HeatScale, readings: Sequence[float], system: units.System = "mm", width: float = 176.0) -> str:
+    """The temperature scale with a pointer at each reading [degC]."""
+    colours = palette.heat_ramp(24)
+    stops = "".join(
+        f'<stop offset="{i / 23:.4f}" stop-color="{_hex((int(c[0]), int(c[1]), int(c[2])))}"/>' for i, c in enumerate(colours)
+    )
+    span = max(scale.high - scale.low, 1e-9)
+
+    def shown(temperature: float) -> str:
+        return units.show(temperature, "temperature", system, digits=0)
+
+    shapes = [
+        f'<defs><linearGradient id="heat">{stops}</linearGradient></defs>',
+        f'<rect x="10" y="20" width="{width}" height="12" fill="url(#heat)"/>',
+    ]
+    ends = [(10.0, "start", shown(scale.low)), (10.0 + width, "end", shown(scale.high))]
+    for x, anchor, text in ends:
+        shapes.append(f'<text x="{x:.0f}" y="47" text-anchor="{anchor}">{text}</text>')
+    spots = sorted({round(t, 1) for t in readings})
+    for reading in spots if len(spots) <= 2 else spots[-1:]:
+        x = 10.0 + width * min(1.0, max(0.0, (reading - scale.low) / span))
+        anchor = "middle" if 40.0 < x < width - 20.0 else "start" if x <= 40.0 else "end"
+        shapes.append(f'<path class="pointer" d="M{x:.1f},20l-5,-7h10z"/>')
+        shapes.append(f'<text class="reading" x="{x:.1f}" y="10" text-anchor="{anchor}">{shown(reading)}</text>')
+    return f'<svg viewBox="0 0 {width + 20:.0f} 52" role="img" font-size="13">{"".join(shapes)}</svg>'
+
+
+def _hex(colour: palette.Rgb) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*colour)

@@ -1,0 +1,123 @@
+"""Writes the pack: a still of every step, the exploded overview, the notes as CSV and JSON.
+
+Everything is made in a folder beside the target and moved into place at the end; a fault leaves the old pack untouched.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from scenes.explain import Explainer
+from scenes.settings import Settings, changed
+
+COLUMNS = ("step", "id", "title", "key", "part", "text", "figure", "value", "unit", "limit", "verdict", "source")
+
+
+class CannotWrite(Exception):
+    """The folder can't be used: a finished line."""
+
+
+def write(
+    explainer: Explainer, now: Settings, out: Path, *, only: str | None = None, size: tuple[int, int] = (1500, 1000)
+) -> list[str]:
+    """Write the pack, or the part of it named by `only`. Result: names of the files written."""
+    parent = out.resolve().parent
+    if out.exists() and not out.is_dir():
+        raise CannotWrite(f"--out {out}: is a file: accepted: a folder")
+    try:
+        parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=parent))
+    except OSError as error:
+        raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
+    try:
+        names = []
+        if only in (None, "numbers"):
+            names += _numbers(explainer, now, beside)
+        if only != "numbers":
+            names += _pictures(explainer, now, beside, only, size)
+        _move(beside, out, names)
+    except OSError as error:
+        raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    return names
+
+
+def _move(beside: Path, out: Path, names: list[str]) -> None:
+    """Put the finished files in place one rename each, when all of them are finished."""
+    out.mkdir(exist_ok=True)
+    if not os.access(out, os.W_OK):
+        raise PermissionError(13, "Permission denied")
+    for name in names:
+        os.replace(beside / name, out / name)
+
+
+def _numbers(explainer: Explainer, now: Settings, folder: Path) -> list[str]:
+    report = explainer.numbers(now)
+    (folder / "numbers.json").write_text(json.dumps(report, indent=1, ensure_ascii=False), encoding="utf-8")
+    with (folder / "numbers.csv").open("w", newline="", encoding="utf-8") as stream:
+        writer = csv.writer(stream)
+        writer.writerow(COLUMNS)
+        writer.writerows(_rows(report))
+    return ["numbers.csv", "numbers.json"]
+
+
+def _rows(report: dict[str, Any]) -> Iterator[tuple[Any, ...]]:
+    for step in report["steps"]:
+        for note in step["callouts"]:
+            yield (
+                step["number"],
+                step["id"],
+                step["title"],
+                note["key"],
+                note["part"],
+                note["text"],
+                note["short"],
+                note["value"],
+                note["unit"],
+                note["limit"],
+                note["verdict"],
+                note["source"],
+            )
+
+
+def _pictures(explainer: Explainer, now: Settings, folder: Path, only: str | None, size: tuple[int, int]) -> list[str]:
+    import imageio.v3 as imageio
+
+    from viewer import compose, ink
+    from viewer.stage import Stage
+
+    wanted: list[tuple[str, Settings]] = []
+    if only == "overview" or (only is None and now.step is None):
+        wanted.append(("overview.png", changed(now, step=None)))
+    if only != "overview":
+        steps = [now.step] if now.step is not None else list(explainer.procedure.order)
+        for step in steps:
+            wanted.append((f"step-{explainer.procedure.order.index(step) + 1:02}-{step}.png", changed(now, step=step)))
+    scene = Stage((size[0] * ink.SCALE, size[1] * ink.SCALE))
+    try:
+        for count, (name, settings) in enumerate(wanted, 1):
+            progress(count, len(wanted), name)
+            sheet = compose.page(explainer.frame(settings, size[0] / size[1]), size, stage=scene)
+            imageio.imwrite(folder / name, sheet.image)
+    finally:
+        scene.close()
+    return [name for name, _ in wanted]
+
+
+def progress(count: int, total: int, what: str) -> None:
+    """A bar on stderr, silent when that is no terminal."""
+    if total > 1 and sys.stderr.isatty():
+        filled = round(30 * count / total)
+        sys.stderr.write(
+            f"\r[{'#' * filled}{'.' * (30 - filled)}] {count}/{total} {what[:40]:40}" + ("\n" if count == total else "")
+        )
+        sys.stderr.flush()

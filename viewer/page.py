@@ -1,0 +1,217 @@
+"""The live page: its shell, its layout and its words. Everything that it shows comes from the state that viewer.live fills."""
+
+from __future__ import annotations
+
+import html as markup
+import re
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from scenes.frame import Verdict
+from scenes.wording import catalogue
+
+VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
+
+
+def words(language: str = "en") -> dict[str, str]:
+    """Every text of the page by its key, `page.*`."""
+    return {key: text for key, text in catalogue(language).items() if key.startswith("page.") and isinstance(text, str)}
+
+
+def verdict_words(word: dict[str, str]) -> dict[Verdict, tuple[str, str]]:
+    """Mark and word of each verdict: colour never tells it alone."""
+    return {v: (word[f"page.mark_{v or 'none'}"], word[f"page.verdict_{v or 'none'}"]) for v in VERDICTS}
+
+
+def shell(title: str, word: dict[str, str]) -> dict[str, tuple[str, str]]:
+    """Our own start page, style and script: file name -> (content type, text)."""
+    from trame_client.module.vue3 import www
+
+    theirs = (Path(www) / "index.html").read_text(encoding="utf-8")
+    client = _first(r'src="\./(assets/[^"]+\.js)"', theirs)
+    web = resources.files("viewer").joinpath("web")
+    index = f"""<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<link rel="icon" href="data:,">
+<title>{markup.escape(title)}</title>
+<link rel="stylesheet" href="page.css">
+<script src="vue.global.js"></script>
+</head>
+<body>
+<div id="app"><div class="notice-page">{markup.escape(word["page.loading"])}</div></div>
+<script src="page.js" data-client="{client}" data-taken="{markup.escape(word["page.taken"])}"></script>
+</body>
+</html>
+"""
+    return {
+        "index.html": ("text/html", index),
+        "page.css": ("text/css", web.joinpath("page.css").read_text(encoding="utf-8")),
+        "page.js": ("text/javascript", web.joinpath("page.js").read_text(encoding="utf-8")),
+    }
+
+
+def _first(pattern: str, text: str) -> str:
+    found = re.search(pattern, text)
+    if found is None:
+        raise RuntimeError("the installed trame client has another start page than the pinned one")
+    return found.group(1)
+
+
+def build(server: Any, word: dict[str, str], gaskets: list[dict[str, Any]], ranges: dict[str, tuple[float, float]]) -> Any:
+    """Lay the page out and give back the area that shows the picture. `gaskets`: name, label, slot, low, high [mm]."""
+    from trame.ui.html import DivLayout
+    from trame.widgets import html
+    from trame.widgets.rca import RemoteControlledArea
+
+    server.state.trame__template_error = f'<div class="notice-page">{markup.escape(word["page.lost"])}</div>'
+    with DivLayout(server), html.Div(classes="page", raw_attrs=[':data-busy="busy"', ':class="{ whole: !card }"']):
+        _header(html, word)
+        _left(html, word)
+        with html.Main(classes="stage"):
+            area = RemoteControlledArea("stage", display="image", event_throttle_ms=15, resize_throttle_ms=100)
+            html.Div(classes="overlay", v_html=("overlay",))
+            html.Div(word["page.drawing"], classes="busy", v_show="busy")
+        _card(html, word)
+        _numbers(html, word)
+        with html.Section(classes="side"):
+            _controls(html, word, gaskets, ranges)
+    return area
+
+
+def _header(html: Any, word: dict[str, str]) -> None:
+    with html.Header(classes="bar"):
+        html.H1("{{ machine }}")
+        html.Span("{{ notice }}", classes="notice", v_if="notice", raw_attrs=['role="alert"'])
+        with html.Div(classes="buttons"):
+            html.Button(word["page.as_built"], click="trigger('as_built')", title=word["page.as_built_hint"], classes="plain")
+            html.Button(word["page.view"], click="trigger('own_view')", title=word["page.view_hint"], classes="plain")
+            html.Button(
+                "‹ " + word["page.previous"],
+                click="trigger('step_by', [-1])",
+                title=word["page.previous_hint"],
+                disabled=("first",),
+            )
+            html.Button(word["page.next"] + " ›", click="trigger('step_by', [1])", title=word["page.next_hint"], disabled=("last",))
+
+
+def _left(html: Any, word: dict[str, str]) -> None:
+    with html.Div(classes="left"):
+        _steps(html, word)
+        for figure in ("fit", "heat"):
+            with html.Figure(classes=figure, v_if=figure):
+                html.Figcaption(f"{{{{ {figure}_caption }}}}")
+                html.Div(v_html=(figure,))
+
+
+def _steps(html: Any, word: dict[str, str]) -> None:
+    with html.Nav(classes="steps", raw_attrs=[f'aria-label="{markup.escape(word["page.steps"])}"']):
+        html.Button(
+            word["page.whole_machine"],
+            click="trigger('go', [''])",
+            raw_attrs=[":aria-current=\"step === '' ? 'step' : false\"", 'data-step=""'],
+        )
+        with html.Section(v_for="phase in phases", key="phase.id"):
+            html.H2("{{ phase.title }}")
+            with (
+                html.Ol(),
+                html.Li(v_for="s in phase.steps", key="s.id"),
+                html.Button(
+                    click="trigger('go', [s.id])",
+                    raw_attrs=[":aria-current=\"s.id === step ? 'step' : false\"", ':data-step="s.id"'],
+                ),
+            ):
+                html.Span("{{ s.number }}", classes="number")
+                html.Span("{{ s.title }}")
+
+
+def _card(html: Any, word: dict[str, str]) -> None:
+    with html.Article(classes="card", v_if="card"):
+        html.P("{{ card.place }}", classes="place")
+        html.H2("{{ card.title }}")
+        html.P("{{ card.act }}", classes="act")
+        for key, name in (("reason", "why"), ("method", "how")):
+            with html.Div(v_if=f"card.{key}", classes=name):
+                html.H3(word[f"page.{name}"])
+                html.P(f"{{{{ card.{key} }}}}")
+        with html.Div(v_if="card.hold", classes="hold"):
+            html.H3(word["page.hold"])
+            html.P("{{ card.hold }}")
+        for key in ("cautions", "tools"):
+            with html.Div(v_if=f"card.{key}.length", classes=key):
+                html.H3(word[f"page.{key}"])
+                with html.Ul():
+                    html.Li("{{ line }}", v_for=f"line in card.{key}", key="line")
+        _sheet_notes(html, word)
+    with html.Article(classes="card", v_if="!card"):
+        html.H2(word["page.whole_machine"])
+        html.P(word["page.whole_hint"])
+        _sheet_notes(html, word)
+
+
+def _sheet_notes(html: Any, word: dict[str, str]) -> None:
+    with html.Div(v_if="notes.length", classes="notes"):
+        html.H3(word["page.notes"])
+        with html.Ul():
+            html.Li("{{ line }}", v_for="line in notes", key="line")
+
+
+def _numbers(html: Any, word: dict[str, str]) -> None:
+    with html.Section(classes="numbers"):
+        html.P(word["page.no_numbers"], v_if="card && !rows.length", classes="no-numbers")
+        with html.Table(v_if="rows.length"):
+            html.Caption(word["page.numbers"])
+            with html.Thead(), html.Tr():
+                for column in ("note", "figure", "limit", "verdict", "source"):
+                    html.Th(word[f"page.column_{column}"], raw_attrs=['scope="col"'])
+            row = [':data-key="row.key"', ':class="row.class"']
+            with html.Tbody(), html.Tr(v_for="row in rows", key="row.id", raw_attrs=row):
+                html.Td("{{ row.text }}", classes="text")
+                html.Td("{{ row.short }}", classes="figure")
+                html.Td("{{ row.limit }}", classes="limit")
+                with html.Td(classes="verdict"), html.Span():
+                    html.B("{{ row.mark }}")
+                    html.Span("{{ row.word }}")
+                html.Td("{{ row.source }}", classes="source")
+
+
+def _controls(html: Any, word: dict[str, str], gaskets: list[dict[str, Any]], ranges: dict[str, tuple[float, float]]) -> None:
+    with html.Form(classes="controls", v_on_submit_prevent="", raw_attrs=['autocomplete="off"']):
+        with html.Div(classes="row"):
+            with html.Label(classes="switch"):
+                html.Input(type="checkbox", v_model=("cut",), raw_attrs=['id="cut"'])
+                html.Span(word["page.cut"])
+            with html.Span(classes="units", raw_attrs=['role="radiogroup"', f'aria-label="{markup.escape(word["page.units"])}"']):
+                for unit in ("mm", "inch"):
+                    with html.Label():
+                        html.Input(type="radio", value=unit, v_model=("units",), raw_attrs=['name="units"'])
+                        html.Span(word[f"page.unit_{unit}"])
+        for name, step in (("explode", "0.01"), ("ambient", "1"), ("heater", "1")):
+            low, high = ranges[name]
+            _slider(html, name, word[f"page.{name}"], (low, high), step)
+        for gasket in gaskets:
+            _slider(html, gasket["slot"], gasket["label"], (gasket["low"], gasket["high"]), "any", gasket["name"], word)
+
+
+def _slider(
+    html: Any, slot: str, label: str, limits: tuple[float, float], step: str, gasket: str = "", word: dict[str, str] | None = None
+) -> None:
+    with html.Div(classes="slider" + (" stock" if gasket else "")):
+        html.Label(label, raw_attrs=[f'for="{slot}"'])
+        html.Output(f"{{{{ readouts.{slot} }}}}", raw_attrs=[f'for="{slot}"'])
+        if gasket and word:
+            _stock_button(html, "−", word["page.thinner"].format(name=label), f"trigger('stock', ['{gasket}', -1])")
+        html.Input(
+            type="range",
+            v_model_number=(slot,),
+            raw_attrs=[f'id="{slot}"', f'min="{limits[0]:g}"', f'max="{limits[1]:g}"', f'step="{step}"'],
+        )
+        if gasket and word:
+            _stock_button(html, "+", word["page.thicker"].format(name=label), f"trigger('stock', ['{gasket}', 1])")
+
+
+def _stock_button(html: Any, sign: str, hint: str, click: str) -> None:
+    html.Button(sign, click=click, title=hint, raw_attrs=['type="button"', f'aria-label="{markup.escape(hint)}"'])

@@ -1,0 +1,398 @@
+"""One person at the live page: what was set, what is shown for it. Numbers answer at once, the picture follows as it comes."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from typing import Any, Final, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from calc import units
+from scenes.frame import Callout, Frame
+from viewer import anchors, overlay, page, palette
+from viewer.orbit import Orbit
+
+MOVING_SCALE: Final = 0.6  # of the picture's width and height while something is dragged
+FINE: Final = 2  # times the size that a picture at rest is drawn at
+FINE_UP_TO: Final = 1_200_000  # pixels of the finished picture: a larger one is drawn as it is, or it comes too late
+LINE_WIDTH: Final = 1.3  # pixels of the finished picture
+QUIET_SECONDS: Final = 0.12  # without a change: what was dragged has come to rest
+LABEL_MARGIN: Final = 0.23  # of the picture's width left free for labels on either side of the machine
+SNAP: Final = 0.012  # share of a gasket slider's range within which it catches on a thickness in stock
+FINE_STEP: Final = 0.01  # mm, of a gasket slider between thicknesses in stock
+
+
+class Explainer(Protocol):
+    """What the page draws from (scenes.explain)."""
+
+    title: str
+    phases: Any
+    gaskets: Any
+    heater_range: tuple[float, float, float]
+    ambient_range: tuple[float, float, float]
+
+    def start_settings(self) -> Any: ...
+    def frame(self, settings: Any, aspect: float = ...) -> Frame: ...
+    def with_(self, settings: Any, **changes: Any) -> Any: ...
+
+
+class Picture:
+    """The stage as the remote area sees it: asked for pixels, told of its size and of the mouse."""
+
+    def __init__(
+        self, stage: Any, drawn: Callable[[bool], None], moved: Callable[[dict[str, Any]], None], sized: Callable[[], None]
+    ) -> None:
+        self.stage = stage
+        self.size = stage.size
+        self.moving = False
+        self._drawn, self._moved, self._sized = drawn, moved, sized
+
+    @property
+    def img_cols_rows(self) -> tuple[NDArray[np.uint8], int, int]:
+        """Draw: coarse and without edges while moving; at rest at twice the size, halved, for clean lines."""
+        scale = MOVING_SCALE if self.moving else float(self._fineness())
+        width, height = max(2, round(self.size[0] * scale)), max(2, round(self.size[1] * scale))
+        self.stage.resize((width, height))
+        self.stage.show_edges(not self.moving)
+        self._draw_lines_wide(LINE_WIDTH * scale)
+        image = np.ascontiguousarray(self.stage.image())
+        if scale > 1.0:
+            image = np.asarray(Image.fromarray(image).reduce(round(scale)))
+            self.stage.resize(self.size)
+        self._drawn(self.moving)
+        return image, image.shape[1], image.shape[0]
+
+    def _fineness(self) -> int:
+        return FINE if self.size[0] * self.size[1] <= FINE_UP_TO else 1
+
+    def _draw_lines_wide(self, width: float) -> None:
+        """Edges and trails keep their width on the screen at every size that is drawn."""
+        for renderer in self.stage.window.GetRenderers():
+            for actor in renderer.GetActors():
+                if actor.GetMapper().GetInput().GetNumberOfLines():
+                    actor.GetProperty().SetLineWidth(width)
+
+    def process_resize_event(self, width: int, height: int) -> None:
+        """Take a new size [pixel]."""
+        self.size = (width, height)
+        self.stage.resize(self.size)
+        self._sized()
+
+    def process_interaction_event(self, event: dict[str, Any]) -> None:
+        """Take a mouse event of the browser."""
+        self._moved(event)
+
+
+class LivePage:
+    """Settings in, state of the page out. All in one thread: the latest settings win, older ones are never drawn."""
+
+    def __init__(self, explainer: Explainer, server: Any, stage: Any, word: dict[str, str]) -> None:
+        self.explainer, self.server, self.state, self.stage, self.word = explainer, server, server.state, stage, word
+        self.marks = page.verdict_words(word)
+        self.steps = [None, *(step for _, _, steps in explainer.phases for step, _, _ in steps)]
+        self.slots = {f"gasket_{i}": gasket for i, gasket in enumerate(explainer.gaskets)}
+        self.settings = explainer.start_settings()
+        self.orbit = Orbit()
+        self.frame = explainer.frame(self.settings)
+        self.picture = Picture(stage, self._drawn, self._mouse, self._sized)
+        self.adapter: Any = None
+        self.leader_ends: dict[str, tuple[str, NDArray[np.float64]]] = {}
+        self._wanted = asyncio.Event()
+        self._rest: asyncio.TimerHandle | None = None
+        self._pressed: tuple[str, float, float] | None = None
+        self._listening = True
+        self._blank = True  # the page has no picture yet
+        self._fill()
+        self._show_controls()
+        self._numbers()
+        for name in ("explode", "cut", "heater", "ambient", "units", *self.slots):
+            self.state.change(name)(self._changed(name))
+        for name in ("go", "step_by", "own_view", "as_built", "stock"):
+            server.controller.trigger(name)(getattr(self, name))
+
+    # -- what a person does ---------------------------------------------------------------------------------------
+
+    def go(self, step: str | None) -> None:
+        """Show a step (none or "" = the whole machine) from its own side."""
+        self.orbit = Orbit()
+        self._set(moving=False, step=step or None)
+
+    def step_by(self, by: int) -> None:
+        """Go some steps on (+) or back (-)."""
+        here = self.steps.index(self.settings.step)
+        there = min(max(here + int(by), 0), len(self.steps) - 1)
+        if there != here:
+            self.go(self.steps[there])
+
+    def own_view(self) -> None:
+        """Undo turning, shifting and enlarging."""
+        self.orbit = Orbit()
+        self._look()
+        self._draw(moving=False)
+
+    def as_built(self) -> None:
+        """Put all but the step and the units back to the machine file."""
+        start = self.explainer.start_settings()
+        self._set(
+            moving=False,
+            explode=start.explode,
+            cut=start.cut,
+            heater=start.heater,
+            ambient=start.ambient,
+            gaskets=dict(start.gaskets),
+        )
+        self._show_controls()
+
+    def stock(self, name: str, by: int) -> None:
+        """Take the next thinner (-) or thicker (+) gasket in stock."""
+        _, _, nominal, _, _, stock = next(g for g in self.explainer.gaskets if g[0] == name)
+        now = self.settings.gaskets.get(name, nominal)
+        further = sorted(t for t in stock if (t - now) * by > 1e-6)
+        if further:
+            self._set(moving=False, gaskets={**self.settings.gaskets, name: further[0] if by > 0 else further[-1]})
+            self._show_controls()
+
+    def opened(self, another: bool) -> None:
+        """A page opens. If it is not the one before, loaded again: forget what that one has set."""
+        self._blank = True
+        with self.state:
+            self.state.busy = True
+        if not another:
+            return
+        self.orbit = Orbit()
+        self.settings = self.explainer.start_settings()
+        self._refresh(moving=False)
+        self._show_controls()
+
+    def _changed(self, name: str) -> Callable[..., None]:
+        def take(**state: Any) -> None:
+            if not self._listening:
+                return
+            value = state[name]
+            if name in self.slots:
+                gasket, _, _, low, high, stock = self.slots[name]
+                self._set(gaskets={**self.settings.gaskets, gasket: _caught(float(value), low, high, stock)})
+            elif name in ("cut", "units"):
+                self._set(moving=False, **{name: value})
+            else:
+                self._set(moving=True, **{name: float(value)})
+
+        return take
+
+    def _set(self, *, moving: bool = True, **changes: Any) -> None:
+        try:
+            self.settings = self.explainer.with_(self.settings, **changes)
+        except ValueError as fault:
+            self.state.notice = _line(fault)
+            self._show_controls()
+            return
+        self.state.notice = ""
+        self._refresh(moving)
+
+    def _mouse(self, event: dict[str, Any]) -> None:
+        kind = str(event.get("type", ""))
+        if kind.endswith("ButtonPress"):
+            self._pressed = (kind, float(event["x"]), float(event["y"]))
+        elif kind.endswith("ButtonRelease"):
+            self._pressed = None
+            self._draw(moving=False)
+        elif kind == "MouseMove" and self._pressed:
+            button, x, y = self._pressed
+            across, up = (event["x"] - x) / max(event["w"], 1), (event["y"] - y) / max(event["h"], 1)
+            self._pressed = (button, float(event["x"]), float(event["y"]))
+            aside = not button.startswith("Left") or bool(event.get("shiftKey"))
+            self.orbit = self.orbit.shifted(across, up) if aside else self.orbit.turned(across, up).held(self.frame.camera)
+            self._turned()
+        elif kind in ("StartMouseWheel", "MouseWheel") and event.get("spinY"):
+            self.orbit = self.orbit.zoomed(-float(np.clip(event["spinY"], -3.0, 3.0)))
+            self._turned()
+
+    def _sized(self) -> None:
+        """The page has told the size of its picture: it is there and waits for one."""
+        self._blank = False
+        self._refresh(moving=False)
+
+    def _turned(self) -> None:
+        self._look()
+        self._draw(moving=True)
+
+    # -- what the page shows --------------------------------------------------------------------------------------
+
+    def _refresh(self, moving: bool) -> None:
+        self.picture.moving = moving
+        self.state.busy = True
+        self._wanted.set()
+
+    async def work(self) -> None:
+        """Answer changes for ever: the latest settings, numbers first, then the picture."""
+        while True:
+            await self._wanted.wait()
+            await asyncio.sleep(0)  # let all changes that have arrived come in
+            self._wanted.clear()
+            with self.state:
+                try:
+                    self.frame = self.explainer.frame(self.settings, self._aspect())
+                except ValueError as fault:  # settings that pass alone but make no buildable reducer
+                    self.state.notice = _line(fault)
+                    self.state.busy = False
+                    continue
+                self._numbers()
+                self.state.heater = self._heater()
+                self._flush_unheard()
+            await asyncio.sleep(0.002)  # let the numbers leave before drawing takes the processor
+            if self._wanted.is_set():
+                continue
+            self.stage.show(self.frame, camera=False)
+            self._look()
+            self._draw(self.picture.moving)
+
+    def _draw(self, moving: bool) -> None:
+        self.picture.moving = moving
+        if self._rest:
+            self._rest.cancel()
+            self._rest = None
+        if moving:
+            self._rest = asyncio.get_running_loop().call_later(QUIET_SECONDS, self._draw, False)
+        if self.adapter:
+            self.adapter.schedule_render()
+
+    def _look(self) -> None:
+        """The step's own view, turned as the person has."""
+        self.stage.look(self.orbit.camera(self.frame.camera), self.orbit.shift, self.orbit.zoom)
+
+    def _aspect(self) -> float:
+        """Width over height of what the labels leave free for the machine."""
+        width, height = self._page_size()
+        return (1.0 - 2.0 * LABEL_MARGIN) * width / max(height, 1.0)
+
+    def _page_size(self) -> tuple[float, float]:
+        """Size of the picture on the page [CSS pixel]."""
+        size = self.adapter.page_size if self.adapter else None
+        return size or (float(self.picture.size[0]), float(self.picture.size[1]))
+
+    def _drawn(self, moving: bool) -> None:
+        """A picture is ready: put the labels where it shows their parts; at rest look anew where those can be seen."""
+        if self.adapter is None:  # the remote area looks at the property once while it is put together
+            return
+        self._label()
+        if not moving:
+            asyncio.get_running_loop().call_later(0.005, self._look_for_anchors)
+
+    def _look_for_anchors(self) -> None:
+        if self.picture.moving or self._wanted.is_set():
+            return
+        self.leader_ends = anchors.find(self.stage, self.frame)
+        self._label()
+        with self.state:
+            self.state.busy = self._blank
+
+    def _label(self) -> None:
+        size = self._page_size()
+        ends = anchors.place(self.frame, self.leader_ends)
+        flat = self.stage.project(np.array(list(ends.values()))) if ends else np.zeros((0, 2))
+        scale = size[0] / self.stage.size[0], size[1] / self.stage.size[1]
+        places = {part: (float(x) * scale[0], float(y) * scale[1]) for part, (x, y) in zip(ends, flat, strict=True)}
+        type_size = round(overlay.TYPE_SIZE * min(1.5, max(1.0, size[0] / 800.0)))
+        layout, lines = overlay.labels(self.frame, places, size, self.marks, type_size)
+        with self.state:
+            self.state.overlay = overlay.leaders(layout, lines, size, type_size)
+
+    def _fill(self) -> None:
+        """What never changes while the page lives."""
+        phases = []
+        for i, (phase, name, steps) in enumerate(self.explainer.phases):
+            rows = [{"id": step, "number": number, "title": title} for step, number, title in steps]
+            phases.append({"id": f"{phase} {i}", "title": name, "steps": rows})
+        self.state.trame__title = self.word["page.title"].format(machine=self.explainer.title)
+        self.state.update({"machine": self.explainer.title, "phases": phases, "notice": "", "overlay": "", "busy": True})
+
+    def _show_controls(self) -> None:
+        """Bring the controls to the settings without hearing them as changes."""
+        now = self.settings
+        self.state.explode, self.state.cut, self.state.units = now.explode, now.cut, now.units
+        self.state.heater = self._heater()
+        self.state.ambient = self.explainer.ambient_range[2] if now.ambient is None else now.ambient
+        for slot, (name, _, nominal, *_) in self.slots.items():
+            self.state[slot] = now.gaskets.get(name, nominal)
+        self._flush_unheard()
+
+    def _flush_unheard(self) -> None:
+        self._listening = False
+        try:
+            self.state.flush()
+        finally:
+            self._listening = True
+
+    def _heater(self) -> float:
+        """The heater's setting [degC]: the person's, else what this step heats to by its own plan, else the machine file's."""
+        if self.settings.heater is not None:
+            return float(self.settings.heater)
+        view = self.frame.fit_view
+        return view.temperature if view else self.explainer.heater_range[2]
+
+    def _numbers(self) -> None:
+        frame, state = self.frame, self.state
+        step = frame.step
+        state.step = step.id if step else ""
+        state.first, state.last = step is None, step is not None and step.id == self.steps[-1]
+        state.card = step and {
+            "place": self.word["page.step_count"].format(number=step.number, count=step.count) + "  ·  " + step.phase_title,
+            "title": step.title,
+            "act": step.act,
+            "reason": step.reason,
+            "method": step.method,
+            "cautions": list(step.cautions),
+            "tools": list(step.tools),
+            "hold": step.hold,
+        }
+        state.notes = list(frame.notes)
+        state.rows = [self._row(i, callout) for i, callout in enumerate(frame.callouts)]
+        state.readouts = self._readouts()
+        view, scale = frame.fit_view, frame.heat_scale
+        hub = next((palette.role(p.role) for p in frame.shown if view and p.name == view.part), palette.role("gear"))
+        hot = [part.temperature for part in frame.shown if part.temperature is not None]
+        state.fit = overlay.fit(view, hub) if view else ""
+        state.fit_caption = view.caption if view else ""
+        state.heat = overlay.heat(scale, hot, self.settings.units) if scale else ""
+        state.heat_caption = scale.caption if scale else ""
+
+    def _row(self, index: int, callout: Callout) -> dict[str, Any]:
+        mark, word = self.marks[callout.verdict]
+        return {
+            "id": f"{index} {callout.key}",
+            "key": callout.key,
+            "text": callout.text,
+            "short": callout.short,
+            "limit": callout.limit,
+            "mark": mark,
+            "word": word,
+            "class": callout.verdict or "none",
+            "source": callout.source,
+        }
+
+    def _readouts(self) -> dict[str, str]:
+        now, system = self.settings, self.settings.units
+        heater = self._heater()
+        ambient = self.explainer.ambient_range[2] if now.ambient is None else now.ambient
+        shown = {"explode": f"{100.0 * now.explode:.0f} %"}
+        shown |= {
+            name: units.show(value, "temperature", system, digits=0) for name, value in (("heater", heater), ("ambient", ambient))
+        }
+        for slot, (name, _, nominal, *_) in self.slots.items():
+            shown[slot] = units.show(now.gaskets.get(name, nominal), "length", system, digits=None if system == "inch" else 2)
+        return shown
+
+
+def _line(fault: ValueError) -> str:
+    return " · ".join(str(fault).splitlines())
+
+
+def _caught(value: float, low: float, high: float, stock: tuple[float, ...]) -> float:
+    """A slider's thickness [mm]: one in stock when it is near, else a whole fine step."""
+    nearest = min(stock, key=lambda t: abs(t - value), default=value)
+    if abs(nearest - value) <= SNAP * (high - low):
+        return nearest
+    return min(max(round(value / FINE_STEP) * FINE_STEP, low), high)

@@ -1,0 +1,49 @@
+// The live page's own script: takes the single seat, then loads the page; keys for steps; keeps the current step in sight.
+(() => {
+  "use strict";
+  const page = document.currentScript.dataset;
+
+  const name = () => {
+    const known = sessionStorage.getItem("page");
+    if (known) return known;
+    const fresh = Array.from(crypto.getRandomValues(new Uint32Array(4)), (n) => n.toString(16)).join("");
+    sessionStorage.setItem("page", fresh);
+    return fresh;
+  };
+
+  const begin = async () => {
+    // On a reload the server may not yet have seen the old page go: ask for a while before giving up.
+    for (let attempt = 0; attempt < 8; attempt += 1) {
+      const answer = await (await fetch("seat?page=" + name())).json();
+      if (answer.free) {
+        // Name the socket, or the client would first ask for a session launcher that there is not.
+        history.replaceState(null, "", "?sessionURL=ws://" + location.host + "/ws");
+        const client = document.createElement("script");
+        client.type = "module";
+        client.src = page.client;
+        document.head.append(client);
+        return;
+      }
+      await new Promise((done) => setTimeout(done, 250));
+    }
+    document.querySelector(".notice-page").textContent = page.taken;
+  };
+
+  const STEP = { ArrowLeft: -1, PageUp: -1, ArrowRight: 1, PageDown: 1 };
+  window.addEventListener("keydown", (event) => {
+    const by = STEP[event.key];
+    if (!by || event.altKey || event.ctrlKey || event.metaKey || !window.trame) return;
+    // Arrow keys belong to a slider that has the focus; the page keys of a clicker always change the step.
+    if (event.key.startsWith("Arrow") && event.target.matches("input[type=range], select, textarea")) return;
+    event.preventDefault();
+    window.trame.trigger("step_by", [by]);
+  });
+
+  new MutationObserver((changes) => {
+    for (const { target } of changes) {
+      if (target.getAttribute("aria-current") === "step") target.scrollIntoView({ block: "nearest" });
+    }
+  }).observe(document, { subtree: true, attributeFilter: ["aria-current"] });
+
+  begin();
+})();

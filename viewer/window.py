@@ -1,0 +1,226 @@
+"""The plain window: the machine to turn with the mouse, the step's words and numbers drawn over it, everything else by keys."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final, Protocol
+
+import numpy as np
+import pyvista as pv
+from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkRenderer, vtkTexture, vtkTexturedActor2D
+
+from scenes.frame import Frame
+from viewer import compose, palette
+from viewer.lettering import Sheet, width_of
+from viewer.stage import Stage
+
+HEATER_STEP: Final = 5.0  # K
+EXPLODE_STEP: Final = 0.1
+FINE_STEP: Final = 0.05  # mm, of a gasket that has no sizes in stock
+
+
+class Explainer(Protocol):
+    """What the window draws from (scenes.explain)."""
+
+    title: str
+    phases: Any
+    gaskets: Any
+    heater_range: tuple[float, float, float]
+
+    def start_settings(self) -> Any: ...
+    def frame(self, settings: Any) -> Frame: ...
+    def with_(self, settings: Any, **changes: Any) -> Any: ...
+
+
+class Window:
+    """One window on one explainer. `off_screen` draws the same without a screen (for tests)."""
+
+    def __init__(self, explainer: Explainer, size: tuple[int, int] = (1400, 900), *, off_screen: bool = False) -> None:
+        self.explainer = explainer
+        self.settings = explainer.start_settings()
+        self.steps = [str(step[0]) for _, _, steps in explainer.phases for step in steps]
+        self.gasket = 0
+        self.notice = ""
+        plotter = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="none", title=explainer.title)
+        self.stage = Stage(size, edges=True, plotter=plotter)
+        self.frame = explainer.frame(self.settings)
+        self._over = vtkRenderer()
+        self._over.SetLayer(2)
+        self._over.InteractiveOff()
+        self.stage.window.SetNumberOfLayers(3)
+        self.stage.window.AddRenderer(self._over)
+        self._text: vtkActor2D | None = None
+        self._drawn_size = (0, 0)
+        self.keys: Mapping[str, Callable[[], None]] = {
+            "Right": lambda: self._go(1),
+            "Next": lambda: self._go(1),
+            "Left": lambda: self._go(-1),
+            "Prior": lambda: self._go(-1),
+            "e": lambda: self._explode(EXPLODE_STEP),
+            "E": lambda: self._explode(-EXPLODE_STEP),
+            "c": lambda: self._set(cut=not self.settings.cut),
+            "h": lambda: self._heat(HEATER_STEP),
+            "H": lambda: self._heat(-HEATER_STEP),
+            "g": self._next_gasket,
+            "plus": lambda: self._thickness(1),
+            "equal": lambda: self._thickness(1),
+            "KP_Add": lambda: self._thickness(1),
+            "minus": lambda: self._thickness(-1),
+            "KP_Subtract": lambda: self._thickness(-1),
+            "u": lambda: self._set(units="inch" if self.settings.units == "mm" else "mm"),
+            "v": lambda: self.draw(aim=True),
+        }
+        self.draw(aim=True)
+
+    def press(self, key: str) -> bool:
+        """Do what a key stands for; False when it stands for nothing."""
+        self.notice = ""
+        act = self.keys.get(key)
+        if act is not None:
+            act()
+        return act is not None
+
+    def draw(self, *, aim: bool = False) -> None:
+        """Bring stage and text to the settings; `aim` also goes back to the step's own view."""
+        frame = self.explainer.frame(self.settings)
+        moved = aim or (frame.step.id if frame.step else "") != (self.frame.step.id if self.frame.step else "")
+        self.frame = frame
+        self.stage.show(frame, camera=False)
+        self._write(aim=moved)
+
+    def run(self) -> None:
+        """Open the window and stay until it is closed."""
+        self.listen()
+        self.stage.plotter.show(auto_close=True)
+
+    def listen(self) -> None:
+        """Take keys, mouse and changes of size from the window."""
+        plotter = self.stage.plotter
+        plotter.enable_trackball_style()
+        plotter.reset_key_events()
+        style = plotter.iren.interactor.GetInteractorStyle()
+        style.AddObserver("CharEvent", lambda *_: None)  # else the renderer's own single-letter commands would act too
+        style.AddObserver("StartInteractionEvent", lambda *_: self._hide_text())
+        style.AddObserver("EndInteractionEvent", lambda *_: self._write())
+        plotter.iren.add_observer("KeyPressEvent", self._on_key)
+        plotter.iren.add_observer("ConfigureEvent", lambda *_: self._on_size())
+
+    def image(self) -> Any:
+        """What the window shows, shape (height, width, 3)."""
+        return self.stage.image()
+
+    # -- keys ---------------------------------------------------------------------------------------------------
+
+    def _on_key(self, interactor: Any, _: str) -> None:
+        key = interactor.GetKeySym()
+        if key in ("q", "Escape"):
+            interactor.TerminateApp()
+        elif self.press(key):
+            self.stage.render()
+
+    def _on_size(self) -> None:
+        if self.stage.size != self._drawn_size:
+            self._write(aim=True)
+
+    def _set(self, **changes: Any) -> None:
+        try:
+            self.settings = self.explainer.with_(self.settings, **changes)
+            self.draw(aim="explode" in changes)
+        except ValueError as fault:  # outside what is accepted: say so and stay
+            self.notice = str(fault).splitlines()[0]
+            self._write()
+
+    def _go(self, by: int) -> None:
+        now = self.settings.step
+        at = self.steps.index(now) + by if now in self.steps else 0
+        if 0 <= at < len(self.steps):
+            self._set(step=self.steps[at])
+
+    def _explode(self, by: float) -> None:
+        self._set(explode=round(min(1.0, max(0.0, self.settings.explode + by)), 6))
+
+    def _heat(self, by: float) -> None:
+        low, high, start = self.explainer.heater_range
+        now = start if self.settings.heater is None else self.settings.heater
+        self._set(heater=min(high, max(low, now + by)))
+
+    def _next_gasket(self) -> None:
+        if self.explainer.gaskets:
+            self.gasket = (self.gasket + 1) % len(self.explainer.gaskets)
+        self._write()
+
+    def _thickness(self, way: int) -> None:
+        if not self.explainer.gaskets:
+            return
+        name, _, nominal, low, high, stock = self.explainer.gaskets[self.gasket]
+        now = self.settings.gaskets.get(name, nominal)
+        further = sorted(t for t in stock if low <= t <= high and (t - now) * way > 1e-9)
+        thickness = (further[0] if way > 0 else further[-1]) if further else min(high, max(low, now + way * FINE_STEP))
+        self._set(gaskets={**self.settings.gaskets, name: thickness})
+
+    # -- text over the picture ----------------------------------------------------------------------------------
+
+    def _write(self, *, aim: bool = False) -> None:
+        """Draw strips, panel and labels for this frame and size, and lay them over the scene."""
+        size = self.stage.size
+        sheet = Sheet(size)
+        plan = compose.begin(sheet, self.frame)
+        if aim:
+            self.stage.fit(self.frame.camera, plan.free)
+        compose.write_panel(sheet, self.frame, plan)
+        self._hide_text()
+        compose.write_labels(sheet, plan, self.stage.part_map())
+        self._help(sheet, plan)
+        image = sheet.finish()
+        seen = np.full((*image.shape[:2], 1), 255, dtype=np.uint8)
+        x0, y0, x1, y1 = (round(v) for v in plan.area)
+        seen[y0:y1, x0:x1, 0] = np.where((image[y0:y1, x0:x1] == 255).all(axis=2), 0, 255)
+        self._lay(np.concatenate([image, seen], axis=2))
+        self._drawn_size = size
+
+    def _help(self, sheet: Sheet, plan: compose.Plan) -> None:
+        size = compose.type_size(11.5, plan.unit)
+        y = plan.area[1] + 14 * plan.unit
+        x = plan.area[0] + 14 * plan.unit
+        if self.notice:
+            sheet.mark("stop", x + 6 * plan.unit, y, 6 * plan.unit)
+            sheet.text(x + 18 * plan.unit, y, self.notice, size, palette.VERDICT["stop"], bold=True)
+        elif self.explainer.gaskets:
+            name = self.explainer.gaskets[self.gasket][1]
+            text = compose.words()["gasket_chosen"].format(name=name)
+            sheet.text(x, y, text, size, palette.SOFT_INK)
+        text = compose.words()["keys"]
+        while size > 8 and width_of(text, size) > plan.area[2] - plan.area[0] - 28 * plan.unit:
+            size -= 1
+        sheet.text(x, plan.area[3] - 12 * plan.unit, text, size, palette.SOFT_INK)
+
+    def _hide_text(self) -> None:
+        if self._text is not None:
+            self._text.SetVisibility(False)
+
+    def _lay(self, image: np.ndarray[Any, np.dtype[np.uint8]]) -> None:
+        if self._text is not None:
+            self._over.RemoveViewProp(self._text)
+        height, width = image.shape[:2]
+        grid = pv.ImageData(dimensions=(width, height, 1))
+        grid.point_data["text"] = np.ascontiguousarray(image[::-1]).reshape(-1, 4)
+        grid.point_data.active_scalars_name = "text"
+        texture = vtkTexture()
+        texture.SetInputData(grid)
+        texture.SetColorModeToDirectScalars()
+        texture.InterpolateOff()
+        square = pv.PolyData(
+            np.array([(0, 0, 0), (width, 0, 0), (width, height, 0), (0, height, 0)], dtype=np.float32), faces=[4, 0, 1, 2, 3]
+        )
+        square.active_texture_coordinates = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], dtype=np.float32)
+        mapper = vtkPolyDataMapper2D()
+        mapper.SetInputData(square)
+        self._text = vtkTexturedActor2D()
+        self._text.SetTexture(texture)
+        self._text.SetMapper(mapper)
+        self._over.AddViewProp(self._text)
+
+
+def run(explainer: Explainer) -> None:
+    """Open the plain window on an explainer and stay until it is closed."""
+    Window(explainer).run()
