@@ -7,12 +7,11 @@ the contact radius only, and is shown as the other end of the band.
 
 from __future__ import annotations
 
-import csv
 import math
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 
+from calc import tables
 from calc.bevel import GEAR, PINION, Blank, Pair
 
 INCH = 25.4
@@ -21,9 +20,7 @@ INCH = 25.4
 
 @cache
 def _table(name: str) -> tuple[tuple[float, ...], ...]:
-    text = files("calc").joinpath("tables", name).read_text(encoding="utf-8")
-    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
-    return tuple(tuple(float(cell) for cell in row) for row in list(csv.reader(lines))[2:])
+    return tuple(tuple(float(cell) for cell in row) for row in tables.load(name).rows)
 
 
 def recommended_backlash(outer_module: float, *, fine: bool = True) -> Pair:
@@ -35,7 +32,7 @@ def recommended_backlash(outer_module: float, *, fine: bool = True) -> Pair:
     Source: AGMA 2005 as printed in handbooks; tables/bevel_backlash.csv.
     """
     pitch = INCH / outer_module
-    for low, high, *limits in _table("bevel_backlash.csv"):
+    for low, high, *limits in _table("bevel_backlash"):
         if low - 1e-9 <= pitch < high - 1e-9 or pitch == high == 20.0:
             least, most = limits[:2] if fine else limits[2:]
             return least * INCH, most * INCH
@@ -49,7 +46,7 @@ def minimum_backlash(outer_module: float) -> float:
     Result: normal backlash [mm]. Range: 2 to 25 mm.
     Source: ISO 23509 annex, from memory, not confirmed; tables/bevel_minimum_backlash.csv.
     """
-    for low, high, least in _table("bevel_minimum_backlash.csv"):
+    for low, high, least in _table("bevel_minimum_backlash"):
         if low <= outer_module < high or outer_module == high == 25.0:
             return least
     raise ValueError(f"outer_module: {outer_module} mm: accepted: 2 to 25 mm")

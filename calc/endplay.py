@@ -148,5 +148,7 @@ def gasket_for_end_play(
     _check(face_to_seat=face_to_seat, bearing_stack=bearing_stack, cover_spigot=cover_spigot)
     clamped = math.fsum((wanted, bearing_stack, cover_spigot, -face_to_seat))
     if not clamped >= 0.0:
-        raise EndPlayError(f"cover spigot {cover_spigot:g} mm: {-clamped:.3f} mm too short for {wanted:.3f} mm end play", "cover_spigot")
+        raise EndPlayError(
+            f"cover spigot {cover_spigot:g} mm: {-clamped:.3f} mm too short for {wanted:.3f} mm end play", "cover_spigot"
+        )
     return gasket_free(clamped, compression)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -291,7 +291,7 @@ def fit(hole: Limits, shaft: Limits) -> Fit:
     return Fit(hole.lower - shaft.upper, hole.upper - shaft.lower)
 
 
-def limits_from_readings(readings: Iterable[float] | Iterable[Sequence[float]], nominal: float) -> Readings:
+def limits_from_readings(readings: Sequence[float | Sequence[float]], nominal: float) -> Readings:
     """Size, taper and out-of-round of a diameter from micrometer readings.
 
     Formula: mean = sum / count; spread = greatest - smallest; taper = greatest - smallest plane mean; out-of-round = greatest
@@ -309,10 +309,12 @@ def limits_from_readings(readings: Iterable[float] | Iterable[Sequence[float]], 
     """
     listed = list(readings)
     flat = all(isinstance(item, int | float) for item in listed)
-    planes = [[float(item) for item in (plane if isinstance(plane, Sequence) else [plane])] for plane in listed]
+    planes = [[float(plane)] if isinstance(plane, int | float) else [float(item) for item in plane] for plane in listed]
     every = [item for plane in planes for item in plane]
     if not every or not all(planes):
-        raise FitError(f"readings at {_given(nominal)} mm: accepted: at least one reading in every plane", nominal, "", "one reading or more")
+        raise FitError(
+            f"readings at {_given(nominal)} mm: accepted: at least one reading in every plane", nominal, "", "one reading or more"
+        )
     if not all(math.isfinite(item) and item > 0.0 for item in every):
         raise FitError(f"readings at {_given(nominal)} mm: accepted: diameters above 0", nominal, "", "diameters above 0 mm")
     means = [math.fsum(plane) / len(plane) for plane in planes]

@@ -12,7 +12,7 @@ from functools import cache
 from math import pi, sqrt
 from typing import Literal
 
-from calc.standards import table_rows
+from calc import tables
 
 INCH = 25.4
 """One inch [mm], exact."""
@@ -120,7 +120,7 @@ class Dowel:
 
 
 def _named(table: str, column: str) -> dict[str, dict[str, str]]:
-    return {row[column]: row for row in table_rows(table)}
+    return {row[column]: row for row in tables.load(table).records()}
 
 
 def _refuse(field: str, given: object, accepted: str) -> ValueError:
@@ -145,7 +145,7 @@ def thread(designation: str) -> Thread:
     >>> round(thread("M16").stress_area, 1)
     156.7
     """
-    accepted = "M3 to M64, \"M60x2\" with a pitch, or inch 1/4 to 1, for example \"1/2-13 UNC\""
+    accepted = 'M3 to M64, "M60x2" with a pitch, or inch 1/4 to 1, for example "1/2-13 UNC"'
     if match := _METRIC.fullmatch(designation):
         diameter = float(match[1])
         if match[2] is not None:
@@ -175,7 +175,7 @@ def _screw_row(designation: str) -> tuple[dict[str, str], bool]:
         row = _named("asme_b18_3", "size").get(match[1])
         if row is not None:
             return row, True
-    sizes = ", ".join(row["size"] for row in (*table_rows("iso4762"), *table_rows("asme_b18_3")))
+    sizes = ", ".join(row["size"] for row in (*tables.load("iso4762").records(), *tables.load("asme_b18_3").records()))
     raise _refuse("screw", designation, f"{sizes}")
 
 
@@ -238,7 +238,7 @@ def _nut_row(size_or_thread: str | int) -> dict[str, str]:
     else:
         row = None
     if row is None:
-        threads = ", ".join(row["thread"] for row in table_rows("iso2982_nuts"))
+        threads = ", ".join(row["thread"] for row in tables.load("iso2982_nuts").records())
         raise _refuse("locknut", size_or_thread, f"size 04 to 22, or its thread: {threads}")
     return row
 
@@ -304,7 +304,7 @@ def dowel(diameter: float) -> Dowel:
     """
     row = _named("iso8734", "diameter").get(f"{diameter:g}")
     if row is None:
-        raise _refuse("dowel", diameter, ", ".join(row["diameter"] for row in table_rows("iso8734")) + " mm")
+        raise _refuse("dowel", diameter, ", ".join(row["diameter"] for row in tables.load("iso8734").records()) + " mm")
     return Dowel(float(diameter), float(row["lower"]) * MICROMETRE, float(row["upper"]) * MICROMETRE, float(row["chamfer"]))
 
 

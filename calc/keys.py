@@ -8,7 +8,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
-from calc.standards import table_rows
+from calc import tables
 
 if TYPE_CHECKING:
     from calc.fits import Limits
@@ -32,7 +32,7 @@ class KeySection(NamedTuple):
 
 
 def _row(table: str, diameter: float, scale: float) -> dict[str, str]:
-    rows = table_rows(table)
+    rows = tables.load(table).records()
     for row in rows:
         if float(row["over"]) * scale + EDGE < diameter <= float(row["up_to"]) * scale + EDGE:
             return row

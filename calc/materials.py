@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from calc.standards import table_rows
+from calc import tables
 
 PER_MILLION = 1e-6
 """Printed expansion coefficients are in 1e-6/K."""
@@ -38,7 +38,7 @@ def names() -> tuple[str, ...]:
 
     Result: names [-]. Source: tables/materials.csv.
     """
-    return tuple(dict.fromkeys(row["material"] for row in table_rows("materials")))
+    return tuple(dict.fromkeys(row["material"] for row in tables.load("materials").records()))
 
 
 def _check(name: str) -> None:
@@ -57,7 +57,7 @@ def material(name: str) -> Material:
     7850.0
     """
     _check(name)
-    rows = (row for row in table_rows("materials") if row["material"] == name and row["in_use"] == "yes")
+    rows = (row for row in tables.load("materials").records() if row["material"] == name and row["in_use"] == "yes")
     value = {row["property"]: float(row["value"]) for row in rows}
     return Material(
         name=name,
@@ -91,7 +91,7 @@ def notes(name: str) -> tuple[Note, ...]:
     _check(name)
     return tuple(
         Note(row["property"], float(row["value"]), row["in_use"] == "yes", row["source"], row["confirmed"])
-        for row in table_rows("materials")
+        for row in tables.load("materials").records()
         if row["material"] == name
     )
 

@@ -12,7 +12,7 @@ from geometry import bearing_parts, fasteners, sheets
 from geometry.bill import Bill, on_high, on_low
 from geometry.joints import Fit, GasketJoint, KeyJoint, NutJoint, PortJoint, RollerJoint, ScrewJoint, Seat, WireJoint
 from geometry.layout import HighSpeed
-from geometry.machine import Cover, Key, Machine, Screws
+from geometry.machine import Cover, Fitted, Key, Machine, Screws
 from geometry.part import Feature, Spec
 from geometry.profile import OVERSHOOT, circle_of_holes, turned
 
@@ -531,7 +531,7 @@ def ring_fit(
     ring: str,
     shaft_part: str,
     bore: float,
-    seat: object,
+    seat: Fitted,
     width: float,
     x: float,
     shoulder: int,
@@ -553,7 +553,7 @@ def ring_fit(
         "source.iso492",
         source(seat),
         shoulder,
-    )  # type: ignore[attr-defined]
+    )
 
 
 def housing_fit(
@@ -561,7 +561,7 @@ def housing_fit(
     ring: str,
     housing: str,
     outside: float,
-    seat: object,
+    seat: Fitted,
     width: float,
     x: float,
     axis: tuple[float, float, float] = AXIS,
@@ -581,7 +581,7 @@ def housing_fit(
         "housing",
         source(seat),
         "source.iso492",
-    )  # type: ignore[attr-defined]
+    )
 
 
 def add_screws(

@@ -111,7 +111,7 @@ class Fitted(Record):
     diameter: Length
     fit: str | None = None
     limits: tuple[float, float] | None = None
-    readings: tuple[tuple[float, ...], ...] | None = None
+    readings: tuple[float | tuple[float, ...], ...] | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -124,13 +124,18 @@ class Fitted(Record):
         if isinstance(value.get("limits"), list | tuple):
             value["limits"] = tuple(units.read(item, "length") for item in value["limits"])
         if isinstance(value.get("readings"), list | tuple):
-            planes = [item if isinstance(item, list | tuple) else [item] for item in value["readings"]]
-            value["readings"] = tuple(tuple(units.read(item, "length") for item in plane) for plane in planes)
+            value["readings"] = tuple(
+                tuple(units.read(one, "length") for one in item) if isinstance(item, list | tuple) else units.read(item, "length")
+                for item in value["readings"]
+            )
         return value
 
     @model_validator(mode="after")
     def _near(self) -> Fitted:
-        for size in [*(self.limits or ()), *(item for plane in self.readings or () for item in plane)]:
+        if self.readings is not None:
+            fits.limits_from_readings(self.readings, self.diameter)
+        read = (size for item in self.readings or () for size in (item if isinstance(item, tuple) else (item,)))
+        for size in [*(self.limits or ()), *read]:
             if abs(size - self.diameter) > 0.5:
                 raise ValueError(f"{size:.4f} mm lies more than 0.5 mm from the diameter {self.diameter:.4f} mm")
         if self.limits and self.limits[0] > self.limits[1]:
@@ -138,17 +143,17 @@ class Fitted(Record):
         return self
 
     @property
-    def measured(self) -> bool:
-        return self.readings is not None
+    def measured(self) -> fits.Readings | None:
+        """What the micrometer readings say, None when the diameter is given by class or limits [mm]."""
+        return None if self.readings is None else fits.limits_from_readings(self.readings, self.diameter)
 
     def _band(self, by_class: Callable[[float, str], fits.Limits]) -> fits.Limits:
         if self.fit is not None:
             return by_class(self.diameter, self.fit)
         if self.limits is not None:
             return fits.Limits(self.limits[0] - self.diameter, self.limits[1] - self.diameter)
-        assert self.readings is not None
-        every = [item for plane in self.readings for item in plane]
-        return fits.Limits(min(every) - self.diameter, max(every) - self.diameter)
+        assert self.measured is not None
+        return self.measured.limits
 
     @property
     def shaft_mean(self) -> float:

@@ -150,7 +150,9 @@ class Stage:
         mesh = [name for name in ("pinion", "gear") if name in there]
         if len(mesh) == 2 and step.phase in ("closing_checks", "dry_trial"):
             return tuple(mesh)
-        earlier = [self.procedure.steps[name] for name in self.procedure.order[:place] if self.procedure.steps[name].bench == step.bench]
+        earlier = [
+            self.procedure.steps[name] for name in self.procedure.order[:place] if self.procedure.steps[name].bench == step.bench
+        ]
         hot = [item for item in earlier if item.method == "hot"]
         if "feeler_gauge" in step.tools and hot:
             earlier = hot
@@ -346,9 +348,7 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
         camera,
         cut,
         _fit_view(bench, hot, temperature),
-        _heat_scale(bench, hot, temperature)
-        if hot is not None
-        else None,
+        _heat_scale(bench, hot, temperature) if hot is not None else None,
         texts("note.sheet"),
         tuple(dict.fromkeys(label_of(reducer, parts[name]) for name in about)),
         about,

@@ -13,12 +13,11 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from scenes.procedure import ProcedureError
-
 from calc import units
 from geometry.machine import MachineError
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
+from scenes.procedure import ProcedureError
 from scenes.settings import POSITION_GASKETS, Settings
 
 STOP, BAD_INPUT = 1, 2
@@ -149,7 +148,8 @@ def check(args: argparse.Namespace) -> int:
         judged = [(step, note) for step in report["steps"] for note in step["callouts"] if note["verdict"]]
         counts = {verdict: sum(note["verdict"] == verdict for _, note in judged) for verdict in ("stop", "watch", "fine")}
         print(
-            f"{report['machine']}: {len(explainer.procedure.order)} steps, {counts['stop']} stop, {counts['watch']} watch, {counts['fine']} fine"
+            f"{report['machine']}: {len(explainer.procedure.order)} steps, "
+            + ", ".join(f"{count} {verdict}" for verdict, count in counts.items())
         )
         for verdict in ("stop", "watch"):
             for step, note in judged:

@@ -40,6 +40,10 @@ class Table:
         text = self.rows[row][place]
         return float(text) / PER_MM[self.units[place]] if text else None
 
+    def records(self) -> tuple[dict[str, str], ...]:
+        """Each row as {column: cell as printed}."""
+        return tuple(dict(zip(self.columns, row, strict=True)) for row in self.rows)
+
     def row_for(self, size: float) -> int | None:
         """Index of the row "over ... up to and including ..." that holds the size, None outside the table."""
         lower, ends = _range_ends(self.name)

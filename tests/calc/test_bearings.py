@@ -24,7 +24,7 @@ def test_angular_contact_bearings_share_the_boundary_of_their_series(row: Row) -
 
 @pytest.mark.parametrize("row", cases("BRG", "ISO 12044"))
 def test_non_thrust_chamfers_are_those_of_the_standard(row: Row) -> None:
-    assert bearings.non_thrust_chamfer(row.number("d"), "02") == row.value
+    assert bearings.outer_ring_chamfer(row.number("d"), "02") == row.value
 
 
 @pytest.mark.parametrize("row", cases("BRG", "ISO492 Normal class bore"))
@@ -64,5 +64,5 @@ def test_outer_rings_in_their_housings(row: Row) -> None:
 
 
 def test_an_unknown_bearing_is_refused_with_the_bores_of_its_series() -> None:
-    with pytest.raises(fits.FitError, match="accepted: 20"):
+    with pytest.raises(bearings.BearingError, match="accepted: 20"):
         bearings.boundary(61.0, "02")

@@ -14,9 +14,10 @@ from tests.calc.rows import Row, cases
 
 @pytest.mark.parametrize("row", cases("END", "end play chain: e ="))
 def test_end_play_is_what_the_chain_leaves(row: Row) -> None:
-    assert endplay.end_play(row.number("H"), row.number("t"), row.number("W"), row.number("C")) == pytest.approx(
-        row.value, abs=0.0005
+    found = endplay.end_play(
+        face_to_seat=row.number("H"), gasket=row.number("t"), bearing_stack=row.number("W"), cover_spigot=row.number("C")
     )
+    assert found == pytest.approx(row.value, abs=0.0005)
 
 
 @pytest.mark.parametrize("row", cases("END", "end play chain statistical"))
@@ -26,13 +27,13 @@ def test_chances_add_as_the_root_of_squares(row: Row) -> None:
         sign = 1 if name in "Ht" else -1
         links.append(chain.Link(name, sign, float(size), -float(plus or lower), float(plus or 0.0)))
     found = chain.solve(links)
-    assert found.middle == pytest.approx(0.175, abs=0.001)
+    assert found.mid == pytest.approx(0.175, abs=0.001)
     assert found.rss == pytest.approx(0.107, abs=0.001)
 
 
 @pytest.mark.parametrize("row", cases("END", "shim thickness to reach"))
 def test_shims_under_the_cover_add_to_the_play(row: Row) -> None:
-    assert endplay.gasket_change_for_end_play(row.number("present e"), row.number("wanted")) == pytest.approx(
+    assert endplay.shim_to_add(present=row.number("present e"), wanted=row.number("wanted")) == pytest.approx(
         row.want("add"), abs=1e-9
     )
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from calc import hardware, standards
+from calc import hardware, tables
 from tests.calc.rows import Row, cases
 
 MICROMETRE = 1e-3
-SCREWS = [row["size"] for name in ("iso4762", "asme_b18_3") for row in standards.table_rows(name)]
-NUTS = [row["size"] for row in standards.table_rows("iso2982_nuts")]
+SCREWS = [row["size"] for name in ("iso4762", "asme_b18_3") for row in tables.load(name).records()]
+NUTS = [row["size"] for row in tables.load("iso2982_nuts").records()]
 SHIPPED = ("iso4762", "asme_b18_3", "iso273", "iso2982_nuts", "iso2982_washers", "iso8734", "threads_metric", "threads_unc")
 ALSO_SHIPPED = ("din6885", "asme_b17_1", "materials")
 
@@ -144,10 +144,8 @@ def test_unknown_dowel_and_series_are_refused() -> None:
 
 @pytest.mark.parametrize("name", SHIPPED + ALSO_SHIPPED)
 def test_every_table_names_its_source_and_how_it_was_confirmed(name: str) -> None:
-    heading = standards.table_heading(name)
-    assert len(heading) == 3
-    assert heading[1].startswith("Source:") and heading[2].startswith("Confirmed:")
-    assert standards.table_rows(name)
+    assert {"title", "source", "confirmed"} <= set(tables.load(name).notes)
+    assert tables.load(name).records()
 
 
 def test_designations_are_those_of_a_drawing() -> None:

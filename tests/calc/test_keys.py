@@ -6,12 +6,12 @@ from math import sqrt
 
 import pytest
 
-from calc import keys, standards
+from calc import keys, tables
 from tests.calc.rows import Row, cases
 
 MICROMETRE = 1e-3
-METRIC = [float(row["up_to"]) for row in standards.table_rows("din6885")]
-INCH = [float(row["up_to"]) * 25.4 for row in standards.table_rows("asme_b17_1")]
+METRIC = [float(row["up_to"]) for row in tables.load("din6885").records()]
+INCH = [float(row["up_to"]) * 25.4 for row in tables.load("asme_b17_1").records()]
 
 
 @pytest.mark.parametrize("row", cases("KEY-", "parallel key section and keyway depths"))

@@ -305,7 +305,7 @@ def test_a_fault_names_the_field_what_was_given_and_what_is_accepted(old: str, n
         ('path = [["+z"]]', 'path = [["+z"]]: accepted: legs from the far end'),
         ('path = [["up", 3]]', 'path = "up": unknown axis'),
         ('merges = "carier"', 'merges = "carier": unknown: did you mean carrier?'),
-        ('merges = "low_speed_shaft"', "merges = \"low_speed_shaft\": a bench can't join itself"),
+        ('merges = "low_speed_shaft"', 'merges = "low_speed_shaft": a bench can\'t join itself'),
         ('hold = "yes"', 'hold = "yes": accepted: true, false'),
         ("hold = true", "reads: missing: accepted with hold = true"),
         ('reads = ["backlsh"]', 'reads = "backlsh": unknown: did you mean backlash?'),

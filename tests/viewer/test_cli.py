@@ -81,7 +81,9 @@ FAULTS = [
 
 
 @pytest.mark.parametrize(("old", "new", "wanted"), FAULTS, ids=[new[:28] for _, new, _ in FAULTS])
-def test_bad_dimensions_are_refused_by_name_value_and_remedy(old: str, new: str, wanted: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_bad_dimensions_are_refused_by_name_value_and_remedy(
+    old: str, new: str, wanted: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     path = machine(tmp_path, (old, new))
     for command in (["check"], ["numbers"], ["pack", "-o", str(tmp_path / "out")]):
         lines = refused(capsys, command[0], str(path), *command[1:])
@@ -91,7 +93,12 @@ def test_bad_dimensions_are_refused_by_name_value_and_remedy(old: str, new: str,
 
 
 def test_all_faults_come_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    path = machine(tmp_path, ('outer_module = "8 mm"', "outer_module = 8"), ('face_width = "56 mm"', 'face_width = "wide"'), ('ambient = "20 degC"', 'ambient = "hot"'))
+    path = machine(
+        tmp_path,
+        ('outer_module = "8 mm"', "outer_module = 8"),
+        ('face_width = "56 mm"', 'face_width = "wide"'),
+        ('ambient = "20 degC"', 'ambient = "hot"'),
+    )
     lines = refused(capsys, "check", str(path)).splitlines()
     assert len(lines) == 3
 
@@ -101,7 +108,9 @@ def test_all_faults_come_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[s
     [(b"", "empty"), (b"\x00\x01\xff\xfe" * 50, "not a text file"), (b"name = ", "not valid TOML"), (b"name = 1", "missing")],
     ids=["empty", "binary", "broken", "almost empty"],
 )
-def test_files_that_are_no_machine_are_refused(content: bytes, wanted: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_files_that_are_no_machine_are_refused(
+    content: bytes, wanted: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     path = tmp_path / "odd.toml"
     path.write_bytes(content)
     assert wanted in refused(capsys, "check", str(path))
@@ -150,7 +159,12 @@ def test_a_pack_of_numbers_is_whole_and_an_unwritable_folder_is_refused(tmp_path
 
 
 def test_drawing_without_opengl_says_what_to_install_and_numbers_still_work(tmp_path: Path) -> None:
-    environment = {**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": "vtkEGLRenderWindow", "__EGL_VENDOR_LIBRARY_DIRS": str(tmp_path), "LIBGL_DRIVERS_PATH": str(tmp_path)}
+    environment = {
+        **os.environ,
+        "VTK_DEFAULT_OPENGL_WINDOW": "vtkEGLRenderWindow",
+        "__EGL_VENDOR_LIBRARY_DIRS": str(tmp_path),
+        "LIBGL_DRIVERS_PATH": str(tmp_path),
+    }
     environment["LD_LIBRARY_PATH"] = str(tmp_path)
     run = lambda *argv: subprocess.run([sys.executable, "-m", "viewer.cli", *argv], capture_output=True, text=True, env=environment)  # noqa: E731
     done = run("pack", "millrace", "-o", str(tmp_path / "talk"), "--only", "overview")
