@@ -272,6 +272,8 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
             source(m.pinion.bore),
             source(s.pinion_seat),
             1,
+            m.pinion.bore.measured,
+            s.pinion_seat.measured,
         ),
         Seat("pinion_seat", "pinion", "high_speed_shaft", AXIS, at.pinion_back),
     )
@@ -435,6 +437,8 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
             "cartridge",
             source(m.case.horizontal_bore),
             source(c.body),
+            bore_read=m.case.horizontal_bore.measured,
+            shaft_read=c.body.measured,
         ),
         PortJoint(
             "cartridge_port",
@@ -498,11 +502,11 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
     )
 
 
-def source(fitted: object) -> str:
+def source(fitted: Fitted) -> str:
     """Where a diameter's limits come from: a text key."""
-    if getattr(fitted, "readings", None) is not None:
+    if fitted.measured is not None:
         return "source.measured"
-    return "source.iso286" if getattr(fitted, "fit", None) is not None else "source.typed_limits"
+    return "source.iso286" if fitted.fit is not None else "source.typed_limits"
 
 
 def turned_round(arrangement: str, index: int) -> bool:
@@ -553,6 +557,7 @@ def ring_fit(
         "source.iso492",
         source(seat),
         shoulder,
+        shaft_read=seat.measured,
     )
 
 
@@ -581,6 +586,7 @@ def housing_fit(
         "housing",
         source(seat),
         "source.iso492",
+        bore_read=seat.measured,
     )
 
 

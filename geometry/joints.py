@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from calc.chain import Link
-from calc.fits import Limits
+from calc.fits import Limits, Readings
 
 Vector = tuple[float, float, float]
 Hub = Literal["gear", "bearing ring", "cartridge", "housing", "loose"]
@@ -20,7 +20,8 @@ class Fit:
     """A bore on a shaft, or a ring in a housing.
 
     `bore`, `shaft`: limits as deviations from `diameter` [mm]; `grip`: length in contact [mm]; `at`: middle of the grip; `axis`: unit
-    vector; `hub`: what carries the bore, which decides how it may be heated; `shoulder`: +1/-1 side of the stop along the axis, 0 = none.
+    vector; `hub`: what carries the bore, which decides how it may be heated; `shoulder`: +1/-1 side of the stop along the axis, 0 = none;
+    `bore_read`, `shaft_read`: what the micrometer said, None where nothing was measured.
     """
 
     name: str
@@ -36,16 +37,18 @@ class Fit:
     bore_source: str
     shaft_source: str
     shoulder: int = 0
+    bore_read: Readings | None = None
+    shaft_read: Readings | None = None
 
     @property
     def bore_mean(self) -> float:
-        """Bore diameter that the solid is built to [mm]."""
-        return self.diameter + (self.bore.lower + self.bore.upper) / 2.0
+        """Bore diameter that the solid is built to: the mean of the readings, else the middle of the limits [mm]."""
+        return self.bore_read.mean if self.bore_read else self.diameter + (self.bore.lower + self.bore.upper) / 2.0
 
     @property
     def shaft_mean(self) -> float:
-        """Shaft diameter that the solid is built to [mm]."""
-        return self.diameter + (self.shaft.lower + self.shaft.upper) / 2.0
+        """Shaft diameter that the solid is built to: the mean of the readings, else the middle of the limits [mm]."""
+        return self.shaft_read.mean if self.shaft_read else self.diameter + (self.shaft.lower + self.shaft.upper) / 2.0
 
     @property
     def clearance(self) -> tuple[float, float, float]:

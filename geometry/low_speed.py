@@ -221,6 +221,8 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
             source(m.gear.bore),
             source(s.gear_seat),
             1,
+            m.gear.bore.measured,
+            s.gear_seat.measured,
         ),
         Seat("gear_seat", "gear", "low_speed_shaft", AXIS, at.gear_front),
     )
@@ -331,6 +333,8 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
             "cartridge",
             source(m.case.floor_bore),
             source(base.body),
+            bore_read=m.case.floor_bore.measured,
+            shaft_read=base.body.measured,
         ),
     )
 
@@ -381,6 +385,8 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
             "cartridge",
             source(m.case.upper_bore),
             source(c.body),
+            bore_read=m.case.upper_bore.measured,
+            shaft_read=c.body.measured,
         ),
     )
     for index, start in ((1, at.stop), (2, at.pair_2)):

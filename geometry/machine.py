@@ -157,15 +157,13 @@ class Fitted(Record):
 
     @property
     def shaft_mean(self) -> float:
-        """Middle of the band of an outside diameter: the size its solid is built to [mm]."""
-        band = self.as_shaft()
-        return self.diameter + (band.lower + band.upper) / 2.0
+        """Mean of the readings of an outside diameter, else the middle of its band: the size its solid is built to [mm]."""
+        return self.measured.mean if self.measured else self.diameter + self.as_shaft().middle
 
     @property
     def hole_mean(self) -> float:
-        """Middle of the band of a bore: the size its solid is built to [mm]."""
-        band = self.as_hole()
-        return self.diameter + (band.lower + band.upper) / 2.0
+        """Mean of the readings of a bore, else the middle of its band: the size its solid is built to [mm]."""
+        return self.measured.mean if self.measured else self.diameter + self.as_hole().middle
 
     def as_shaft(self) -> fits.Limits:
         """Deviations of an outside diameter from its nominal [mm]."""

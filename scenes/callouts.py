@@ -11,7 +11,7 @@ from functools import cached_property
 from math import pi
 from typing import Any
 
-from calc import backlash, chain, cooling, heat, materials, press, units
+from calc import backlash, chain, cooling, fits, heat, materials, press, units
 from geometry import mass
 from geometry.joints import (
     Chain,
@@ -39,6 +39,8 @@ TWO_HANDS = 15.0
 """Mass from which a part is lifted with tackle [kg]: common practice, no source."""
 GASKET_STEP = 0.1
 """Gasket change told in the notes [mm]."""
+FORM_GRADE = 6
+"""A seat's taper or out-of-round is compared with half of this grade of ISO 286: common practice, no source."""
 
 
 def verdict_of(value: float, low: float, high: float, low_limit: float, high_limit: float) -> Verdict:
@@ -249,6 +251,7 @@ def _fit(bench: Bench, joint: Fit) -> list[Callout]:
             diameter=bench.shown(joint.diameter, "length"),
         )
     ]
+    notes += _measured(bench, joint)
     if joint.hub == "bearing ring" and joint.bore_part.endswith("_inner_ring"):
         limit = press.largest_ring_interference(joint.diameter)
         notes += _other_diameter(bench, joint)
@@ -269,6 +272,41 @@ def _fit(bench: Bench, joint: Fit) -> list[Callout]:
                     limit_value=bench.shown(limit, "length"),
                 )
             )
+    return notes
+
+
+def _measured(bench: Bench, joint: Fit) -> list[Callout]:
+    """What micrometer readings say of a diameter: mean, spread, and whether it is tapered or out of round."""
+    notes = []
+    for name, readings in ((joint.bore_part, joint.bore_read), (joint.shaft_part, joint.shaft_read)):
+        if readings is None:
+            continue
+        limit = fits.standard_tolerance(joint.diameter, FORM_GRADE) / 2.0
+        worst = max(readings.taper or 0.0, readings.out_of_round or 0.0, readings.spread if readings.taper is None else 0.0)
+        shown = {
+            "mean": bench.shown(readings.mean, "length"),
+            "spread": bench.shown(readings.spread, "length"),
+            "taper": bench.shown(readings.taper or 0.0, "length"),
+            "roundness": bench.shown(readings.out_of_round or 0.0, "length"),
+        }
+        known = readings.taper is not None and readings.out_of_round is not None
+        notes.append(
+            _note(
+                f"fit.{joint.name}.{'bore' if name == joint.bore_part else 'shaft'}_readings",
+                name,
+                joint.at,
+                "callout.readings_by_plane" if known else "callout.readings",
+                readings.mean,
+                "mm",
+                shown["mean"],
+                limit=text("callout.at_most", limit=bench.shown(limit, "length")),
+                verdict="fine" if worst <= limit + SLACK else "watch",
+                source=text("source.form_limit"),
+                part=_part(name),
+                count=readings.count,
+                **shown,
+            )
+        )
     return notes
 
 
@@ -392,6 +430,7 @@ def _hot(bench: Bench, joint: Fit) -> list[Callout]:
             band=_band(bench, low, high),
         ),
     ]
+    notes += _measured(bench, joint)
     notes += _carry(bench, joint, now, name)
     if joint.hub == "gear":
         notes += _shrink_back(bench, joint, name)
