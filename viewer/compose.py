@@ -120,7 +120,8 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
     x0, y0, x1, y1 = (round(v) for v in plan.area)
     local = (plan.free[0] - x0, plan.free[1] - y0, plan.free[2] - x0, plan.free[3] - y0)
     drawing = ink.draw(frame, (x1 - x0, y1 - y0), stage=scene, free=local)
-    poor = inset.wanted(scene, frame)
+    views = inset.views(scene, frame, drawing.full)
+    poor = inset.wanted(views, frame)
     sheet.picture(drawing.image, x0, y0)
     layout = write_labels(sheet, plan, drawing.parts, (x0, y0))
     close: tuple[inset.Inset, ...] = ()
@@ -128,7 +129,7 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
     if plan.panel is not None:
         if poor:
             inner = round(plan.panel[2] - plan.panel[0] - 44 * plan.unit)
-            groups = inset.tiles(scene, frame, poor)
+            groups = inset.tiles(scene, frame, poor, views)
             each = round((inner - 8 * plan.unit * (len(groups) - 1)) / len(groups))
             close = tuple(
                 inset.draw(scene, frame, names, (each, round(inner * (0.62 if len(groups) == 1 else 0.46)))) for names in groups

@@ -30,11 +30,12 @@ SOLID_ROLES: Final = ("gasket", "seal")  # thin in section: filled, not hatched
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """A finished still: `image` (h, w, 3), `parts` which part each of its pixels shows, where the callouts' points fall in it, and
-    whether it is a close-up that its rectangle cuts off."""
+    """A finished still: `image` (h, w, 3), `parts` which part each of its pixels shows and `full` the same at the size drawn, where
+    the callouts' points fall in it, and whether it is a close-up that its rectangle cuts off."""
 
     image: NDArray[np.uint8]
     parts: PartMap
+    full: PartMap
     places: dict[str, tuple[float, float]]
     close: bool = False
 
@@ -89,7 +90,7 @@ def develop(scene: Stage, frame: Frame, *, faded: Iterable[str] = ()) -> Drawing
     small = np.asarray(Image.fromarray(picture).reduce(SCALE))
     half = PartMap(parts.part[::SCALE, ::SCALE], parts.cap[::SCALE, ::SCALE], parts.names)
     spots = scene.project(np.array([c.point for c in frame.callouts])) / SCALE if frame.callouts else np.zeros((0, 2))
-    return Drawing(small, half, {c.key: (float(x), float(y)) for c, (x, y) in zip(frame.callouts, spots, strict=True)})
+    return Drawing(small, half, parts, {c.key: (float(x), float(y)) for c, (x, y) in zip(frame.callouts, spots, strict=True)})
 
 
 def _window(drawing: Drawing, free: Box) -> Drawing:
@@ -102,7 +103,7 @@ def _window(drawing: Drawing, free: Box) -> Drawing:
     image[inside] = palette.SOFT_INK
     inner = (slice(y0 + 1, y1 - 1), slice(x0 + 1, x1 - 1))
     image[inner], part[inner], cap[inner] = drawing.image[inner], drawing.parts.part[inner], drawing.parts.cap[inner]
-    return Drawing(image, PartMap(part, cap, drawing.parts.names), drawing.places, True)
+    return Drawing(image, PartMap(part, cap, drawing.parts.names), drawing.full, drawing.places, True)
 
 
 def _ink(picture: NDArray[np.uint8], mask: NDArray[np.bool_], share: float) -> None:

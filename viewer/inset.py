@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from scenes.frame import Frame
 from viewer import ink, measure
-from viewer.stage import Stage
+from viewer.stage import PartMap, Stage
 
 LAYERS: Final = 10  # how many shells of hiding parts are taken off at most
 CLEAR_SHARE: Final = 0.55  # of the arriving parts' silhouette: enough to make it out, so that its neighbours stay
@@ -28,13 +29,19 @@ class Inset:
     removed: tuple[str, ...]
 
 
-def wanted(stage: Stage, frame: Frame) -> tuple[str, ...]:
-    """The arriving parts that what the stage shows now doesn't show well enough."""
-    arriving = [part.name for part in frame.shown if part.name in frame.arriving or (not frame.arriving and part.state == "arriving")]
+def views(stage: Stage, frame: Frame, parts: PartMap | None = None) -> dict[str, measure.Seen]:
+    """How well what the stage shows now shows each arriving part; `parts` when it has been read already."""
+    arriving = [
+        part.name for part in frame.shown if part.name in frame.arriving or (not frame.arriving and part.state == "arriving")
+    ]
+    return measure.seen(stage, arriving, parts)
+
+
+def wanted(views: Mapping[str, measure.Seen], frame: Frame) -> tuple[str, ...]:
+    """The arriving parts that the picture doesn't show well enough."""
     alike: dict[str, list[str]] = {}
     label = {part.name: part.label for part in frame.shown}
-    views = measure.seen(stage, arriving)
-    for name in arriving:
+    for name in views:
         alike.setdefault(label[name], []).append(name)
     # several of a kind (screws, rollers) count as seen when one of them is, or all together are
     poor: list[str] = []
@@ -45,13 +52,12 @@ def wanted(stage: Stage, frame: Frame) -> tuple[str, ...]:
     return tuple(poor)
 
 
-def tiles(stage: Stage, frame: Frame, names: tuple[str, ...]) -> list[tuple[str, ...]]:
+def tiles(stage: Stage, frame: Frame, names: tuple[str, ...], views: Mapping[str, measure.Seen]) -> list[tuple[str, ...]]:
     """Share parts out into close-ups: the best seen of each kind; kinds that lie near each other go together."""
-    view = measure.seen(stage, names)
     label = {part.name: part.label for part in frame.shown}
     best: dict[str, str] = {}
     for name in names:
-        if label[name] not in best or view[name].visible > view[best[label[name]]].visible:
+        if label[name] not in best or views[name].visible > views[best[label[name]]].visible:
             best[label[name]] = name
     groups: list[list[str]] = []
     for name in best.values():

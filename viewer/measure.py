@@ -40,23 +40,44 @@ class Seen:
 
 
 def seen(stage: Stage, names: Iterable[str], parts: PartMap | None = None) -> dict[str, Seen]:
-    """How well each named part is seen in what the stage shows now; one small drawing per part."""
+    """How well each named part is seen in what the stage shows now; parts that can't hide each other are drawn alone together."""
     whole = stage.part_map() if parts is None else parts
     counts = np.bincount(whole.part.ravel() + 1, minlength=len(whole.names) + 1)
     index = {name: i for i, name in enumerate(whole.names)}
+    width, height = stage.size
     found: dict[str, Seen] = {}
+    boxes: dict[str, Box] = {}
     for name in names:
-        if name not in index:
-            found[name] = Seen(0, 0, 0.0, False)
-            continue
-        alone = stage.part_map([name]).part == index[name]
-        visible = int(counts[index[name] + 1])
-        spots = stage.project(stage.corners([name]))
-        width, height = stage.size
-        border = bool(alone[0].any() or alone[-1].any() or alone[:, 0].any() or alone[:, -1].any())
-        outside = bool((spots.max(axis=0) < 0).any() or (spots[:, 0].min() > width) or (spots[:, 1].min() > height))
-        found[name] = Seen(visible, int(alone.sum()), visible / whole.part.size, border or outside)
+        found[name] = Seen(0, 0, 0.0, False)
+        if name in index:
+            spots = stage.project(stage.corners([name]))
+            boxes[name] = (*spots.min(axis=0), *spots.max(axis=0))
+    for group in _apart(boxes):
+        drawn = stage.part_map(group).part
+        whole_counts = np.bincount(drawn.ravel() + 1, minlength=len(whole.names) + 1)
+        at_border = set(np.unique(np.concatenate([drawn[0], drawn[-1], drawn[:, 0], drawn[:, -1]])).tolist())
+        for name in group:
+            visible, (x0, y0, x1, y1) = int(counts[index[name] + 1]), boxes[name]
+            away = x1 < 0 or y1 < 0 or x0 > width or y0 > height
+            clipped = away or index[name] in at_border
+            found[name] = Seen(visible, int(whole_counts[index[name] + 1]), visible / whole.part.size, clipped)
     return found
+
+
+def _apart(boxes: dict[str, Box]) -> list[list[str]]:
+    """Share names out into the fewest groups, first come first, in which no two boxes overlap."""
+    groups: list[list[str]] = []
+    for name, box in boxes.items():
+        home = next((group for group in groups if not any(_overlap(box, boxes[other]) for other in group)), None)
+        if home is None:
+            groups.append([name])
+        else:
+            home.append(name)
+    return groups
+
+
+def _overlap(a: Box, b: Box, by: float = 0.0) -> bool:
+    return min(a[2], b[2]) - max(a[0], b[0]) > by and min(a[3], b[3]) - max(a[1], b[1]) > by
 
 
 def overlapping(labels: Sequence[Label]) -> list[tuple[str, str]]:
@@ -64,8 +85,7 @@ def overlapping(labels: Sequence[Label]) -> list[tuple[str, str]]:
     pairs = []
     for i, first in enumerate(labels):
         for second in labels[i + 1 :]:
-            a, b = first.box, second.box
-            if min(a[2], b[2]) - max(a[0], b[0]) > 0.5 and min(a[3], b[3]) - max(a[1], b[1]) > 0.5:
+            if _overlap(first.box, second.box, 0.5):
                 pairs.append((first.key, second.key))
     return pairs
 

@@ -221,7 +221,7 @@ def test_a_hidden_arriving_part_gets_a_close_up_without_what_hides_it(stage: Sta
 
 def test_a_well_seen_arriving_part_gets_no_close_up(stage: Stage) -> None:
     ink.draw(sample.frame(), SMALL, stage=stage)
-    assert inset.wanted(stage, sample.frame()) == ()
+    assert inset.wanted(inset.views(stage, sample.frame()), sample.frame()) == ()
 
 
 def test_the_seen_share_of_a_part_counts_what_stands_in_front(stage: Stage) -> None:

@@ -1,6 +1,4 @@
-"""How fast the live page answers: slider move to number on the screen, and to the settled picture.
-
-    python -m tests.benchmarks.live_page
+"""How fast the live page answers: slider move to number on the screen, and to the settled picture. Run with -m benchmark -s.
 
 On the shipped machine: the heater where the gear goes on hot (few parts), a gasket where the backlash is read (nearly all).
 Browser and server share the machine. Limits: 0.1 s for the number, 0.5 s for the picture; both are also given as R, the
@@ -10,12 +8,14 @@ ratio to np.sort of one million floats in the same run, which is what governs on
 from __future__ import annotations
 
 import statistics
-import time
 
 import numpy as np
+import pytest
 
+from tests.benchmarks.speed import told
 from tests.viewer.browser import Watched, chromium, served
 
+pytestmark = pytest.mark.benchmark
 NUMBER_LIMIT, PICTURE_LIMIT = 0.1, 0.5  # s
 MOVES = 15
 COMMAND = ["-m", "viewer.cli", "show", "millrace", "--no-browser"]
@@ -46,17 +46,6 @@ async ([slider, value]) => {
 """
 
 
-def sort_seconds() -> float:
-    """Seconds for np.sort of one million random floats, the middle of five."""
-    values = np.random.default_rng(0).random(1_000_000)
-    times = []
-    for _ in range(5):
-        start = time.perf_counter()
-        np.sort(values)
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
-
-
 def measure(command: list[str], step: str, slider: str, values: list[float]) -> dict[str, list[float]]:
     """Seconds from moving the slider in a step to the number, to the settled picture and to labels at rest, for each move."""
     found: dict[str, list[float]] = {"number": [], "picture": [], "labels too": []}
@@ -77,24 +66,9 @@ def measure(command: list[str], step: str, slider: str, values: list[float]) -> 
     return found
 
 
-def main() -> int:
-    """Print the report; 1 when a limit is missed."""
-    unit = sort_seconds()
-    print(f"np.sort of 1e6 floats: {unit * 1000:.1f} ms")
-    late = False
-    for step, slider, low, high in CASES:
-        print(f"{step}, {slider}:")
-        times = measure(COMMAND, step, slider, [float(v) for v in np.linspace(low, high, MOVES).round(2)])
-        for name, limit in (("number", NUMBER_LIMIT), ("picture", PICTURE_LIMIT), ("labels too", 2.0 * PICTURE_LIMIT)):
-            middle, worst = statistics.median(times[name]), max(times[name])
-            late |= middle > limit
-            figures = [
-                f"{what} {t * 1000:5.0f} ms (R {t / unit:5.2f})"
-                for what, t in (("median", middle), ("worst", worst), ("limit", limit))
-            ]
-            print(f"  {name:10} " + "   ".join(figures))
-    return int(late)
-
-
-if __name__ == "__main__":
-    raise SystemExit(main())
+@pytest.mark.parametrize(("step", "slider", "low", "high"), CASES)
+def test_a_slider_of_the_live_page(step: str, slider: str, low: float, high: float) -> None:
+    times = measure(COMMAND, step, slider, [float(v) for v in np.linspace(low, high, MOVES).round(2)])
+    limits = {"number": NUMBER_LIMIT, "picture": PICTURE_LIMIT, "labels too": 2.0 * PICTURE_LIMIT}
+    kept = [told(f"{step}, {slider}: {name}, middle", statistics.median(times[name]), limit) for name, limit in limits.items()]
+    assert all(kept)
