@@ -137,7 +137,7 @@ class Fitted(Record):
         read = (size for item in self.readings or () for size in (item if isinstance(item, tuple) else (item,)))
         for size in [*(self.limits or ()), *read]:
             if abs(size - self.diameter) > 0.5:
-                raise ValueError(f"{size:.4f} mm lies more than 0.5 mm from the diameter {self.diameter:.4f} mm")
+                raise ValueError(f"{size:.4f} mm lies too far from the diameter: accepted: within 0.5 mm of {self.diameter:.4f} mm")
         if self.limits and self.limits[0] > self.limits[1]:
             raise ValueError("limits: accepted: the smaller size first")
         return self
@@ -541,7 +541,7 @@ def _fault(error: Any, file: str) -> str:
         return f"{file}: {field}: missing: this dimension is required"
     if kind == "extra_forbidden":
         return f"{file}: {field}: unknown key: {_nearest(Machine, location)}"
-    message = str(error["msg"]).removeprefix("Value error, ")
+    message = str(error["msg"]).removeprefix("Value error, ").replace("Input should be", "accepted:")
     shown = f" = {given!r}" if isinstance(given, str | int | float) else ""
     return f"{file}: {field}{shown}: {message}"
 
@@ -563,6 +563,14 @@ def parse(content: bytes, file: str = "machine file") -> Machine:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise MachineError([f"{file}: not valid TOML: {error}"]) from None
+    return accept(data, file)
+
+
+def accept(data: Mapping[str, Any], file: str = "machine file") -> Machine:
+    """A machine from the tables of its file.
+
+    `data`: sections and values as TOML reads them. `file`: name used in messages [text]. Raises MachineError with every fault at once.
+    """
     try:
         machine = Machine.model_validate(data)
     except ValidationError as error:
