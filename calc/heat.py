@@ -22,6 +22,8 @@ BEARING_LIMIT = 120.0
 """Usual limit for a rolling bearing [°C]: common practice, no ISO limit; sources disagree (120; 80 to 110; 121 for 8 h)."""
 GEAR_LIMIT = 150.0
 """Upper limit for a gear with case-hardened teeth where the maker gives none [°C]: from memory (tempered at 150 to 180)."""
+HEADROOM = 10.0
+"""How far under its limit a gear is set where that still slides [K]: heater overshoot and thermometer; common practice, no source."""
 LIMIT_SOURCES = {"gear": "case-hardened teeth: from memory", "bearing ring": "rolling bearing: common practice, no ISO limit"}
 
 
@@ -140,11 +142,14 @@ def heat_plan(
     shaft_expansion: float | None = None,
     limit: float | None = None,
     joining_clearance: float | None = None,
+    sliding_clearance: float = 0.0,
+    at_least: float | None = None,
 ) -> HeatPlan:
     """Heater setting for a gear or a bearing ring, and the clearance that it leaves in the tightest pair.
 
-    A gear is set to the temperature that gives the joining clearance; a bearing ring to 110 °C, or to 20 K above just clearing if
-    that is higher; neither passes its limit. The shaft's own growth over 20 °C counts.
+    A gear is set to the temperature that gives the joining clearance, but 10 K under its limit where the bore still slides there; a
+    bearing ring to 110 °C, or to 20 K above just clearing, or to where it slides; neither passes its limit. The shaft's own growth
+    over 20 °C counts.
 
     hub: "gear" or "bearing ring" [-]
     diameter: nominal diameter of the fit [mm]
@@ -154,6 +159,8 @@ def heat_plan(
     shaft_expansion: mean linear expansion coefficient of the shaft; None: that of the hub [1/K]
     limit: the maker's or owner's limit; None: 150 °C for a gear, 120 °C for a bearing ring [°C]
     joining_clearance: clearance wanted while joining; None: 0.001 d [mm]
+    sliding_clearance: least clearance with which the part still slides by hand [mm]
+    at_least: lowest setting wanted for another reason, such as time in hand; None: none [°C]
     Result: HeatPlan [°C, mm]. Range: limit above the shaft's temperature. Source: DIN 7190-1; limits: common practice and memory.
 
     >>> heat_plan("bearing ring", 60.0, -0.03, 12.5e-6).recommended
@@ -180,7 +187,12 @@ def heat_plan(
     interference = -left(REFERENCE)
     just = heating_temperature(diameter, interference, expansion, joining_clearance=0.0)
     wanted = heating_temperature(diameter, interference, expansion, joining_clearance=slide)
-    setting = min(wanted if hub == "gear" else max(BEARING_SETTING, just + OVER_JUST_CLEARING), highest)
+    slides = heating_temperature(diameter, interference, expansion, joining_clearance=sliding_clearance)
+    if hub == "gear":
+        setting = min(wanted, max(highest - HEADROOM, slides))
+    else:
+        setting = max(BEARING_SETTING, just + OVER_JUST_CLEARING, slides)
+    setting = min(max(setting, shaft_temperature if at_least is None else at_least), highest)
     return HeatPlan(
         hub=hub,
         just_clears=just,

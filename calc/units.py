@@ -137,6 +137,8 @@ def read(given: Any, kind: str) -> float:
     return number
 
 
+SMALL_TORQUE = 15.0
+"""Below this a torque is told in lbf·in [lbf·ft]."""
 _SHOWN: dict[tuple[str, System], tuple[str, float, float, int]] = {
     ("temperature", "mm"): ("°C", 1.0, 0.0, 0),
     ("temperature", "inch"): ("°F", 1.8, 32.0, 0),
@@ -180,6 +182,8 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
     else:
         unit, scale, offset, places = _SHOWN[(kind, system)]
         shown = value * scale + offset
+        if unit == "lbf·ft" and abs(shown) < SMALL_TORQUE:
+            unit, shown, places = "lbf·in", shown * 12.0, 0
     if digits is not None:
         places = digits
     shown = round(shown, places) + 0.0

@@ -286,7 +286,7 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
         "spacer",
         fasteners.spacer(bore=s.bearing_seat.diameter + 0.1, outside=s.bearing_seat.diameter * 1.2, length=at.stop - at.roller_out),
         on_high(at.roller_out),
-        shaft_bench,
+        bench,
     )
     bill.join(
         ring_fit(

@@ -63,7 +63,7 @@ class Record(BaseModel):
 
 
 class Size(Record):
-    """A length that enters a chain: nominal with its tolerance, or the mean of readings with their spread [mm]."""
+    """A length that enters a chain: the middle of its limits, or the mean of its readings, with the band about it [mm]."""
 
     nominal: float
     lower: float = 0.0
@@ -96,7 +96,8 @@ def _read_size(value: Any) -> Any:
         minus = units.read(value.get("minus", "0 mm"), "length")
         if plus < -minus or max(abs(plus), abs(minus)) > 2.0:
             raise ValueError('plus and minus: accepted: 0 to 2 mm each, for example plus = "0.02 mm", minus = "0.02 mm"')
-        return Size(nominal=_reader("length", -500.0, 2000.0)(value["size"]), lower=-minus, upper=plus)
+        middle, half = _reader("length", -500.0, 2000.0)(value["size"]) + (plus - minus) / 2.0, (plus + minus) / 2.0
+        return Size(nominal=middle, lower=-half, upper=half)
     raise ValueError(
         'accepted: "12 mm", or { size = "12 mm", plus = "0.02 mm", minus = "0.02 mm" }, or { readings = ["12.01 mm"] }'
     )

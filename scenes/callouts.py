@@ -6,10 +6,10 @@ Internal units (mm, degC, s, kg, N·m). Nobody writes a callout per step: the jo
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import pi
-from typing import Any
+from typing import Any, cast
 
 from calc import backlash, chain, cooling, fits, heat, materials, press, units
 from geometry import mass
@@ -37,8 +37,14 @@ SLACK = 1e-6
 """Limit comparisons get 1 nm of slack [mm]."""
 TWO_HANDS = 15.0
 """Mass from which a part is lifted with tackle [kg]: common practice, no source."""
-GASKET_STEP = 0.1
-"""Gasket change told in the notes [mm]."""
+GASKET_STEP = {"mm": 0.1, "inch": 0.0254}
+"""Gasket change told in the notes, by unit system: 0.1 mm, 0.001 in [mm]."""
+TIME_IN_HAND = 60.0
+"""A ring is set hotter, up to its limit, while less than this is left to slide it home [s]: common practice, no source."""
+TOO_SHORT = 30.0
+"""Time to slide home under which a hot fit is not started [s]: common practice, no source."""
+HOTTER_THAN_USUAL = 5.0
+"""How far over the usual limit of a bearing ring the setting draws a warning, whatever the owner's limit [K]."""
 FORM_GRADE = 6
 """A seat's taper or out-of-round is compared with half of this grade of ISO 286: common practice, no source."""
 
@@ -91,15 +97,20 @@ class Bench:
         """Backlash at the heel, low and high of its band [mm]: first order about the set's marked mounting distances."""
         machine = self.reducer.machine
         rates = mesh_rates(self.reducer)
-        running, gear = solved(self.reducer.chain("pinion_running")), solved(self.reducer.chain("gear_distance"))
-        away = running.nominal - machine.gears.pinion_mounting_distance.nominal
-        down = gear.nominal - machine.gears.gear_mounting_distance.nominal
-        value = machine.gears.design_backlash + rates.pinion.touching * away + rates.gear.touching * down
-        handbook = machine.gears.design_backlash + rates.pinion.handbook * away + rates.gear.handbook * down
-        spread = (
-            abs(rates.pinion.touching) * (running.high - running.low) / 2 + abs(rates.gear.touching) * (gear.high - gear.low) / 2
-        )
-        return value, min(value, handbook) - spread, max(value, handbook) + spread
+        running, gear = closed(self.reducer, self.reducer.chain("pinion_running")), solved(self.reducer.chain("gear_distance"))
+        away, down = machine.gears.pinion_mounting_distance.nominal, machine.gears.gear_mounting_distance.nominal
+        touching = (rates.pinion.touching, rates.gear.touching)
+
+        def at(pinion: float, gear_at: float, slopes: tuple[float, float]) -> float:
+            return machine.gears.design_backlash + slopes[0] * (pinion - away) + slopes[1] * (gear_at - down)
+
+        corners = [
+            at(pinion, place, slopes)
+            for pinion in (running.low, running.high)
+            for place in (gear.low, gear.high)
+            for slopes in (touching, (rates.pinion.handbook, rates.gear.handbook))
+        ]
+        return at(running.nominal, gear.nominal, touching), min(corners), max(corners)
 
 
 _rates: dict[Any, backlash.MeshRates] = {}
@@ -116,6 +127,16 @@ def mesh_rates(reducer: Reducer) -> backlash.MeshRates:
 def solved(item: Chain) -> chain.Result:
     """The chain's result with its bands [mm]."""
     return chain.solve(list(item.links))
+
+
+def closed(reducer: Reducer, item: Chain) -> chain.Result:
+    """The same, but a cover that clamps the rings leaves the pinion at its inner stop: a negative play moves nothing."""
+    found = solved(item)
+    if item.name != "pinion_running":
+        return found
+    at_stop, play = solved(reducer.chain("pinion_set")), solved(reducer.chain("high_speed_end_play"))
+    low, high = at_stop.low + max(0.0, play.low), at_stop.high + max(0.0, play.high)
+    return replace(found, nominal=at_stop.nominal + max(0.0, play.nominal), low=low, high=high, mid=(low + high) / 2.0)
 
 
 def hub_temperature(bench: Bench, joint: Fit) -> float:
@@ -136,15 +157,24 @@ def plan(bench: Bench, joint: Fit) -> heat.HeatPlan:
     """Heating temperatures of this fit [degC]."""
     machine = bench.reducer.machine
     ring = joint.hub == "bearing ring"
-    return heat.heat_plan(
-        "bearing ring" if ring else "gear",
-        joint.diameter,
-        joint.clearance[0],
-        expansion(joint),
-        shaft_temperature=bench.ambient,
-        shaft_expansion=materials.material("steel").expansion,
-        limit=machine.shop.bearing_heating_limit if ring else machine.gears.heating_limit,
-    )
+
+    def planned(at_least: float | None = None) -> heat.HeatPlan:
+        return heat.heat_plan(
+            "bearing ring" if ring else "gear",
+            joint.diameter,
+            joint.clearance[0],
+            expansion(joint),
+            shaft_temperature=bench.ambient,
+            shaft_expansion=materials.material("steel").expansion,
+            limit=machine.shop.bearing_heating_limit if ring else machine.gears.heating_limit,
+            sliding_clearance=machine.shop.sliding_clearance,
+            at_least=at_least,
+        )
+
+    usual = planned()
+    if time_to_slide(bench, joint, usual.recommended).low >= TIME_IN_HAND:
+        return usual
+    return planned(at_least=usual.limit)
 
 
 def clearance_now(bench: Bench, joint: Fit, temperature: float) -> tuple[float, float, float]:
@@ -318,7 +348,7 @@ def _other_diameter(bench: Bench, joint: Fit) -> list[Callout]:
     )
     if outer is None or outer.shaft_part not in bench.arriving:
         return []
-    rise = plan(bench, joint).recommended - bench.ambient
+    rise = plan(bench, joint).recommended - heat.REFERENCE
     band = heat.enters_housing(
         outer.diameter,
         (outer.shaft.lower, outer.shaft.upper),
@@ -326,6 +356,7 @@ def _other_diameter(bench: Bench, joint: Fit) -> list[Callout]:
         rise,
         materials.material("bearing steel").expansion,
         housing_expansion=materials.material("grey iron").expansion,
+        housing_rise=bench.ambient - heat.REFERENCE,
     )
     wording = "callout.hot_ring_enters" if band.low >= 0.0 else "callout.hot_ring_jams"
     return [
@@ -336,7 +367,7 @@ def _other_diameter(bench: Bench, joint: Fit) -> list[Callout]:
             wording,
             band.low,
             "mm",
-            _band(bench, band.low, band.high),
+            text("callout.hot_ring_label", band=_band(bench, band.low, band.high)),
             source=_sources(outer),
             ring=_part(joint.bore_part.removesuffix("_inner_ring")),
             temperature=bench.shown(plan(bench, joint).recommended, "temperature"),
@@ -356,6 +387,8 @@ def _hot(bench: Bench, joint: Fit) -> list[Callout]:
     limit = text("callout.at_most", limit=degrees(heating.limit))
     sliding = bench.reducer.machine.shop.sliding_clearance
     state: Verdict = "stop" if middle < -SLACK else "watch" if low < sliding - SLACK else "fine"
+    over = now > heating.limit + SLACK
+    hotter = joint.hub == "bearing ring" and now > heat.BEARING_LIMIT + HOTTER_THAN_USUAL
     notes = [
         _note(
             f"fit.{joint.name}",
@@ -393,7 +426,7 @@ def _hot(bench: Bench, joint: Fit) -> list[Callout]:
             degrees(heating.recommended),
             limit=limit,
             verdict="fine"
-            if heating.recommended <= heating.limit + SLACK and heating.clearance_at_recommended >= sliding - SLACK
+            if heating.recommended < heating.limit - SLACK and heating.clearance_at_recommended >= sliding - SLACK
             else "watch",
             source=text("source.joining_clearance") if joint.hub == "gear" else text("source.bearing_heating"),
             part=name,
@@ -404,15 +437,17 @@ def _hot(bench: Bench, joint: Fit) -> list[Callout]:
             f"{key}.setting",
             part,
             at,
-            "callout.setting",
+            "callout.setting_too_hot" if over else "callout.setting_hotter_than_usual" if hotter else "callout.setting",
             now,
             "degC",
             degrees(now),
             limit=limit,
-            verdict="stop" if now > heating.limit + SLACK else "fine",
+            verdict="stop" if over else "watch" if hotter else "fine",
             source=text("source.owner") if joint.hub == "gear" else text("source.bearing_heating"),
             part=name,
             temperature=degrees(now),
+            limit_value=degrees(heating.limit),
+            usual=degrees(heat.BEARING_LIMIT),
         ),
         _note(
             f"{key}.clearance",
@@ -439,44 +474,48 @@ def _hot(bench: Bench, joint: Fit) -> list[Callout]:
 
 def _carry(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
     """Seconds left from the heater until the least clearance no longer slides: still air, the model says its own uncertainty."""
-    machine = bench.reducer.machine
     if now <= bench.ambient + 1.0:
         return []
-    body = hot_body(bench.reducer, joint)
-    time = cooling.carry_time(
-        body,
-        now,
-        diameter=joint.diameter,
-        clearance=joint.clearance[0],
-        expansion=expansion(joint),
-        least_clearance=machine.shop.sliding_clearance,
-        ambient=bench.ambient,
-        shaft_expansion=materials.material("steel").expansion,
-    )
-    shown = text(
-        "callout.seconds",
-        value=bench.shown(time.value, "time"),
-        low=bench.shown(time.low, "time"),
-        high=bench.shown(time.high, "time"),
-    )
+    time = time_to_slide(bench, joint, now)
     clears = clearance_now(bench, joint, now)[0] > SLACK
-    wording = "callout.carry_time" if time.value > 0.0 else "callout.no_time_in_hand" if clears else "callout.no_carry_time"
+    if time.low >= TOO_SHORT:
+        wording = "callout.carry_time"
+    elif time.low > 0.0:
+        wording = "callout.carry_time_short"
+    else:
+        wording = "callout.no_time_in_hand" if clears else "callout.no_carry_time"
     return [
         _note(
             f"heat.{joint.name}.carry_time",
             joint.bore_part,
             joint.at,
             wording,
-            time.value,
+            time.low,
             "s",
-            bench.shown(time.value, "time"),
-            verdict="stop" if wording == "callout.no_carry_time" else "watch",
-            limit=text("callout.indicative"),
+            text("callout.carry_time_label", time=bench.shown(time.low, "time")),
+            verdict="watch" if wording == "callout.carry_time" else "stop",
+            limit=text("callout.at_least", limit=bench.shown(TOO_SHORT, "time")),
             source=text("source.still_air"),
             part=name,
-            time=shown,
+            time=bench.shown(time.low, "time"),
+            model=bench.shown(time.value, "time"),
+            least=bench.shown(TOO_SHORT, "time"),
         )
     ]
+
+
+def time_to_slide(bench: Bench, joint: Fit, setting: float) -> cooling.Seconds:
+    """Time from the heater until the tightest pair no longer slides by hand [s]."""
+    return cooling.carry_time(
+        hot_body(bench.reducer, joint),
+        setting,
+        diameter=joint.diameter,
+        clearance=joint.clearance[0],
+        expansion=expansion(joint),
+        least_clearance=bench.reducer.machine.shop.sliding_clearance,
+        ambient=bench.ambient,
+        shaft_expansion=materials.material("steel").expansion,
+    )
 
 
 def hot_body(reducer: Reducer, joint: Fit) -> cooling.HotPart:
@@ -542,7 +581,7 @@ def _gasket(bench: Bench, joint: GasketJoint) -> list[Callout]:
             clamped=bench.shown(joint.clamped, "length"),
         )
     ]
-    step = GASKET_STEP
+    step = GASKET_STEP[bench.settings.units]
     for item in bench.reducer.chains:
         if item.gasket != joint.gasket:
             continue
@@ -773,15 +812,17 @@ def _mesh(bench: Bench, joint: MeshJoint) -> list[Callout]:
     value, low, high = bench.backlash
     wanted = bench.reducer.machine.gears.backlash
     state = verdict_of(value, low, high, *wanted)
+    step = GASKET_STEP[bench.settings.units]
+    adds = mesh_rates(bench.reducer).end_play * step
     return [
         _note(
             "mesh.backlash",
             joint.pinion,
             joint.at,
-            "callout.backlash",
+            "callout.backlash" if value > 0.0 else "callout.no_backlash",
             value,
             "mm",
-            bench.shown(value, "length"),
+            text("callout.backlash_label", value=bench.shown(value, "length")),
             limit=_limits(bench, *wanted),
             verdict="watch" if state == "fine" else state,
             source=text("source.first_order"),
@@ -793,12 +834,12 @@ def _mesh(bench: Bench, joint: MeshJoint) -> list[Callout]:
             joint.pinion,
             joint.at,
             "callout.end_play_in_reading",
-            mesh_rates(bench.reducer).end_play * GASKET_STEP,
+            adds,
             "mm",
-            bench.shown(mesh_rates(bench.reducer).end_play * GASKET_STEP, "length", signed=True),
+            text("callout.end_play_in_reading_label", adds=bench.shown(adds, "length", signed=True)),
             source=text("source.first_order"),
-            step=bench.shown(GASKET_STEP, "length"),
-            adds=bench.shown(mesh_rates(bench.reducer).end_play * GASKET_STEP, "length"),
+            step=bench.shown(step, "length"),
+            adds=bench.shown(adds, "length"),
         ),
     ]
 
@@ -828,31 +869,30 @@ def _chains(bench: Bench) -> list[Callout]:
         closes = bench.step.bench == MAIN_BENCH and bool(set(bench.reducer.members(item.closes_with)) & bench.arriving)
         if not (closes or item.name in bench.step.reads or item.gasket in bench.arriving):
             continue
-        result = solved(item)
-        limited = item.low_limit is not None and item.high_limit is not None
-        limit = (
-            _limits(bench, item.low_limit, item.high_limit) if item.low_limit is not None and item.high_limit is not None else ""
-        )
-        state: Verdict = ""
+        result = closed(bench.reducer, item)
+        limit, state = "", ""
         if item.low_limit is not None and item.high_limit is not None:
+            limit = _limits(bench, item.low_limit, item.high_limit)
             state = verdict_of(result.nominal, result.low, result.high, item.low_limit, item.high_limit)
+        clamped = item.name.endswith("end_play") and result.nominal <= 0.0
         notes.append(
             _note(
                 f"chain.{item.name}",
                 bench.reducer.members(item.closes_with)[0],
                 item.at,
-                "callout.chain",
+                "callout.no_end_play" if clamped else "callout.chain",
                 result.nominal,
                 "mm",
-                bench.shown(result.nominal, "length"),
+                text("callout.chain_label", name=text(f"chain_label.{item.name}"), value=bench.shown(result.nominal, "length")),
                 limit=limit,
-                verdict=state,
-                source=text(item.limit_source) if limited else text("source.chain"),
+                verdict="stop" if clamped else cast(Verdict, state),
+                source=text(item.limit_source) if limit else text("source.chain"),
                 chain=text(f"chain.{item.name}"),
                 value=bench.shown(result.nominal, "length"),
                 low=bench.shown(result.low, "length"),
                 high=bench.shown(result.high, "length"),
-                rss=bench.shown(result.rss, "length"),
+                likely_low=bench.shown(result.rss_low, "length"),
+                likely_high=bench.shown(result.rss_high, "length"),
                 gasket=_part(item.gasket),
             )
         )
@@ -877,7 +917,7 @@ def _lifts(bench: Bench) -> list[Callout]:
             "callout.mass",
             total.mass,
             "kg",
-            bench.shown(total.mass, "mass"),
+            text("callout.mass_label", mass=bench.shown(total.mass, "mass")),
             source=text("source.solids"),
             mass=bench.shown(total.mass, "mass"),
         )

@@ -23,8 +23,22 @@ from scenes import wording
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 """Directions of the reducer's frame: the side a part comes from, or the axis that points up on the bench."""
 METHODS = (
-    "base", "hot", "press", "draw_on", "soft_drift", "slide", "lower", "turn_over",
-    "screw", "bend_tab", "wire", "seal", "oil", "measure", "turn_by_hand", "remove",
+    "base",
+    "hot",
+    "press",
+    "draw_on",
+    "soft_drift",
+    "slide",
+    "lower",
+    "turn_over",
+    "screw",
+    "bend_tab",
+    "wire",
+    "seal",
+    "oil",
+    "measure",
+    "turn_by_hand",
+    "remove",
 )
 """How the act of a step is done."""
 BENCHES = ("low_speed_shaft", "carrier", "high_speed_shaft", "cartridge", "high_speed_cover", "low_speed_cover", "case")
@@ -36,8 +50,20 @@ SHIPPED = "right_angle.toml"
 UPRIGHT = ("+x", "-x", "+z", "-z")
 """Axes that may point up on a bench."""
 FIELDS = (
-    "phase", "bench", "up", "arrives", "from", "path", "method",
-    "merges", "removes", "tools", "consumables", "hold", "reads", "optional",
+    "phase",
+    "bench",
+    "up",
+    "arrives",
+    "from",
+    "path",
+    "method",
+    "merges",
+    "removes",
+    "tools",
+    "consumables",
+    "hold",
+    "reads",
+    "optional",
 )
 """Keys of a step's table."""
 REMEDY = "accepted: a procedure file (TOML in UTF-8); `shimwright start --procedure` writes one"
@@ -194,10 +220,13 @@ class _Reader:
         if merges and merges == bench:
             self.fault("merges", merges, f"a bench can't join itself: accepted: another of {', '.join(BENCHES)}")
         movers = (*arrives, *removes, *([merges] if merges else []))
-        cautions = [f"caution.{method}"] + [f"step.{self.name}.caution"]
+        tools = self.words("tools", _named("tool"))
+        ring = method in ("press", "draw_on") and any("bearing" in item for item in arrives)
+        cautions = [f"caution.{method}", *(["caution.ring"] if ring else []), *(f"caution.{tool}" for tool in tools)]
+        cautions.append(f"step.{self.name}.caution")
         hold, reads = self.flag("hold"), self.words("reads", _named("read"))
         if hold and not reads:
-            self.fault("reads", None, "missing: accepted with hold = true: what is read, for example [\"backlash\"]")
+            self.fault("reads", None, 'missing: accepted with hold = true: what is read, for example ["backlash"]')
         if hold and not wording.has(f"step.{self.name}.hold"):
             self.fault("hold", True, "accepted: only for a step that the catalogue has a hold point for")
         return Step(
@@ -212,7 +241,7 @@ class _Reader:
             up=up,
             merges=merges,
             removes=removes,
-            tools=self.words("tools", _named("tool")),
+            tools=tools,
             consumables=self.words("consumables", _named("consumable")),
             hold=hold,
             reads=reads,

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from geometry.part import Part
 from geometry.reducer import Reducer, build
 from scenes import callouts, cameras, explode
-from scenes.frame import Camera, CutPlane, FitView, Frame, HeatScale, Shown, State, StepText, Trail, Vector
+from scenes.frame import CutPlane, FitView, Frame, HeatScale, Shown, State, StepText, Trail, Vector
 from scenes.procedure import Procedure, Step
 from scenes.settings import Settings
 from scenes.wording import text, texts
@@ -428,7 +428,7 @@ def _fit_view(bench: callouts.Bench, hot: callouts.Fit | None, temperature: floa
 def step_text(stage: Stage, step: Step) -> StepText:
     """The words of a step."""
     order = stage.procedure.order
-    cautions = tuple(dict.fromkeys([*texts(f"caution.{step.method}"), *texts(f"step.{step.id}.caution", optional=True)]))
+    cautions = tuple(dict.fromkeys(line for key in step.cautions for line in texts(key)))
     return StepText(
         step.id,
         order.index(step.id) + 1,
@@ -443,8 +443,3 @@ def step_text(stage: Stage, step: Step) -> StepText:
         tuple([text(f"tool.{name}") for name in step.tools] + [text(f"consumable.{name}") for name in step.consumables]),
         text(f"step.{step.id}.hold") if step.hold else "",
     )
-
-
-def camera_for(stage: Stage, settings: Settings, aspect: float) -> Camera:
-    """The camera alone."""
-    return stage.frame(settings, aspect).camera
