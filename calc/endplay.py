@@ -25,13 +25,13 @@ class GasketForBand:
     """Free thickness of the leaves that keeps an end play within its band [mm], and the stack that can be made of them.
 
     least, most: free thickness of the leaves at the low and the high end of the band; choice: answer of `shims.stacks`;
-    end_play: end play with the stack that is nearest, None when the stock is empty; within: it lies in the band.
+    end_play: end play with the stack that is nearest; within: it lies in the band.
     """
 
     least: float
     most: float
     choice: shims.Choice
-    end_play: float | None
+    end_play: float
     within: bool
 
 
@@ -224,8 +224,6 @@ def gasket_for_band(
         )
     choice = shims.stacks(max(middle, 0.0), stock, (most - least) / 2.0, most_leaves=most_leaves)
     nearest = choice.nearest
-    if nearest is None:
-        return GasketForBand(least, most, choice, None, False)
     clamped = fixed + gasket_compressed(nearest.thickness, compression)
     reached = end_play(face_to_seat=face_to_seat, gasket=clamped, bearing_stack=bearing_stack, cover_spigot=cover_spigot)
     return GasketForBand(least, most, choice, reached, choice.best is not None)

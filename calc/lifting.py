@@ -1,5 +1,5 @@
 """Slings, eyebolts and how a load hangs: `sling_factor`, `carrying_legs`, `leg_tension`, `needed_rating`, `angle_verdict`,
-`check_angle`, `leg_angle`, `hang_tilt`, `eyebolt_remarks`.
+`check_angle`, `leg_angle`, `hang_tilt`, `eyebolt_remarks`, `off_centre_shares`.
 
 Angles rad from the HORIZONTAL, masses kg, forces N, lengths mm. Never take the equal share of four legs as allowed: two carry.
 """

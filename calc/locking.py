@@ -1,6 +1,6 @@
 """Tab washers: how far a locknut turns on until one of its slots meets a tab.
 
-`alignment_step`, `next_alignment`. Angles rad, positive the tightening way; lengths mm. Tighten forward to the next slot, never back.
+`alignment_step`, `next_alignment`, `nut_alignment`. Angles rad, positive the tightening way; lengths mm. Tighten forward to the next slot, never back.
 """
 
 from __future__ import annotations
@@ -70,7 +70,7 @@ def next_alignment(slots: int, tabs: int, present: float, *, pitch: float = 0.0)
         raise LockingRefused(f"pitch: {pitch}: accepted: 0 or more")
     step = alignment_step(slots, tabs)
     turn = -present % step
-    if turn > step - ON_SLOT:
+    if min(turn, step - turn) < ON_SLOT:
         turn = 0.0
     # On alignment slot k stands at present + turn + k / slots of a turn, which is a whole number of tab divisions.
     steps = round((present + turn) / step)

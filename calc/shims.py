@@ -48,7 +48,10 @@ class Stack:
 
 @dataclass(frozen=True)
 class Choice:
-    """Answer of `stacks`: best and next best within the tolerance; when there is none, the nearest stacks below and above."""
+    """Answer of `stacks`: best and next best within the tolerance; when there is none, the nearest below and above.
+
+    Below there is always one, if only the stack without a leaf.
+    """
 
     required: float
     tolerance: float
@@ -58,12 +61,12 @@ class Choice:
     above: Stack | None
 
     @property
-    def nearest(self) -> Stack | None:
+    def nearest(self) -> Stack:
         """The best stack, or the one with the least error, fewest leaves, when none is within the tolerance."""
         if self.best is not None:
             return self.best
         both = [stack for stack in (self.below, self.above) if stack is not None]
-        return min(both, key=lambda stack: (round(abs(stack.error) * PER_MM), stack.count), default=None)
+        return min(both, key=lambda stack: (round(abs(stack.error) * PER_MM), stack.count))
 
 
 def standard_leaves(system: Literal["metric", "inch"] = "metric") -> tuple[float, ...]:
@@ -115,7 +118,7 @@ def _greedy(held: list[int], numbers: list[int], most_leaves: int, goal: int) ->
 def _reachable(held: list[int], numbers: list[int], most_leaves: int, lowest: int, highest: int) -> dict[int, list[_Counts]]:
     """The two best stacks of every total from `lowest` to `highest`, as how many of each thickness."""
     reached: dict[int, list[_Counts]] = {0: [()]}
-    for steps, limit, thinner in zip(held, numbers, [*held[1:], 0], strict=True):
+    for steps, limit, thinner in zip(held, numbers, [*held, 0][1:], strict=True):
         grown: dict[int, list[_Counts]] = {}
         for total, ways in reached.items():
             for counts in ways:
