@@ -1,12 +1,15 @@
 """End play of a bearing stack between its inner stop and the cover, and the gasket that sets it. Lengths in mm.
 
-Contents: `end_play`, `total_end_play`, `gasket_compressed`, `gasket_free`, `shim_to_add`, `gasket_for_end_play`. For limits run the same dimensions
-through `calc.chain`.
+Contents: `end_play`, `total_end_play`, `gasket_compressed`, `gasket_free`, `shim_to_add`, `gasket_for_end_play`, `gasket_for_band`.
+For limits run the same dimensions through `calc.chain`.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+
+from calc import shims
 
 
 class EndPlayError(ValueError):
@@ -15,6 +18,21 @@ class EndPlayError(ValueError):
     def __init__(self, message: str, name: str = "") -> None:
         self.name = name
         super().__init__(message)
+
+
+@dataclass(frozen=True)
+class GasketForBand:
+    """Free thickness of the leaves that keeps an end play within its band [mm], and the stack that can be made of them.
+
+    least, most: free thickness of the leaves at the low and the high end of the band; choice: answer of `shims.stacks`;
+    end_play: end play with the stack that is nearest; within: it lies in the band.
+    """
+
+    least: float
+    most: float
+    choice: shims.Choice
+    end_play: float
+    within: bool
 
 
 def _check(**sizes: float) -> None:
@@ -152,3 +170,60 @@ def gasket_for_end_play(
             f"cover spigot {cover_spigot:g} mm: {-clamped:.3f} mm too short for {wanted:.3f} mm end play", "cover_spigot"
         )
     return gasket_free(clamped, compression)
+
+
+def gasket_for_band(
+    low: float,
+    high: float,
+    stock: shims.Stock,
+    *,
+    face_to_seat: float,
+    bearing_stack: float,
+    cover_spigot: float,
+    compression: float = 0.0,
+    fixed: float = 0.0,
+    most_leaves: int = shims.MOST_LEAVES,
+) -> GasketForBand:
+    """Leaves from stock that bring the end play into a wanted band.
+
+    Formula: t0 = (e + W + C - H - f) / (1 - compression) at both ends of the band; the stack aims at the middle, half the band either way.
+
+    Parameters:
+        low: least end play wanted [mm]
+        high: most end play wanted [mm]
+        stock: {thickness: how many, None for any number}, or thicknesses held in any number; free thicknesses [mm]
+        face_to_seat: H, housing face to the bearing seat's shoulder [mm]
+        bearing_stack: W, rings and spacers between shoulder and spigot [mm]
+        cover_spigot: C, depth the cover's spigot reaches past its flange face [mm]
+        compression: part of the leaves' free thickness that clamping takes away, 0 for metal shims [-]
+        fixed: f, clamped thickness that stays under the cover beside the leaves, a gasket for example [mm]
+        most_leaves: most leaves in the stack [-]
+    Returns: free thickness at both ends of the band, stack, end play it gives [mm]
+    Range: low up to high; the middle of the band must need no leaf of negative thickness, else EndPlayError.
+    Source: dimension chain.
+
+    >>> gasket_for_band(0.03, 0.08, [0.05, 0.1, 0.5], face_to_seat=58.2, bearing_stack=43.0, cover_spigot=15.6).choice.best.leaves
+    ((0.1, 4), (0.05, 1))
+    """
+    if not low <= high:
+        raise EndPlayError(f"low: {low} mm: accepted: not above high, {high} mm", "low")
+    _check(fixed=fixed)
+
+    def leaves(wanted: float) -> float:
+        clamped = math.fsum((wanted, bearing_stack, cover_spigot, -face_to_seat, -fixed))
+        return math.copysign(gasket_free(abs(clamped), compression), clamped)
+
+    _check(face_to_seat=face_to_seat, bearing_stack=bearing_stack, cover_spigot=cover_spigot)
+    least, most = leaves(low), leaves(high)
+    middle = (least + most) / 2.0
+    if middle < -shims.SLACK:
+        raise EndPlayError(
+            f"cover spigot: {cover_spigot:g} mm: accepted: {-middle * (1.0 - compression):.3f} mm longer, "
+            f"or less fixed thickness, for {low:.3f} to {high:.3f} mm end play",
+            "cover_spigot",
+        )
+    choice = shims.stacks(max(middle, 0.0), stock, (most - least) / 2.0, most_leaves=most_leaves)
+    nearest = choice.nearest
+    clamped = fixed + gasket_compressed(nearest.thickness, compression)
+    reached = end_play(face_to_seat=face_to_seat, gasket=clamped, bearing_stack=bearing_stack, cover_spigot=cover_spigot)
+    return GasketForBand(least, most, choice, reached, choice.best is not None)
