@@ -52,6 +52,15 @@ HeaterTemperature = Annotated[float, BeforeValidator(_reader("temperature", 0.0,
 Torque = Annotated[float, BeforeValidator(_reader("torque", 0.1, 5000.0))]
 Angle = Annotated[float, BeforeValidator(_reader("angle", -2 * math.pi, 2 * math.pi))]
 Fraction = Annotated[float, BeforeValidator(_reader("fraction", 0.0, 0.5))]
+Force = Annotated[float, BeforeValidator(_reader("force", 100.0, 1e7))]
+Mass = Annotated[float, BeforeValidator(_reader("mass", 0.1, 1e5))]
+Power = Annotated[float, BeforeValidator(_reader("power", 50.0, 1e6))]
+Stress = Annotated[float, BeforeValidator(_reader("pressure", 50.0, 2000.0))]
+Duration = Annotated[float, BeforeValidator(_reader("time", 0.0, 36000.0))]
+Share = Annotated[float, BeforeValidator(_reader("fraction", 0.05, 1.0))]
+SlingAngle = Annotated[float, BeforeValidator(_reader("angle", math.radians(5.0), math.radians(90.0)))]
+ColdTemperature = Annotated[float, BeforeValidator(_reader("temperature", -200.0, 20.0))]
+Friction = Annotated[float, Field(gt=0.0, le=0.5)]
 Teeth = Annotated[int, Field(ge=5, le=200)]
 Count = Annotated[int, Field(ge=2, le=48)]
 
@@ -185,6 +194,7 @@ class Screws(Record):
     first_angle: Angle = 0.0
     torque: Torque | None = None
     drilled: bool = False
+    property_class: Literal["8.8", "10.9", "12.9", "grade 5", "grade 8"] = "8.8"
 
     @model_validator(mode="after")
     def _known(self) -> Screws:
@@ -205,13 +215,17 @@ class Gasket(Record):
 
 
 class Key(Record):
-    """A parallel key: its length; the section follows from the shaft diameter (ISO/R 773) unless typed [mm]."""
+    """A parallel key: its length; the section follows from the shaft diameter (ISO/R 773) unless typed; `key_width`, `shaft_width` and
+    `hub_width` are measured widths of key and keyways, where somebody has measured them [mm]."""
 
     length: Length
     width: Length | None = None
     height: Length | None = None
     shaft_depth: Length | None = None
     hub_depth: Length | None = None
+    key_width: SizeField | None = None
+    shaft_width: SizeField | None = None
+    hub_width: SizeField | None = None
 
     def section(self, diameter: float) -> keys.KeySection:
         """Width, height, keyway depth in the shaft and in the hub for this shaft diameter [mm]."""
@@ -245,6 +259,7 @@ class Gears(Record):
     gear_mounting_distance: SizeField
     set_number: str = ""
     heating_limit: HeaterTemperature = 150.0
+    pinion_torque: Torque | None = None
 
     @model_validator(mode="after")
     def _whole(self) -> Gears:
@@ -271,6 +286,7 @@ class Blank(Record):
     length: SizeField
     hub_diameter: Length
     key: Key
+    yield_strength: Stress = 600.0
 
 
 class Roller(Record):
@@ -283,6 +299,7 @@ class Roller(Record):
     raceway_inner: Length
     raceway_outer: Length
     roller_count: Count
+    clearance_group: Literal["2", "N", "3", "4", "5"] = "N"
 
     @model_validator(mode="before")
     @classmethod
@@ -445,6 +462,7 @@ class Case(Record):
     flange_thickness: Length
     split_screws: SplitScrews
     dowel_diameter: Length
+    iron_strength: Stress = 250.0
 
 
 class Spacers(Record):
@@ -482,6 +500,24 @@ class Shop(Record):
     heater: HeaterTemperature | None = None
     bearing_heating_limit: HeaterTemperature = 120.0
     sliding_clearance: Thin = 0.02
+    bearing_cold_limit: ColdTemperature = -50.0
+    heater_power: Power | None = None
+    heater_efficiency: Share = 0.75
+    heater_largest_mass: Mass | None = None
+    heater_smallest_bore: Length | None = None
+    hold_time: Duration = 60.0
+    press_capacity: Force | None = None
+    sling_legs: Literal[1, 2, 3, 4] = 2
+    sling_angle: SlingAngle = math.radians(60.0)
+    sling_rating: Mass | None = None
+    screw_friction: tuple[Friction, Friction] = (0.10, 0.16)
+    leaves: tuple[Thin, ...] = ()
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Shop:
+        if self.screw_friction[0] > self.screw_friction[1]:
+            raise ValueError("screw_friction: accepted: the smaller first, above 0 up to 0.5")
+        return self
 
 
 class Machine(Record):

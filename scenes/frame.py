@@ -24,7 +24,7 @@ class Callout:
 
     `key` is stable ("fit.pinion.bore"), `value` is in shop units (mm, degC, s, kg, ...), `unit` the unit of
     `value`; `text` is the finished sentence, `short` the figure alone with its unit (for a label), `limit` and
-    `source` finished texts ("" = none), `verdict` "" where there is no limit.
+    `source` finished texts ("" = none), `verdict` "" where there is no limit. `formula` says how the value is found, `inserted` with which figures (finished texts).
     """
 
     key: str
@@ -37,6 +37,8 @@ class Callout:
     limit: str
     verdict: Verdict
     source: str
+    formula: str = ""
+    inserted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,6 +101,27 @@ class FitView:
 
 
 @dataclass(frozen=True)
+class Numbered:
+    """A place in an order of work, written at a point: which screw comes when."""
+
+    point: Vector
+    text: str
+
+
+@dataclass(frozen=True)
+class PairView:
+    """Half a section through a duplex pair, x along the shaft and r from its axis [mm]: `rings` and `spacers` as (x0, x1, r0, r1),
+    `balls` as (x, r, radius), `lines` the contact lines from the ball outward and to the axis as ((x, r), (x, r)); finished texts."""
+
+    caption: str
+    rings: tuple[tuple[float, float, float, float], ...]
+    spacers: tuple[tuple[float, float, float, float], ...]
+    balls: tuple[tuple[float, float, float], ...]
+    lines: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+    labels: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class HeatMark:
     """A temperature on the scale [degC] with its finished text; `kind`: where the part is `now`, its `limit`, or the scale's `start`."""
 
@@ -151,3 +174,5 @@ class Frame:
     notes: tuple[str, ...] = ()
     labelled: tuple[str, ...] = ()
     arriving: tuple[str, ...] = ()
+    sequence: tuple[Numbered, ...] = ()
+    pair_view: PairView | None = None
