@@ -229,6 +229,8 @@ def add(bill: Bill, m: Machine, layout: Layout) -> None:
             False,
             (0.0, -(c.inner_radius + c.wall + c.flange_width / 2), c.flange_thickness),
             SPLIT,
+            c.split_screws.property_class,
+            c.split_screws.length - c.flange_thickness - film,
         ),
         DowelJoint(
             "dowel",

@@ -331,7 +331,7 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
         bench,
     )
     head = ring_face - retainer.thickness
-    add_screws(bill, "inner_retainer_screw", retainer.screws, head, "inner_retainer", "cartridge", bench, high=True, flipped=True)
+    add_screws(bill, "inner_retainer_screw", retainer.screws, head, "inner_retainer", "cartridge", bench, face=ring_face, high=True, flipped=True)
     add_wire(bill, "inner_retainer_wire", "inner_retainer_screw", mirrored(retainer.screws), on_high(head, 0.0, True), bench)
 
     for index, start in ((1, at.pair_1), (2, at.pair_2)):
@@ -412,7 +412,7 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
         bench,
     )
     flange_out = at.flange_in + c.flange_thickness
-    add_screws(bill, "cartridge_screw", c.screws, flange_out, "cartridge", "lower_case", "case", high=True)
+    add_screws(bill, "cartridge_screw", c.screws, flange_out, "cartridge", "lower_case", "case", face=at.case_face, high=True)
     bill.join(
         GasketJoint(
             "pinion_gasket",
@@ -475,7 +475,7 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
         "case",
     )
     add_screws(
-        bill, "high_speed_cover_screw", k.screws, at.cover_end - counterbore(k), "high_speed_cover", "cartridge", "case", high=True
+        bill, "high_speed_cover_screw", k.screws, at.cover_end - counterbore(k), "high_speed_cover", "cartridge", "case", face=at.outer_face, high=True
     )
     bill.join(
         GasketJoint(
@@ -591,9 +591,19 @@ def housing_fit(
 
 
 def add_screws(
-    bill: Bill, name: str, screws: Screws, at: float, clamps: str, into: str, bench: str, *, high: bool, flipped: bool = False
+    bill: Bill,
+    name: str,
+    screws: Screws,
+    at: float,
+    clamps: str,
+    into: str,
+    bench: str,
+    *,
+    face: float,
+    high: bool,
+    flipped: bool = False,
 ) -> None:
-    """A circle of screws with its joint; `at`: under-head face along the axis [mm]."""
+    """A circle of screws with its joint; `at`: under-head face along the axis, `face`: where the thread of `into` begins [mm]."""
     bill.circle(
         name,
         screw_spec(screws),
@@ -618,6 +628,8 @@ def add_screws(
             screws.drilled,
             (axis[0] * at, 0.0, axis[2] * at),
             axis,
+            screws.property_class,
+            screws.length - abs(at - face),
         )
     )
 

@@ -84,7 +84,8 @@ class GasketJoint:
 
 @dataclass(frozen=True)
 class ScrewJoint:
-    """A circle or row of screws: thread, count, torque [N·m or None], what it clamps to what."""
+    """A circle or row of screws: thread, count, torque [N·m or None], what it clamps to what, property class; `engagement`: length of
+    thread in the part that they are screwed into [mm], None where nobody says."""
 
     name: str
     screws: str
@@ -96,6 +97,8 @@ class ScrewJoint:
     drilled: bool
     at: Vector
     axis: Vector
+    property_class: str = "8.8"
+    engagement: float | None = None
 
 
 @dataclass(frozen=True)

@@ -301,7 +301,7 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
         "carrier",
     )
     head = ring_top + base.retainer.thickness
-    add_screws(bill, "lower_retainer_screw", base.retainer.screws, head, "lower_retainer", "carrier", "carrier", high=False)
+    add_screws(bill, "lower_retainer_screw", base.retainer.screws, head, "lower_retainer", "carrier", "carrier", face=head - base.retainer.thickness, high=False)
     add_wire(bill, "lower_retainer_wire", "lower_retainer_screw", base.retainer.screws, on_low(head), "carrier")
     floor_hole = m.case.floor_bore.diameter
     bill.add(
@@ -314,7 +314,7 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
         "case",
     )
     flange_top = at.carrier_flange + base.flange_thickness
-    add_screws(bill, "carrier_screw", base.screws, flange_top, "carrier", "lower_case", "case", high=False)
+    add_screws(bill, "carrier_screw", base.screws, flange_top, "carrier", "lower_case", "case", face=at.floor, high=False)
     add_wire(bill, "carrier_wire", "carrier_screw", base.screws, on_low(flange_top), "case")
     bill.join(
         GasketJoint(
@@ -359,6 +359,7 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
         "low_speed_cartridge",
         "upper_case",
         "case",
+        face=at.case_top,
         high=False,
     )
     bill.join(
@@ -484,6 +485,7 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
         "low_speed_cover",
         "low_speed_cartridge",
         "case",
+        face=at.outer_face,
         high=False,
     )
     bill.join(
@@ -529,6 +531,7 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
         "oil_pump",
         "carrier",
         "case",
+        face=at.carrier_bottom,
         high=False,
         flipped=True,
     )

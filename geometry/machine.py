@@ -60,6 +60,7 @@ Duration = Annotated[float, BeforeValidator(_reader("time", 0.0, 36000.0))]
 Share = Annotated[float, BeforeValidator(_reader("fraction", 0.05, 1.0))]
 SlingAngle = Annotated[float, BeforeValidator(_reader("angle", math.radians(5.0), math.radians(90.0)))]
 ColdTemperature = Annotated[float, BeforeValidator(_reader("temperature", -200.0, 20.0))]
+ScrewClass = Literal["8.8", "10.9", "12.9", "grade 5", "grade 8"]
 Friction = Annotated[float, Field(gt=0.0, le=0.5)]
 Teeth = Annotated[int, Field(ge=5, le=200)]
 Count = Annotated[int, Field(ge=2, le=48)]
@@ -194,7 +195,7 @@ class Screws(Record):
     first_angle: Angle = 0.0
     torque: Torque | None = None
     drilled: bool = False
-    property_class: Literal["8.8", "10.9", "12.9", "grade 5", "grade 8"] = "8.8"
+    property_class: ScrewClass = "8.8"
 
     @model_validator(mode="after")
     def _known(self) -> Screws:
@@ -438,6 +439,7 @@ class SplitScrews(Record):
     length: Length
     per_side: Annotated[int, Field(ge=3, le=16)]
     torque: Torque | None = None
+    property_class: ScrewClass = "8.8"
 
     @model_validator(mode="after")
     def _known(self) -> SplitScrews:

@@ -9,8 +9,8 @@ from typing import Any
 from geometry.machine import Machine
 from geometry.reducer import assemble
 from scenes import callouts, settings
-from scenes.frame import Frame
-from scenes.procedure import Procedure
+from scenes.frame import Callout, Frame
+from scenes.procedure import Procedure, suggestion
 from scenes.procedure import load as load_procedure
 from scenes.settings import Settings
 from scenes.stage import Stage
@@ -93,7 +93,7 @@ class Explainer:
         """What a renderer draws."""
         return self.stage(now).frame(now, aspect)
 
-    def callouts(self, now: Settings, step: str) -> tuple[callouts.Callout, ...]:
+    def callouts(self, now: Settings, step: str) -> tuple[Callout, ...]:
         """The notes of one step; draws nothing."""
         stage = self.stage(now)
         return callouts.of_step(stage.bench(self.procedure.steps[step], now))
@@ -123,6 +123,25 @@ class Explainer:
             "steps": steps,
             "verdict": worst(note["verdict"] for step in steps for note in step["callouts"]),
         }
+
+    def workings(self, now: Settings, key: str) -> list[dict[str, Any]]:
+        """How one note is found, for each step that shows it: step, text, formula, inserted figures, value, limit, source.
+
+        Raises ValueError with the nearest known ids when no step shows it.
+        """
+        names = [now.step] if now.step is not None else list(self.procedure.order)
+        found, known = [], set()
+        for name in names:
+            for note in self.callouts(now, name):
+                known.add(note.key)
+                if note.key == key:
+                    found.append({
+                        "id": key, "step": name, "number": self.procedure.order.index(name) + 1, "text": note.text, "formula": note.formula,
+                        "inserted": list(note.inserted), "value": _finite(note.value), "unit": note.unit, "limit": note.limit, "verdict": note.verdict, "source": note.source,
+                    })  # fmt: skip
+        if not found:
+            raise ValueError(f"--explain {key}: no such figure here: {suggestion(key, known)}")
+        return found
 
     def step_named(self, wanted: str) -> str:
         """A step id from an id or a number. Raises ValueError."""

@@ -11,10 +11,13 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.joints import Fit
 from geometry.part import Part
 from geometry.reducer import Reducer, build
 from scenes import callouts, cameras, explode
-from scenes.frame import CutPlane, FitView, Frame, HeatMark, HeatScale, Shown, State, StepText, Trail, Vector
+from scenes.callouts import heating
+from scenes.callouts.bench import Bench, clearance_band
+from scenes.frame import Callout, CutPlane, FitView, Frame, HeatMark, HeatScale, Shown, State, StepText, Trail, Vector
 from scenes.procedure import Procedure, Step
 from scenes.settings import Settings
 from scenes.wording import text, texts
@@ -164,12 +167,12 @@ class Stage:
                 return names
         return ()
 
-    def bench(self, step: Step, settings: Settings) -> callouts.Bench:
+    def bench(self, step: Step, settings: Settings) -> Bench:
         """What the callouts of a step are computed from."""
         standing = self.standing[step.id]
         arriving = frozenset(standing.arriving)
         stands = (frozenset(standing.before) - frozenset(standing.leaving)) | arriving
-        return callouts.Bench(self.reducer, step, arriving, stands, settings, frozenset(self.merged(step)))
+        return Bench(self.reducer, step, arriving, stands, settings, frozenset(self.merged(step)))
 
     def travel(self, step: Step) -> dict[str, tuple[Vector, ...]]:
         """For each arriving part: its way from the far end to just before its seat, as shifts from the seat [mm]."""
@@ -315,13 +318,13 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
     standing, turn = stage.standing[step.id], rotation(step)
     bench = stage.bench(step, settings)
     notes = callouts.of_step(bench)
-    hot = callouts.hot_fit(bench)
+    hot = heating.joint_of(bench)
     ways, about = stage.travel(step), stage.subject(step)
     cutting = settings.cut and needs_cut(stage, step)
     heat_unit = {hot.bore_part} if hot is not None else set()
     if hot is not None and parts[hot.bore_part].unit:
         heat_unit |= set(reducer.members(parts[hot.bore_part].unit))
-    temperature = callouts.hub_temperature(bench, hot) if hot is not None else None
+    temperature = heating.setting_now(bench, hot) if hot is not None else None
 
     shown: list[Shown] = []
     for name in standing.before:
@@ -364,7 +367,7 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
     )
 
 
-def _moved(note: callouts.Callout, turn: Array, ways: dict[str, tuple[Vector, ...]], settings: Settings) -> callouts.Callout:
+def _moved(note: Callout, turn: Array, ways: dict[str, tuple[Vector, ...]], settings: Settings) -> Callout:
     """The note's point where its part is drawn."""
     shift = np.array(ways[note.part][0]) * settings.explode if note.part in ways else np.zeros(3)
     return replace(note, point=_vector(turn @ (np.array(note.point) + shift)))
@@ -400,9 +403,9 @@ def _waiting(stage: Stage, step: Step, settings: Settings, turn: Array, shown: S
     return found
 
 
-def _heat_scale(bench: callouts.Bench, hot: callouts.Fit, temperature: float | None) -> HeatScale:
+def _heat_scale(bench: Bench, hot: Fit, temperature: float | None) -> HeatScale:
     """From the workshop's temperature to the part's limit, or to its setting if that is above."""
-    plan = callouts.plan(bench, hot)
+    plan = heating.plan(bench, hot)
     low, high = bench.ambient, HEAT_HEADROOM * max(plan.limit, temperature or 0.0)
 
     def degrees(value: float) -> str:
@@ -423,24 +426,24 @@ def _heat_scale(bench: callouts.Bench, hot: callouts.Fit, temperature: float | N
             recommended=degrees(plan.recommended),
             limit=degrees(plan.limit),
             least=bench.shown(bench.reducer.machine.shop.sliding_clearance, "length"),
-            time=bench.shown(callouts.time_to_slide(bench, hot, plan.recommended).low, "time"),
+            time=bench.shown(heating.time_to_slide(bench, hot, plan.recommended).low, "time"),
         ),
         tuple(marks),
     )
 
 
-def _fit_view(bench: callouts.Bench, hot: callouts.Fit | None, temperature: float | None) -> FitView | None:
+def _fit_view(bench: Bench, hot: Fit | None, temperature: float | None) -> FitView | None:
     """Bore and shaft at the present setting, drawn apart by the largest factor that still leaves a ring to look at."""
     if hot is None or temperature is None:
         return None
-    low, middle, high = callouts.clearance_now(bench, hot, temperature)
+    low, middle, high = heating.clearance_now(bench, hot, temperature)
     widest = max(abs(low), abs(high), 1e-6)
     factor = next((item for item in GAP_FACTORS if widest * item <= GAP_SHARE * hot.diameter / 2.0), GAP_FACTORS[-1])
     caption = text(
         "fit_view.caption",
         factor=f"{factor:.0f}",
         temperature=bench.shown(temperature, "temperature", digits=0),
-        band=callouts._band(bench, low, high),
+        band=clearance_band(bench, low, high),
     )
     return FitView(
         hot.bore_part,

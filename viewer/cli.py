@@ -19,6 +19,7 @@ from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure import ProcedureError
 from scenes.settings import POSITION_GASKETS, Settings
+from scenes.wording import text
 
 STOP, BAD_INPUT = 1, 2
 
@@ -57,6 +58,7 @@ def parser() -> argparse.ArgumentParser:
         "numbers", "Print the live notes of one step or of all.", 'shimwright numbers millrace --step gear_hot --heater "140 degC"'
     )
     numbers.add_argument("--json", action="store_true", help="print as JSON")
+    numbers.add_argument("--explain", metavar="ID", help="how one figure is found: its formula, the figures in it, its source")
     _settings_options(numbers)
 
     show = command("show", "Open the live explainer in the browser.", "shimwright show millrace")
@@ -165,6 +167,8 @@ def check(args: argparse.Namespace) -> int:
 def numbers(args: argparse.Namespace) -> int:
     """Print the notes."""
     explainer = _explainer(args)
+    if args.explain is not None:
+        return _explain(explainer, args)
     report = explainer.numbers(_settings(explainer, args))
     if args.json:
         print(json.dumps(report, indent=1, ensure_ascii=False))
@@ -177,6 +181,26 @@ def numbers(args: argparse.Namespace) -> int:
         for note in step["callouts"]:
             tail = "; ".join(part for part in (note["limit"], note["source"]) if part)
             print(f"    {note['verdict'] or '-':5}  {note['text']}" + (f"  [{tail}]" if tail else ""))
+    return 0
+
+
+def _explain(explainer: Explainer, args: argparse.Namespace) -> int:
+    """Print how one figure is found, once for all steps that show it alike."""
+    found = explainer.workings(_settings(explainer, args), args.explain)
+    if args.json:
+        print(json.dumps(found, indent=1, ensure_ascii=False))
+        return 0
+    told: dict[str, list[str]] = {}
+    for item in found:
+        lines = [item["text"], text("explain.formula", formula=item["formula"])]
+        lines += [text("explain.inserted", inserted=line) for line in item["inserted"]]
+        if item["limit"]:
+            lines.append(text("explain.limit", limit=item["limit"], verdict=item["verdict"] or "-"))
+        lines.append(text("explain.source", source=item["source"]))
+        told.setdefault("\n".join(lines), []).append(str(item["number"]))
+    for words, steps in told.items():
+        print(text("explain.steps", steps=", ".join(steps)))
+        print(words)
     return 0
 
 

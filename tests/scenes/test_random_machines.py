@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from geometry import mass, solid
 from geometry.machine import Machine, MachineError, accept
 from geometry.reducer import assemble, build
-from scenes import callouts
 from scenes.explain import Explainer
+from scenes.frame import Callout
 
 FIT_CLASSES = {
     "g6": ("f6", "g6", "h6"),
@@ -78,7 +78,7 @@ def whole(machine: Machine) -> None:
     explainer = Explainer(machine)
     start = explainer.start_settings()
     for step in explainer.procedure.order:
-        notes: tuple[callouts.Callout, ...] = explainer.callouts(start, step)
+        notes: tuple[Callout, ...] = explainer.callouts(start, step)
         for note in notes:
             assert math.isfinite(note.value) or note.value == math.inf, (step, note.key)
             assert "{" not in note.text and "nan" not in note.text, note.text

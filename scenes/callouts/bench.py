@@ -1,0 +1,188 @@
+"""What the notes of one step are computed from, and how a note is made.
+
+Internal units (mm, degC, s, kg, N, N·m, MPa). A note carries its figure, its limit, its verdict, and how the figure was found.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+from calc import backlash, chain, units
+from geometry.joints import Chain, Fit, Vector
+from geometry.reducer import Reducer
+from scenes.frame import Callout, Verdict
+from scenes.procedure import Step
+from scenes.settings import Settings
+from scenes.wording import text
+
+SLACK = 1e-6
+"""Limit comparisons get 1 nm of slack [mm]."""
+GASKET_STEP = {"mm": 0.1, "inch": 0.0254}
+"""Gasket change told in the notes, by unit system: 0.1 mm, 0.001 in [mm]."""
+
+
+def verdict_of(value: float, low: float, high: float, low_limit: float, high_limit: float) -> Verdict:
+    """`stop` the value is outside, `watch` its band crosses a limit, `fine` the whole band is inside."""
+    if value < low_limit - SLACK or value > high_limit + SLACK:
+        return "stop"
+    if low < low_limit - SLACK or high > high_limit + SLACK:
+        return "watch"
+    return "fine"
+
+
+@dataclass(frozen=True, eq=False)
+class Bench:
+    """The effective reducer, the step, what arrives in it (of that `merged`, which stood together before on a bench of its own), what
+    stands after it, the settings."""
+
+    reducer: Reducer
+    step: Step
+    arriving: frozenset[str]
+    standing: frozenset[str]
+    settings: Settings
+    merged: frozenset[str] = frozenset()
+
+    @property
+    def ambient(self) -> float:
+        """Workshop temperature [degC]."""
+        return self.settings.ambient if self.settings.ambient is not None else self.reducer.machine.shop.ambient
+
+    def shown(self, value: float, kind: str, **how: Any) -> str:
+        """A figure with its unit in the chosen system."""
+        return units.show(value, kind, self.settings.units, **how)
+
+    def degrees(self, value: float) -> str:
+        """A temperature to the whole degree."""
+        return self.shown(value, "temperature", digits=0)
+
+    def made(self, parts: Iterable[str]) -> bool:
+        """Whether this step brings these parts together: all stand, at least one arrives."""
+        names: set[str] = set()
+        for name in parts:
+            if name:
+                names.update(self.reducer.members(name))
+        return bool(names) and names <= self.standing and bool(names & self.arriving) and not names <= self.merged
+
+    @property
+    def new(self) -> frozenset[str]:
+        """What is fitted in this step, without what stood together before."""
+        return self.arriving - self.merged
+
+    @cached_property
+    def backlash(self) -> tuple[float, float, float]:
+        """Backlash at the heel, low and high of its band [mm]: first order about the set's marked mounting distances."""
+        machine = self.reducer.machine
+        rates = mesh_rates(self.reducer)
+        running, gear = closed(self.reducer, self.reducer.chain("pinion_running")), solved(self.reducer.chain("gear_distance"))
+        away, down = machine.gears.pinion_mounting_distance.nominal, machine.gears.gear_mounting_distance.nominal
+        touching = (rates.pinion.touching, rates.gear.touching)
+
+        def at(pinion: float, gear_at: float, slopes: tuple[float, float]) -> float:
+            return machine.gears.design_backlash + slopes[0] * (pinion - away) + slopes[1] * (gear_at - down)
+
+        corners = [
+            at(pinion, place, slopes)
+            for pinion in (running.low, running.high)
+            for place in (gear.low, gear.high)
+            for slopes in (touching, (rates.pinion.handbook, rates.gear.handbook))
+        ]
+        return at(running.nominal, gear.nominal, touching), min(corners), max(corners)
+
+
+_rates: dict[Any, backlash.MeshRates] = {}
+
+
+def mesh_rates(reducer: Reducer) -> backlash.MeshRates:
+    """Backlash per millimetre of shift for this pair, kept."""
+    found = _rates.get(reducer.blank)
+    if found is None:
+        found = _rates[reducer.blank] = backlash.mesh_rates(reducer.blank)
+    return found
+
+
+def solved(item: Chain) -> chain.Result:
+    """The chain's result with its bands [mm]."""
+    return chain.solve(list(item.links))
+
+
+def closed(reducer: Reducer, item: Chain) -> chain.Result:
+    """The same, but a cover that clamps the rings leaves the pinion at its inner stop: a negative play moves nothing."""
+    found = solved(item)
+    if item.name != "pinion_running":
+        return found
+    at_stop, play = solved(reducer.chain("pinion_set")), solved(reducer.chain("high_speed_end_play"))
+    low, high = at_stop.low + max(0.0, play.low), at_stop.high + max(0.0, play.high)
+    return replace(found, nominal=at_stop.nominal + max(0.0, play.nominal), low=low, high=high, mid=(low + high) / 2.0)
+
+
+def note(
+    key: str,
+    part: str,
+    at: Vector,
+    says: str,
+    value: float,
+    unit: str,
+    short: str,
+    /,
+    *,
+    how: str,
+    given: Mapping[str, str] | Iterable[str] = (),
+    limit: str = "",
+    verdict: Verdict = "",
+    source: str = "",
+    **values: Any,
+) -> Callout:
+    """A finished note. `says`, `how`: keys of the catalogue for the sentence and for the formula; `given`: the figures that the formula
+    was fed, by name (the catalogue's [inserted] line of that formula) or as finished lines; `values`: the figures in the sentence."""
+    if isinstance(given, Mapping):
+        inserted = (text(f"inserted.{how}", **given),)
+    else:
+        inserted = tuple(given)
+    point = (float(at[0]), float(at[1]), float(at[2]))
+    sentence = text(f"callout.{says}", **values)
+    return Callout(key, part, point, sentence, short, value, unit, limit, verdict, source, text(f"formula.{how}"), inserted)
+
+
+def part_name(name: str) -> str:
+    """The part's name in words."""
+    return text(f"part.{name}")
+
+
+def at_most(limit: str) -> str:
+    """A limit in words."""
+    return text("callout.at_most", limit=limit)
+
+
+def at_least(limit: str) -> str:
+    """A limit in words."""
+    return text("callout.at_least", limit=limit)
+
+
+def from_to(bench: Bench, low: float, high: float, kind: str = "length", **how: Any) -> str:
+    """A range in words."""
+    return text("callout.from_to", low=bench.shown(low, kind, **how), high=bench.shown(high, kind, **how))
+
+
+def clearance_band(bench: Bench, low: float, high: float) -> str:
+    """A clearance band in words: tight, free or either."""
+    if abs(high - low) < SLACK:
+        return text("callout.band_one_tight" if low < 0.0 else "callout.band_one_free", value=bench.shown(abs(low), "length"))
+    if high <= 0.0:
+        return text("callout.band_tight", low=bench.shown(-high, "length"), high=bench.shown(-low, "length"))
+    if low >= 0.0:
+        return text("callout.band_free", low=bench.shown(low, "length"), high=bench.shown(high, "length"))
+    return text("callout.band_either", low=bench.shown(-low, "length"), high=bench.shown(high, "length"))
+
+
+def fit_sources(joint: Fit) -> str:
+    """Where the limits of bore and shaft come from."""
+    return text("callout.source_pair", bore=text(joint.bore_source), shaft=text(joint.shaft_source))
+
+
+def place_of(bench: Bench, name: str) -> Vector:
+    """A point of a part to hang a note on: where its own axis begins [mm]."""
+    part = bench.reducer.by_name[bench.reducer.members(name)[0]]
+    return (float(part.pose[0, 3]), float(part.pose[1, 3]), float(part.pose[2, 3]))

@@ -1,0 +1,118 @@
+"""Heating a hub for its shaft: which fit, how hot, what it clears, how long it slides. Shared by the notes, the stage and the time plan.
+
+mm, degC, kg, s.
+"""
+
+from __future__ import annotations
+
+from math import pi
+
+from calc import cooling, heat, materials
+from geometry import mass
+from geometry.joints import Fit
+from geometry.reducer import Reducer
+from scenes.callouts.bench import Bench
+
+TIME_IN_HAND = 60.0
+"""A ring is set hotter, up to its limit, while less than this is left to slide it home [s]: common practice, no source."""
+RING_OUTSIDE = 1.25
+"""Outside over bore of an inner ring for its cooling surface [1]: derived."""
+
+
+def joint_of(bench: Bench) -> Fit | None:
+    """The fit that this step makes with a heated hub, if any."""
+    if bench.step.method != "hot":
+        return None
+    for joint in bench.reducer.of_kind(Fit):
+        if joint.hub in ("gear", "bearing ring") and joint.bore_part in bench.arriving and joint.shaft_part in bench.standing:
+            return joint
+    return None
+
+
+def expansion(joint: Fit) -> float:
+    """Expansion coefficient of what carries the bore [1/K]."""
+    return materials.material("bearing steel" if joint.hub == "bearing ring" else "steel").expansion
+
+
+def plan(bench: Bench, joint: Fit) -> heat.HeatPlan:
+    """Heating temperatures of this fit [degC]."""
+    machine = bench.reducer.machine
+    ring = joint.hub == "bearing ring"
+
+    def planned(at_least_this: float | None = None) -> heat.HeatPlan:
+        return heat.heat_plan(
+            "bearing ring" if ring else "gear",
+            joint.diameter,
+            joint.clearance[0],
+            expansion(joint),
+            shaft_temperature=bench.ambient,
+            shaft_expansion=materials.material("steel").expansion,
+            limit=machine.shop.bearing_heating_limit if ring else machine.gears.heating_limit,
+            sliding_clearance=machine.shop.sliding_clearance,
+            at_least=at_least_this,
+        )
+
+    usual = planned()
+    if time_to_slide(bench, joint, usual.recommended).low >= TIME_IN_HAND:
+        return usual
+    return planned(usual.limit)
+
+
+def setting_now(bench: Bench, joint: Fit) -> float:
+    """Present setting for the part that is heated in this step [degC]: the user's, else the file's, else the recommended one."""
+    if bench.settings.heater is not None:
+        return bench.settings.heater
+    if bench.reducer.machine.shop.heater is not None:
+        return bench.reducer.machine.shop.heater
+    return plan(bench, joint).recommended
+
+
+def clearance_now(bench: Bench, joint: Fit, temperature: float) -> tuple[float, float, float]:
+    """Least, middle, greatest clearance with the hub at this temperature and the shaft at workshop temperature [mm]."""
+    low, middle, high = (
+        heat.clearance_at(
+            value,
+            joint.diameter,
+            expansion(joint),
+            hub_temperature=temperature,
+            shaft_temperature=bench.ambient,
+            shaft_expansion=materials.material("steel").expansion,
+        )
+        for value in joint.clearance
+    )
+    return low, middle, high
+
+
+def hot_body(reducer: Reducer, joint: Fit) -> cooling.HotPart:
+    """The heated part for the cooling model: its mass from the solid, its surface from its rough size."""
+    part = reducer.by_name[joint.bore_part]
+    weight = mass.properties(part.spec).mass
+    if joint.hub == "gear":
+        blank = reducer.blank
+        index = 0 if joint.bore_part == "pinion" else 1
+        outside = 2.0 * blank.axial_point(index, blank.cones.mean, 0.0)[0]
+    else:
+        outside = joint.diameter * RING_OUTSIDE
+    surface = pi * (outside + joint.diameter) * joint.grip + pi / 2.0 * (outside**2 - joint.diameter**2)
+    return cooling.HotPart(mass=weight, surface=surface, outside=outside, specific_heat=materials.material("steel").specific_heat)
+
+
+def heated_mass(reducer: Reducer, joint: Fit) -> float:
+    """Mass that the heater heats: the gear, or the ring with all that comes with it [kg]."""
+    unit = reducer.by_name[joint.bore_part].unit
+    names = reducer.members(unit) if unit else (joint.bore_part,)
+    return sum(mass.properties(reducer.by_name[name].spec).mass for name in names)
+
+
+def time_to_slide(bench: Bench, joint: Fit, setting: float) -> cooling.Seconds:
+    """Time from the heater until the tightest pair no longer slides by hand [s]."""
+    return cooling.carry_time(
+        hot_body(bench.reducer, joint),
+        setting,
+        diameter=joint.diameter,
+        clearance=joint.clearance[0],
+        expansion=expansion(joint),
+        least_clearance=bench.reducer.machine.shop.sliding_clearance,
+        ambient=bench.ambient,
+        shaft_expansion=materials.material("steel").expansion,
+    )

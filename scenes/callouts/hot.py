@@ -1,0 +1,170 @@
+"""Notes of a part that is fitted hot: how hot, what it clears then, how long the crew has, how long the heater takes."""
+
+from __future__ import annotations
+
+from calc import heat, induction, press
+from geometry.joints import Fit
+from scenes.callouts import fits
+from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, mesh_rates, note, part_name
+from scenes.callouts.heating import clearance_now, expansion, heated_mass, hot_body, plan, setting_now, time_to_slide
+from scenes.frame import Callout, Verdict
+from scenes.wording import text
+
+TOO_SHORT = 30.0
+"""Time to slide home under which a hot fit is not started [s]: common practice, no source."""
+HOTTER_THAN_USUAL = 5.0
+"""How far over the usual limit of a bearing ring the setting draws a warning, whatever the owner's limit [K]."""
+FEELER = 0.03
+"""Feeler that must not enter at a cold shoulder [mm]: common practice, no source."""
+
+
+def notes(bench: Bench, joint: Fit) -> list[Callout]:
+    """All that the crew acts on when this part goes on hot, the most urgent first."""
+    heating, now = plan(bench, joint), setting_now(bench, joint)
+    low, middle, high = clearance_now(bench, joint, now)
+    part, at, name, key = joint.bore_part, joint.at, part_name(joint.bore_part), f"heat.{joint.name}"
+    sliding = bench.reducer.machine.shop.sliding_clearance
+    state: Verdict = "stop" if middle < -SLACK else "watch" if low < sliding - SLACK else "fine"
+    over = now > heating.limit + SLACK
+    hotter = joint.hub == "bearing ring" and now > heat.BEARING_LIMIT + HOTTER_THAN_USUAL
+    limit = at_most(bench.degrees(heating.limit))
+    limit_source = (
+        text("source.owner") if joint.hub == "gear" else text("source.bearing_heating", usual=bench.degrees(heat.BEARING_SETTING))
+    )
+    given = {
+        "tight": bench.shown(-joint.clearance[0], "length"),
+        "slide": bench.shown(heating.joining_clearance, "length"),
+        "diameter": bench.shown(joint.diameter, "length"),
+        "expansion": f"{expansion(joint) * 1e6:.1f}e-6/K",
+        "ambient": bench.degrees(bench.ambient),
+        "setting": bench.degrees(now),
+        "limit": bench.degrees(heating.limit),
+    }
+    found = [
+        fits.fit_note(bench, joint, part),
+        note(
+            f"{key}.just_clears", part, at, "just_clears", heating.just_clears, "degC", bench.degrees(heating.just_clears),
+            how="just_clears", given=given, source=text("source.expansion"), part=name, temperature=bench.degrees(heating.just_clears),
+        ),
+        note(
+            f"{key}.recommended", part, at, "recommended", heating.recommended, "degC", bench.degrees(heating.recommended),
+            how="recommended_gear" if joint.hub == "gear" else "recommended_ring",
+            given=given | {"wanted": bench.degrees(heating.wanted), "just": bench.degrees(heating.just_clears), "usual": bench.degrees(heat.BEARING_SETTING)},
+            limit=limit,
+            verdict="fine" if heating.recommended < heating.limit - SLACK and heating.clearance_at_recommended >= sliding - SLACK else "watch",
+            source=text("source.joining_clearance") if joint.hub == "gear" else limit_source,
+            part=name, temperature=bench.degrees(heating.recommended),
+            clearance=clearance_band(bench, heating.clearance_at_recommended, heating.clearance_at_recommended),
+        ),
+        note(
+            f"{key}.setting", part, at, "setting_too_hot" if over else "setting_hotter_than_usual" if hotter else "setting",
+            now, "degC", bench.degrees(now), how="setting", given=given, limit=limit,
+            verdict="stop" if over else "watch" if hotter else "fine", source=limit_source,
+            part=name, temperature=bench.degrees(now), limit_value=bench.degrees(heating.limit), usual=bench.degrees(heat.BEARING_LIMIT),
+        ),
+        note(
+            f"{key}.clearance", part, at, "clearance_now", middle, "mm", clearance_band(bench, low, high),
+            how="clearance_now", given=given | {"cold": clearance_band(bench, joint.clearance[0], joint.clearance[2])},
+            limit=at_least(bench.shown(sliding, "length")), verdict=state, source=text("source.expansion"),
+            part=name, temperature=bench.degrees(now), band=clearance_band(bench, low, high),
+        ),
+    ]  # fmt: skip
+    found += fits.measured(bench, joint)
+    found += fits.hold(bench, joint)
+    found += _carry(bench, joint, now, name)
+    found += _heater(bench, joint, now, name)
+    if joint.hub == "gear":
+        found += _shrink_back(bench, joint, name)
+    return found
+
+
+def _carry(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
+    """Seconds left from the heater until the least clearance no longer slides: still air, the model says its own uncertainty."""
+    if now <= bench.ambient + 1.0:
+        return []
+    time = time_to_slide(bench, joint, now)
+    clears = clearance_now(bench, joint, now)[0] > SLACK
+    if time.low >= TOO_SHORT:
+        says = "carry_time"
+    elif time.low > 0.0:
+        says = "carry_time_short"
+    else:
+        says = "no_time_in_hand" if clears else "no_carry_time"
+    body = hot_body(bench.reducer, joint)
+    return [
+        note(
+            f"heat.{joint.name}.carry_time", joint.bore_part, joint.at, says, time.low, "s",
+            text("callout.carry_time_label", time=bench.shown(time.low, "time")),
+            how="carry_time",
+            given={
+                "mass": bench.shown(body.mass, "mass"), "surface": f"{body.surface / 100.0:.0f} cm²", "start": bench.degrees(now),
+                "ambient": bench.degrees(bench.ambient), "sliding": bench.shown(bench.reducer.machine.shop.sliding_clearance, "length"),
+                "model": bench.shown(time.value, "time"),
+            },
+            verdict="watch" if says == "carry_time" else "stop",
+            limit=at_least(bench.shown(TOO_SHORT, "time")), source=text("source.still_air"),
+            part=name, time=bench.shown(time.low, "time"), model=bench.shown(time.value, "time"), least=bench.shown(TOO_SHORT, "time"),
+        )
+    ]  # fmt: skip
+
+
+def _heater(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
+    """How long the induction heater takes, or that it can't take the part and how long another method needs."""
+    shop = bench.reducer.machine.shop
+    if shop.heater_power is None or now <= bench.ambient + 1.0:
+        return []
+    weight = heated_mass(bench.reducer, joint)
+    held = induction.fits_heater(
+        weight,
+        joint.diameter,
+        max_mass=weight if shop.heater_largest_mass is None else shop.heater_largest_mass,
+        min_bore=joint.diameter if shop.heater_smallest_bore is None else shop.heater_smallest_bore,
+    )
+    shared = {"part": name, "mass": bench.shown(weight, "mass"), "temperature": bench.degrees(now)}
+    if not held.fits:
+        body = hot_body(bench.reducer, joint)
+        soak = induction.soak_time(body, bench.ambient, now - 1.0, surroundings=now + 10.0)
+        return [
+            note(
+                f"heat.{joint.name}.heater", joint.bore_part, joint.at, "too_large_for_heater", soak.value, "s", bench.shown(soak.value, "time"),
+                how="soak", given={"mass": shared["mass"], "oven": bench.degrees(now + 10.0), "film": f"{induction.FILM_OVEN:.0f} W/(m² K)"},
+                verdict="watch", source=text("source.oven"), time=bench.shown(soak.high, "time"), oven=bench.degrees(now + 10.0),
+                why=", ".join(text(f"heater.{reason}") for reason in held.refusals), **shared,
+            )
+        ]  # fmt: skip
+    run = induction.induction_run(
+        weight, now - bench.ambient, shop.heater_power, efficiency=shop.heater_efficiency, hold=shop.hold_time
+    )
+    power, share = bench.shown(shop.heater_power, "power"), bench.shown(shop.heater_efficiency, "fraction")
+    return [
+        note(
+            f"heat.{joint.name}.heater", joint.bore_part, joint.at, "heater_run", run.total, "s",
+            text("callout.heater_run_label", time=bench.shown(run.total, "time")),
+            how="heater_run",
+            given={"mass": shared["mass"], "heat": f"{run.energy / 1000.0:.0f} kJ", "rise": bench.shown(now - bench.ambient, "temperature rise"), "power": power, "share": share},
+            source=text("source.heat_balance"), heating=bench.shown(run.heating, "time"), hold=bench.shown(run.hold, "time"),
+            power=power, share=share, **shared,
+        )
+    ]  # fmt: skip
+
+
+def _shrink_back(bench: Bench, joint: Fit, name: str) -> list[Callout]:
+    """The gap that a hub leaves at its shoulder when it grips first at the far end, and what it would do to the mounting distance."""
+    gap = press.shrink_back_gap(max(-joint.clearance[0], 0.0), joint.grip, joint.diameter)
+    chain_name = "pinion_set" if joint.bore_part == "pinion" else "gear_distance"
+    # the pinion's shoulder lies outward of it: the gap brings it toward the crossing point; the gear hangs below its shoulder: away.
+    shift = gap * press.mounting_distance_sign(joint.bore_part == "pinion")
+    rates = mesh_rates(bench.reducer)
+    rate = rates.pinion.touching if joint.bore_part == "pinion" else rates.gear.touching
+    feeler = bench.shown(FEELER, "length")
+    return [
+        note(
+            f"heat.{joint.name}.shrink_back", joint.bore_part, joint.at, "shrink_back", gap, "mm",
+            text("callout.shrink_back_label", gap=bench.shown(gap, "length")),
+            how="shrink_back",
+            given={"tight": bench.shown(max(-joint.clearance[0], 0.0), "length"), "grip": bench.shown(joint.grip, "length"), "diameter": bench.shown(joint.diameter, "length")},
+            limit=at_most(feeler), verdict="watch" if gap > FEELER else "fine", source=text("source.derived_gap", feeler=feeler),
+            part=name, gap=bench.shown(gap, "length"), shift=bench.shown(shift, "length", signed=True),
+            chain=text(f"chain.{chain_name}"), backlash=bench.shown(rate * shift, "length", signed=True),
+        )
+    ]  # fmt: skip
