@@ -10,8 +10,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cache
+from typing import overload
 
 from calc import tables
+from calc.arrays import Array, Numbers
 from calc.bevel import GEAR, PINION, Blank, Pair
 
 INCH = 25.4
@@ -100,10 +102,14 @@ def heel_backlash(mean: float, outer_radius: float, mean_radius: float) -> float
     return mean * outer_radius / mean_radius
 
 
-def backlash_change(shift: float, pressure_angle: float, pitch_angle: float, spiral_angle: float = 0.0) -> float:
+@overload
+def backlash_change(shift: float, pressure_angle: float, pitch_angle: float, spiral_angle: float = 0.0) -> float: ...
+@overload
+def backlash_change(shift: Array, pressure_angle: float, pitch_angle: float, spiral_angle: float = 0.0) -> Array: ...
+def backlash_change(shift: Numbers, pressure_angle: float, pitch_angle: float, spiral_angle: float = 0.0) -> Numbers:
     """Circumferential backlash gained when one member moves out along its axis: djt = 2 a tan alpha_n sin delta / cos beta.
 
-    shift: axial shift a, away from the crossing point positive [mm]
+    shift: axial shift a, a number or an array, away from the crossing point positive [mm]
     pressure_angle: normal pressure angle [rad]
     pitch_angle: pitch cone angle of the member that moves [rad]
     spiral_angle: mean spiral angle [rad]
@@ -116,10 +122,14 @@ def backlash_change(shift: float, pressure_angle: float, pitch_angle: float, spi
     return 2.0 * shift * math.tan(pressure_angle) * math.sin(pitch_angle) / math.cos(spiral_angle)
 
 
-def normal_backlash_change(shift: float, pressure_angle: float, pitch_angle: float) -> float:
+@overload
+def normal_backlash_change(shift: float, pressure_angle: float, pitch_angle: float) -> float: ...
+@overload
+def normal_backlash_change(shift: Array, pressure_angle: float, pitch_angle: float) -> Array: ...
+def normal_backlash_change(shift: Numbers, pressure_angle: float, pitch_angle: float) -> Numbers:
     """Normal backlash gained when one member moves out along its axis: djn = 2 a sin alpha_n sin delta.
 
-    shift: axial shift a, away from the crossing point positive [mm]
+    shift: axial shift a, a number or an array, away from the crossing point positive [mm]
     pressure_angle: normal pressure angle [rad]
     pitch_angle: pitch cone angle of the member that moves [rad]
     Result: change [mm]. Range: first order, contact on the pitch cone.

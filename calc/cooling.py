@@ -14,7 +14,8 @@ from typing import overload
 
 import numpy as np
 
-from calc.heat import REFERENCE, Array, Numbers, growth
+from calc.arrays import Array, Numbers
+from calc.heat import REFERENCE, growth
 
 GRAVITY = 9.81
 """Gravity [m/s2]."""

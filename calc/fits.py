@@ -16,11 +16,11 @@ from functools import cache
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from calc import tables
+from calc.arrays import Array
 
-Array = NDArray[np.float64]
 Deviations = tuple[Array, Array]
 """Lower and upper deviations of an array of sizes [mm]."""
 

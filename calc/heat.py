@@ -9,11 +9,9 @@ from dataclasses import dataclass
 from typing import Literal, overload
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Numbers = float | Array
-"""A number, or an array of them that broadcasts with the others."""
+from calc.arrays import Array, Numbers, check_all
+
 Hub = Literal["gear", "bearing ring"]
 
 REFERENCE = 20.0
@@ -73,8 +71,7 @@ class HeatPlan:
 
 def _positive(**values: Numbers) -> None:
     for name, value in values.items():
-        if not np.all(np.asarray(value) > 0.0):
-            raise ValueError(f"{name.replace('_', ' ')}: {value}: accepted: more than 0")
+        check_all(name.replace("_", " "), value, np.asarray(value) > 0.0, "more than 0")
 
 
 @overload
@@ -101,10 +98,20 @@ def heating_temperature(  # type: ignore[overload-overlap]
 ) -> float: ...
 @overload
 def heating_temperature(
-    diameter: Numbers, interference: Numbers, expansion: Numbers, *, joining_clearance: Numbers | None = None, start: Numbers = REFERENCE
+    diameter: Numbers,
+    interference: Numbers,
+    expansion: Numbers,
+    *,
+    joining_clearance: Numbers | None = None,
+    start: Numbers = REFERENCE,
 ) -> Array: ...
 def heating_temperature(
-    diameter: Numbers, interference: Numbers, expansion: Numbers, *, joining_clearance: Numbers | None = None, start: Numbers = REFERENCE
+    diameter: Numbers,
+    interference: Numbers,
+    expansion: Numbers,
+    *,
+    joining_clearance: Numbers | None = None,
+    start: Numbers = REFERENCE,
 ) -> Numbers:
     """Temperature of a hub at which it clears its shaft by the joining clearance: T = T0 + (I + s) / (alpha d).
 

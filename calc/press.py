@@ -9,7 +9,7 @@ from typing import overload
 
 import numpy as np
 
-from calc.heat import Array, Numbers
+from calc.arrays import Array, Numbers, check_all
 
 FAR_END, MIDDLE, SHOULDER = 1.0, 0.5, 0.0
 """Where a hub grips first, as a fraction of its grip length from the shoulder."""
@@ -32,10 +32,9 @@ def first_grip_rise(interference: Numbers, diameter: Numbers, expansion: Numbers
     >>> round(first_grip_rise(0.08, 110.0, 12.0e-6), 1)
     60.6
     """
-    if not np.all(np.asarray(interference) >= 0.0):
-        raise ValueError(f"interference: {interference}: accepted: 0 or more")
-    if not np.all((np.asarray(diameter) > 0.0) & (np.asarray(expansion) > 0.0)):
-        raise ValueError(f"diameter, expansion: {diameter}, {expansion}: accepted: more than 0")
+    check_all("interference", interference, np.asarray(interference) >= 0.0, "0 or more")
+    check_all("diameter", diameter, np.asarray(diameter) > 0.0, "more than 0")
+    check_all("expansion", expansion, np.asarray(expansion) > 0.0, "more than 0")
     return interference / (expansion * diameter)
 
 
@@ -61,10 +60,9 @@ def shrink_back_gap(interference: Numbers, grip_length: Numbers, diameter: Numbe
     0.0727
     """
     place = np.asarray(grip_at)
-    if not np.all((place >= SHOULDER) & (place <= FAR_END)):
-        raise ValueError(f"grip_at: {grip_at}: accepted: 0 (shoulder) to 1 (far end)")
-    if not np.all((np.asarray(diameter) > 0.0) & (np.asarray(grip_length) >= 0.0)):
-        raise ValueError(f"diameter, grip_length: {diameter}, {grip_length}: accepted: more than 0, 0 or more")
+    check_all("grip_at", grip_at, (place >= SHOULDER) & (place <= FAR_END), "0 (shoulder) to 1 (far end)")
+    check_all("diameter", diameter, np.asarray(diameter) > 0.0, "more than 0")
+    check_all("grip_length", grip_length, np.asarray(grip_length) >= 0.0, "0 or more")
     gap = np.maximum(0.0, interference) * grip_length * grip_at / diameter
     return float(gap) if np.ndim(gap) == 0 else gap
 
