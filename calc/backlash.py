@@ -10,8 +10,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cache
+from typing import overload
 
 from calc import tables
+from calc.arrays import Array, Numbers
 from calc.bevel import GEAR, PINION, Blank, Pair
 
 INCH = 25.4
@@ -30,6 +32,9 @@ def recommended_backlash(outer_module: float, *, fine: bool = True) -> Pair:
     fine: AGMA quality 7 to 13; False: quality 3 to 6 [1]
     Result: (least, most) [mm]. Range: 1 to 20 per inch; a pitch on a limit takes the row of finer pitch.
     Source: AGMA 2005 as printed in handbooks; tables/bevel_backlash.csv.
+
+    >>> [round(limit / 25.4, 3) for limit in recommended_backlash(25.4 / 8.0)]
+    [0.003, 0.005]
     """
     pitch = INCH / outer_module
     for low, high, *limits in _table("bevel_backlash"):
@@ -45,6 +50,9 @@ def minimum_backlash(outer_module: float) -> float:
     outer_module: outer transverse module [mm]
     Result: normal backlash [mm]. Range: 2 to 25 mm.
     Source: ISO 23509 annex, from memory, not confirmed; tables/bevel_minimum_backlash.csv.
+
+    >>> minimum_backlash(6.0)
+    0.2
     """
     for low, high, least in _table("bevel_minimum_backlash"):
         if low <= outer_module < high or outer_module == high == 25.0:
@@ -59,6 +67,9 @@ def normal_backlash(circumferential: float, pressure_angle: float, spiral_angle:
     pressure_angle: normal pressure angle [rad]
     spiral_angle: spiral angle there [rad]
     Result: normal backlash [mm]. Range: any. Source: ISO 23509.
+
+    >>> round(normal_backlash(0.2, math.radians(20.0), math.radians(35.0)), 4)
+    0.154
     """
     return circumferential * math.cos(pressure_angle) * math.cos(spiral_angle)
 
@@ -70,6 +81,9 @@ def circumferential_backlash(normal: float, pressure_angle: float, spiral_angle:
     pressure_angle: normal pressure angle [rad]
     spiral_angle: spiral angle there [rad]
     Result: circumferential backlash [mm]. Range: any. Source: ISO 23509.
+
+    >>> round(circumferential_backlash(0.15, math.radians(20.0), math.radians(35.0)), 4)
+    0.1949
     """
     return normal / (math.cos(pressure_angle) * math.cos(spiral_angle))
 
@@ -81,31 +95,48 @@ def heel_backlash(mean: float, outer_radius: float, mean_radius: float) -> float
     outer_radius: outer cone distance [mm]
     mean_radius: mean cone distance [mm]
     Result: circumferential backlash at the heel [mm]. Range: any. Source: similar sectors of the pitch cone.
+
+    >>> round(heel_backlash(0.16, 130.0, 111.0), 4)
+    0.1874
     """
     return mean * outer_radius / mean_radius
 
 
-def backlash_change(shift: float, pressure_angle: float, pitch_angle: float, spiral_angle: float = 0.0) -> float:
+@overload
+def backlash_change(shift: float, pressure_angle: float, pitch_angle: float, spiral_angle: float = 0.0) -> float: ...
+@overload
+def backlash_change(shift: Array, pressure_angle: float, pitch_angle: float, spiral_angle: float = 0.0) -> Array: ...
+def backlash_change(shift: Numbers, pressure_angle: float, pitch_angle: float, spiral_angle: float = 0.0) -> Numbers:
     """Circumferential backlash gained when one member moves out along its axis: djt = 2 a tan alpha_n sin delta / cos beta.
 
-    shift: axial shift a, away from the crossing point positive [mm]
+    shift: axial shift a, a number or an array, away from the crossing point positive [mm]
     pressure_angle: normal pressure angle [rad]
     pitch_angle: pitch cone angle of the member that moves [rad]
     spiral_angle: mean spiral angle [rad]
     Result: change [mm]. Range: first order, contact on the pitch cone.
     Source: handbook form, common practice, no standard table found.
+
+    >>> round(backlash_change(0.1, math.radians(20.0), math.radians(71.0), math.radians(35.0)), 4)
+    0.084
     """
     return 2.0 * shift * math.tan(pressure_angle) * math.sin(pitch_angle) / math.cos(spiral_angle)
 
 
-def normal_backlash_change(shift: float, pressure_angle: float, pitch_angle: float) -> float:
+@overload
+def normal_backlash_change(shift: float, pressure_angle: float, pitch_angle: float) -> float: ...
+@overload
+def normal_backlash_change(shift: Array, pressure_angle: float, pitch_angle: float) -> Array: ...
+def normal_backlash_change(shift: Numbers, pressure_angle: float, pitch_angle: float) -> Numbers:
     """Normal backlash gained when one member moves out along its axis: djn = 2 a sin alpha_n sin delta.
 
-    shift: axial shift a, away from the crossing point positive [mm]
+    shift: axial shift a, a number or an array, away from the crossing point positive [mm]
     pressure_angle: normal pressure angle [rad]
     pitch_angle: pitch cone angle of the member that moves [rad]
     Result: change [mm]. Range: first order, contact on the pitch cone.
     Source: handbook form, common practice, no standard table found.
+
+    >>> round(normal_backlash_change(0.1, math.radians(20.0), math.radians(71.0)), 4)
+    0.0647
     """
     return 2.0 * shift * math.sin(pressure_angle) * math.sin(pitch_angle)
 
@@ -118,6 +149,9 @@ def shift_for_backlash_change(change: float, pressure_angle: float, pitch_angle:
     pitch_angle: pitch cone angle of the member that moves [rad]
     spiral_angle: mean spiral angle [rad]
     Result: shift, away from the crossing point positive [mm]. Range: first order. Source: inverse of the handbook form.
+
+    >>> round(shift_for_backlash_change(0.05, math.radians(20.0), math.radians(71.0), math.radians(35.0)), 4)
+    0.0595
     """
     return change / backlash_change(1.0, pressure_angle, pitch_angle, spiral_angle)
 
@@ -172,6 +206,12 @@ def mesh_rates(blank: Blank, *, along_face: float = 0.0, over_depth: float = 0.0
     Result: rates and place of contact [mm/mm]. Range: first order, about 0.15 mm of shift; no undercut. Source: derivatives
     of the gap of two conjugate spherical involutes (calc.flank); a term of the same sign on both flanks, below 1 %, is left out.
     No published table found.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> rates = mesh_rates(pair)
+    >>> round(rates.gear.touching, 3), round(rates.gear.handbook, 3)
+    (0.77, 0.691)
     """
     cones, half = blank.cones, blank.face_width / 2.0
     along = cones.mean + along_face * half

@@ -129,6 +129,9 @@ def pitch_cone_angles(ratio: float, shaft_angle: float = math.pi / 2.0) -> Pair:
     ratio: gear teeth over pinion teeth u [1]
     shaft_angle: angle S between the axes [rad]
     Result: (pinion, gear) [rad]. Range: u >= 1, 0 < S < pi. Source: ISO 23509, pitch cone angles.
+
+    >>> [round(math.degrees(angle), 2) for angle in pitch_cone_angles(48 / 16)]
+    [18.43, 71.57]
     """
     pinion = math.atan2(math.sin(shaft_angle), ratio + math.cos(shaft_angle))
     return pinion, shaft_angle - pinion
@@ -140,6 +143,9 @@ def cone_distance(pitch_diameter: float, pitch_angle: float) -> float:
     pitch_diameter: pitch diameter [mm]
     pitch_angle: pitch cone angle [rad]
     Result: cone distance [mm]. Range: 0 < delta < pi. Source: ISO 23509, outer cone distance.
+
+    >>> round(cone_distance(6.0 * 25.4, math.radians(71.565)) / 25.4, 3)
+    3.162
     """
     return pitch_diameter / (2.0 * math.sin(pitch_angle))
 
@@ -155,6 +161,9 @@ def pitch_cones(
     face_width: face width b [mm]
     shaft_angle: angle between the axes [rad]
     Result: angles and cone distances [rad, mm]. Range: intersecting axes. Source: ISO 23509, pitch cone parameters.
+
+    >>> round(pitch_cones(16, 48, 25.4 / 8.0, 25.4).mean / 25.4, 3)
+    2.662
     """
     angles = pitch_cone_angles(gear_teeth / pinion_teeth, shaft_angle)
     outer = cone_distance(outer_module * gear_teeth, angles[GEAR])
@@ -171,6 +180,9 @@ def mean_depths(
     addendum_factor: basic addendum over module k [1]
     clearance_factor: clearance over module kc [1]
     Result: mean depths [mm]. Range: |x| < k. Source: ISO 23509, mean addendum and dedendum.
+
+    >>> mean_depths(5.0, 0.3)
+    Depths(addenda=(6.5, 3.5), dedenda=(4.75, 7.75), clearance=1.25)
     """
     pinion = normal_module * (addendum_factor + profile_shift)
     gear = normal_module * (addendum_factor - profile_shift)
@@ -185,6 +197,10 @@ def face_and_root_cones(pitch_angles: Pair, addendum_angles: Pair, dedendum_angl
     addendum_angles: addendum angles; with constant clearance the mate's dedendum angle [rad]
     dedendum_angles: dedendum angles [rad]
     Result: (face cones, root cones) [rad]. Range: any. Source: ISO 23509, face and root angles.
+
+    >>> face, root = face_and_root_cones((0.32, 1.25), (0.03, 0.05), (0.05, 0.03))
+    >>> [round(angle, 2) for angle in (*face, *root)]
+    [0.35, 1.3, 0.27, 1.22]
     """
     face = pitch_angles[0] + addendum_angles[0], pitch_angles[1] + addendum_angles[1]
     return face, (pitch_angles[0] - dedendum_angles[0], pitch_angles[1] - dedendum_angles[1])
@@ -196,6 +212,9 @@ def dedendum_angle(dedendum: float, radius: float) -> float:
     dedendum: dedendum at that cone distance [mm]
     radius: cone distance R [mm]
     Result: angle [rad]. Range: R > 0. Source: ISO 23509, dedendum angle, standard taper.
+
+    >>> round(math.degrees(dedendum_angle(4.0, 100.0)), 3)
+    2.291
     """
     return math.atan(dedendum / radius)
 
@@ -207,6 +226,9 @@ def tip_diameter(pitch_diameter: float, addendum: float, pitch_angle: float) -> 
     addendum: outer addendum [mm]
     pitch_angle: pitch cone angle [rad]
     Result: diameter [mm]. Range: any. Source: ISO 23509, outer tip diameter.
+
+    >>> round(tip_diameter(84.0, 7.0, math.radians(18.85)), 2)
+    97.25
     """
     return pitch_diameter + 2.0 * addendum * math.cos(pitch_angle)
 
@@ -218,6 +240,9 @@ def crown_to_apex(radius: float, addendum: float, pitch_angle: float) -> float:
     addendum: outer addendum [mm]
     pitch_angle: pitch cone angle [rad]
     Result: distance [mm]. Range: any. Source: ISO 23509, crown to crossing point.
+
+    >>> round(crown_to_apex(130.0, 7.0, math.radians(18.85)), 2)
+    120.77
     """
     return radius * math.cos(pitch_angle) - addendum * math.sin(pitch_angle)
 
@@ -230,6 +255,9 @@ def gear_addendum_factor(teeth_ratio: float, pitch_angles: Pair, constant: float
     constant: first constant [1]
     variable: second constant [1]
     Result: factor [1]. Range: delta2 < 90 deg. Source: ISO 23509, mean addendum factor; Mott 4e Table 8-7.
+
+    >>> round(gear_addendum_factor(3.0, pitch_cone_angles(3.0)), 4)
+    0.2422
     """
     return constant + variable * math.cos(pitch_angles[GEAR]) / (teeth_ratio * math.cos(pitch_angles[PINION]))
 
@@ -246,6 +274,9 @@ def spiral_outer_depths(module: float, ratio: float) -> Depths:
     ratio: gear teeth over pinion teeth u [1]
     Result: outer depths [mm]. Range: 35 deg spiral, 20 deg pressure angle.
     Source: textbook spiral bevel proportions (checks BEV-014).
+
+    >>> [round(depth, 3) for depth in spiral_outer_depths(6.0, 3.0).addenda]
+    [7.18, 3.02]
     """
     return _outer(module, 1.700, 1.888, 0.46 + 0.39 / ratio**2)
 
@@ -257,6 +288,9 @@ def long_addendum_outer_depths(module: float, ratio: float, extra_clearance: flo
     ratio: gear teeth over pinion teeth u [1]
     extra_clearance: added to the whole depth; inch practice 0.002 in = 0.05 mm [mm]
     Result: outer depths [mm]. Range: 20 deg pressure angle. Source: textbook straight bevel proportions (checks BEV-016).
+
+    >>> [round(depth, 3) for depth in long_addendum_outer_depths(6.0, 3.0).addenda]
+    [8.453, 3.547]
     """
     return _outer(module, 2.0, 2.188 + extra_clearance / module, 0.54 + 0.46 / ratio**2)
 
@@ -266,6 +300,9 @@ def standard_outer_depths(module: float) -> Depths:
 
     module: outer module m [mm]
     Result: outer depths [mm]. Range: any. Source: standard proportions, ISO 677 rack (checks BEV-017).
+
+    >>> standard_outer_depths(6.0).dedenda
+    (7.5, 7.5)
     """
     return Depths((module, module), (1.25 * module, 1.25 * module), 0.25 * module)
 
@@ -276,6 +313,9 @@ def pitch_line_speed(pitch_diameter: float, speed: float) -> float:
     pitch_diameter: outer pitch diameter [mm]
     speed: shaft speed omega [rad/s]
     Result: speed [mm/s]. Range: any. Source: kinematics.
+
+    >>> pitch_line_speed(84.0, 100.0)
+    4200.0
     """
     return speed * pitch_diameter / 2.0
 
@@ -286,6 +326,9 @@ def tangential_load(power: float, pitch_speed: float) -> float:
     power: power P [W]
     pitch_speed: pitch-line speed v [mm/s]
     Result: force [N]. Range: v > 0. Source: definition of power.
+
+    >>> round(tangential_load(5500.0, 4200.0), 1)
+    1309.5
     """
     return 1000.0 * power / pitch_speed
 
@@ -353,6 +396,10 @@ def blank(
     mounting_distances: crossing point to locating face; none gives heel root + 2.5 modules [mm]
     Result: the blank [mm, rad]. Range: tried for shaft angles 60 to 105 deg, 8 pinion teeth and more; refused (`BlankRefused`)
     where the gear's face cone reaches 90 deg or |sin beta| passes 0.95. Source: ISO 23509, data type II, from memory.
+
+    >>> pair = blank(16, 48, 25.4 / 8.0, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> round(pair.mean_working_depth / 25.4, 2), round(pair.gear_addendum_factor, 3)
+    (0.21, 0.242)
     """
     teeth = (pinion_teeth, gear_teeth)
     _refuse_inputs(teeth, pressure_angle, spiral_angle, hand, cutter_radius, shaft_angle)

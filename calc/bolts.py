@@ -266,7 +266,7 @@ def preload_from_torque(
     head_friction: friction coefficient under the head [1]
     head_diameter: outside diameter of the face under the head dw [mm]
     hole: diameter of the through hole dh [mm]
-    Result: preload [N]. Range and source: as `torque_for_preload`, of which this is the inverse.
+    Result: preload [N]. Range: as `torque_for_preload`, of which this is the inverse. Source: as there.
 
     >>> round(preload_from_torque(83.4, "M12", thread_friction=0.12, head_friction=0.12, head_diameter=16.63, hole=13.5) / 1000.0, 1)
     43.0
@@ -285,7 +285,7 @@ def torque_split(
     head_friction: friction coefficient under the head [1]
     head_diameter: outside diameter of the face under the head dw [mm]
     hole: diameter of the through hole dh [mm]
-    Result: TorqueSplit [1]. Range and source: as `torque_for_preload`.
+    Result: TorqueSplit [1]. Range: as `torque_for_preload`. Source: as there.
 
     >>> round(torque_split("M12", thread_friction=0.12, head_friction=0.12, head_diameter=16.6, hole=13.5).pitch, 2)
     0.14
@@ -427,7 +427,7 @@ def preload_by_factor(torque: float, diameter: float, factor: float = AVERAGE_FA
     torque: tightening torque T [N·m]
     diameter: nominal thread diameter d [mm]
     factor: torque factor K: 0.20 average, 0.15 lubricated [1]
-    Result: preload [N]. Range and source: as `torque_by_factor`, of which this is the inverse.
+    Result: preload [N]. Range: as `torque_by_factor`, of which this is the inverse. Source: as there.
 
     >>> round(preload_by_factor(88.0, 12.0))
     36667

@@ -93,7 +93,7 @@ def shrinkage(diameter: float, temperature: float | Array, material: str = "stee
     diameter: diameter at 20 °C [mm]
     temperature: temperature of the part, a number or an array [°C]
     material: "steel", "bearing steel" or "grey iron" [-]
-    Result: shrinkage, positive [mm]. Range and source: as `contraction`; even temperature.
+    Result: shrinkage, positive [mm]. Range: as `contraction`; even temperature. Source: as there.
 
     >>> round(shrinkage(110.0, DRY_ICE), 3)
     0.117

@@ -10,9 +10,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import overload
 
 import numpy as np
 
+from calc.arrays import Array, Numbers
 from calc.heat import REFERENCE, growth
 
 GRAVITY = 9.81
@@ -100,7 +102,8 @@ def ring(
     density: density [kg/m3]
     specific_heat: specific heat [J/(kg K)]
     emissivity: grey emissivity [1]
-    Result: HotPart [kg, mm2, mm]. Source: geometry; whole surface by convention.
+    Result: HotPart [kg, mm2, mm]. Range: outside more than bore, all more than 0, else ValueError.
+    Source: geometry; whole surface by convention.
 
     >>> round(ring(132.5, 110.0, 53.0, 7850.0).mass, 4)
     1.7829
@@ -133,14 +136,21 @@ def air_at(film_temperature: float) -> Air:
     return Air(viscosity / density, conductivity, 1006.0 * viscosity / conductivity)
 
 
-def grashof_number(outside: float, surface_temperature: float, ambient: float, air: Air = STEADY_AIR) -> float:
+@overload
+def grashof_number(  # type: ignore[overload-overlap]
+    outside: float, surface_temperature: float, ambient: float, air: Air = STEADY_AIR
+) -> float: ...
+@overload
+def grashof_number(outside: Numbers, surface_temperature: Numbers, ambient: Numbers, air: Air = STEADY_AIR) -> Array: ...
+def grashof_number(outside: Numbers, surface_temperature: Numbers, ambient: Numbers, air: Air = STEADY_AIR) -> Numbers:
     """Buoyancy over friction around a hot horizontal cylinder: Gr = g beta (Ts - Ta) D^3 / nu^2.
 
-    outside: outside diameter [mm]
-    surface_temperature: temperature of the surface [°C]
+    outside: outside diameter, a number or an array [mm]
+    surface_temperature: temperature of the surface, a number or an array [°C]
     ambient: room temperature [°C]
     air: air data [m2/s, W/(m K), 1]
-    Result: Grashof number [1]; the Rayleigh number is Gr Pr. Source: Incropera & DeWitt, chapter 9.
+    Result: Grashof number [1]; the Rayleigh number is Gr Pr. Range: surface hotter than the room; below it the number turns negative.
+    Source: Incropera & DeWitt, chapter 9.
 
     >>> round(grashof_number(132.5, 110.0, 20.0) * 0.70 / 1e7, 3)
     1.096
@@ -149,11 +159,15 @@ def grashof_number(outside: float, surface_temperature: float, ambient: float, a
     return GRAVITY * beta * (surface_temperature - ambient) * (outside * MILLIMETRE) ** 3 / air.viscosity**2
 
 
-def nusselt_number(prandtl: float, grashof: float) -> float:
+@overload
+def nusselt_number(prandtl: float, grashof: float) -> float: ...
+@overload
+def nusselt_number(prandtl: float, grashof: Array) -> Array: ...
+def nusselt_number(prandtl: float, grashof: Numbers) -> Numbers:
     """Free convection from a horizontal cylinder: Nu = {0.60 + 0.387 Ra^(1/6) / [1 + (0.559/Pr)^(9/16)]^(8/27)}^2.
 
     prandtl: Prandtl number [1]
-    grashof: Grashof number [1]
+    grashof: Grashof number, a number or an array [1]
     Result: Nusselt number [1]. Range: Ra up to 1e12. Source: Churchill & Chu 1975 (Incropera 6e eq. 9.34).
 
     >>> round(nusselt_number(0.69, 2.63e9), 3)
@@ -162,14 +176,21 @@ def nusselt_number(prandtl: float, grashof: float) -> float:
     # Imported here: it takes some 0.17 s once, and only a hot part needs it.
     from ht.conv_free_immersed import Nu_horizontal_cylinder_Churchill_Chu
 
-    return float(Nu_horizontal_cylinder_Churchill_Chu(prandtl, grashof))
+    found = Nu_horizontal_cylinder_Churchill_Chu(prandtl, grashof)
+    return np.asarray(found, dtype=np.float64) if isinstance(found, np.ndarray) else float(found)
 
 
-def convection_coefficient(outside: float, surface_temperature: float, ambient: float, air: Air = STEADY_AIR) -> float:
+@overload
+def convection_coefficient(  # type: ignore[overload-overlap]
+    outside: float, surface_temperature: float, ambient: float, air: Air = STEADY_AIR
+) -> float: ...
+@overload
+def convection_coefficient(outside: Numbers, surface_temperature: Numbers, ambient: Numbers, air: Air = STEADY_AIR) -> Array: ...
+def convection_coefficient(outside: Numbers, surface_temperature: Numbers, ambient: Numbers, air: Air = STEADY_AIR) -> Numbers:
     """Heat given to still air per surface and kelvin: h = Nu k / D.
 
-    outside: outside diameter [mm]
-    surface_temperature: temperature of the surface [°C]
+    outside: outside diameter, a number or an array [mm]
+    surface_temperature: temperature of the surface, a number or an array [°C]
     ambient: room temperature [°C]
     air: air data [m2/s, W/(m K), 1]
     Result: coefficient [W/(m2 K)]. Range: surface hotter than the room. Source: Churchill & Chu 1975.
@@ -181,13 +202,19 @@ def convection_coefficient(outside: float, surface_temperature: float, ambient: 
     return nusselt_number(air.prandtl, grashof) * air.conductivity / (outside * MILLIMETRE)
 
 
-def radiation_coefficient(surface_temperature: float, ambient: float, emissivity: float = EMISSIVITY) -> float:
+@overload
+def radiation_coefficient(  # type: ignore[overload-overlap]
+    surface_temperature: float, ambient: float, emissivity: float = EMISSIVITY
+) -> float: ...
+@overload
+def radiation_coefficient(surface_temperature: Numbers, ambient: Numbers, emissivity: Numbers = EMISSIVITY) -> Array: ...
+def radiation_coefficient(surface_temperature: Numbers, ambient: Numbers, emissivity: Numbers = EMISSIVITY) -> Numbers:
     """Heat radiated per surface and kelvin: h_r = eps sigma (Ts^4 - Ta^4) / (Ts - Ta) = eps sigma (Ts + Ta)(Ts^2 + Ta^2).
 
-    surface_temperature: temperature of the surface [°C]
+    surface_temperature: temperature of the surface, a number or an array [°C]
     ambient: temperature of the room's walls [°C]
     emissivity: grey emissivity [1]
-    Result: coefficient [W/(m2 K)]. Source: Stefan-Boltzmann law.
+    Result: coefficient [W/(m2 K)]. Range: a grey body that sees only the room, emissivity 0 to 1. Source: Stefan-Boltzmann law.
 
     >>> round(radiation_coefficient(110.0, 20.0), 3)
     5.355
@@ -203,7 +230,8 @@ def time_constant(mass: float, specific_heat: float, coefficient: float, surface
     specific_heat: specific heat [J/(kg K)]
     coefficient: heat given per surface and kelvin [W/(m2 K)]
     surface: free surface [mm2]
-    Result: time [s]. Source: Newton's law of cooling.
+    Result: time [s]. Range: all more than 0; one temperature through the body (Biot number below 0.1).
+    Source: Newton's law of cooling; Incropera & DeWitt, chapter 5.
 
     >>> round(time_constant(1.78291, 460.0, 12.0, 48948.0))
     1396
@@ -324,7 +352,11 @@ def carry_time(
     shaft_expansion: mean linear expansion coefficient of the shaft; None: that of the hub [1/K]
     air: air data [m2/s, W/(m K), 1]
     Result: seconds with a band of 20 % either way; 0 when it does not slide even so hot, infinite when it slides cold [s].
-    Source: as `cooling_time`.
+    Range: a setting above the room. Source: as `cooling_time`.
+
+    >>> part = ring(132.5, 110.0, 53.0, 7850.0)
+    >>> round(carry_time(part, 110.0, diameter=110.0, clearance=-0.05, expansion=12.5e-6, least_clearance=0.02).value)
+    890
     """
     shaft = ambient if shaft_temperature is None else shaft_temperature
     shaft_growth = growth(diameter, expansion if shaft_expansion is None else shaft_expansion, shaft - REFERENCE)

@@ -147,10 +147,13 @@ def check_spacers(
     inner_outside: outside diameter of the inner spacer [mm]
     outer_bore: bore of the outer spacer [mm]
     outer_outside: outside diameter of the outer spacer [mm]
-    Result: none. Range: bearing bore <= inner bore < inner outside < outer bore < outer outside <= bearing outside, else
+    Result: nothing when they fit. Range: bearing bore <= inner bore < inner outside < outer bore < outer outside <= bearing outside, else
     SpacersDoNotFit. Source: geometry.
 
-    >>> check_spacers(bearing_bore=60.0, bearing_outside=110.0, inner_bore=60.1, inner_outside=72.0, outer_bore=98.0, outer_outside=109.9)
+    >>> check_spacers(bearing_bore=60.0, bearing_outside=110.0, inner_bore=60.1, inner_outside=72.0, outer_bore=70.0, outer_outside=109.9)
+    Traceback (most recent call last):
+        ...
+    calc.duplex.SpacersDoNotFit: outer spacer's bore: 70 mm: accepted: more than the inner spacer's 72 mm
     """
     if not inner_bore >= bearing_bore:
         raise SpacersDoNotFit("inner spacer's bore", f"{inner_bore:g} mm", f"{bearing_bore:g} mm and more")
@@ -262,7 +265,7 @@ def consequence(
     inner_spacer: length of the right inner spacer, 0 without [mm]
     outer_spacer: length of the right outer spacer, 0 without [mm]
     universal: True when the side faces are ground for any arrangement, so that `equal_spacers` holds for all [-]
-    Result: Consequence with words, not sentences. Range: a spacer can be missing only where there is one. Source: derived (kinematics).
+    Result: Consequence with words, not sentences [-]. Range: a spacer can be missing only where there is one. Source: derived (kinematics).
 
     >>> consequence("back-to-back", turned="second", equal_spacers=-0.005).keys
     ('becomes_tandem', 'preload_lost')
@@ -356,8 +359,8 @@ def axial_play(radial_clearance: float, *, ball: float, inner_groove: float, out
     ball: ball diameter [mm]
     inner_groove: groove radius of the inner raceway [mm]
     outer_groove: groove radius of the outer raceway [mm]
-    Result: axial play [mm]. Range and source: as `free_contact_angle`; a deep-groove bearing, or an angular contact one as if it had
-    both shoulders.
+    Result: axial play [mm]. Range: as `free_contact_angle`; a deep-groove bearing, or an angular contact one as if it had
+    both shoulders. Source: as there.
 
     >>> round(axial_play(0.015, ball=12.7, inner_groove=6.604, outer_groove=6.604), 3)
     0.174

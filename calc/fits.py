@@ -1,6 +1,7 @@
 """Limits and fits of ISO 286 up to 500 mm, and what micrometer readings say. Lengths in mm, deviations from the nominal size.
 
-Contents: `Limits`, `Fit`, `Readings`; `standard_tolerance`, `shaft_limits`, `hole_limits`, `fit`, `limits_from_readings`.
+Contents: `Limits`, `Fit`, `Readings`; `standard_tolerance`, `shaft_limits`, `hole_limits`, `fit`, `limits_from_readings`; for arrays of
+sizes `shaft_deviations`, `hole_deviations`, `clearance_band`.
 Clearance is positive, interference negative, both on the diameter. A size at most 0.0013 mm past the end of a range counts as the end
 (a metric size written in four-place inches is off by that much).
 """
@@ -9,11 +10,19 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
+import numpy as np
+from numpy.typing import ArrayLike
+
 from calc import tables
+from calc.arrays import Array
+
+Deviations = tuple[Array, Array]
+"""Lower and upper deviations of an array of sizes [mm]."""
 
 GREATEST_SIZE = 500.0
 GRADES = range(4, 13)
@@ -114,7 +123,7 @@ def _given(size: float) -> str:
 
 
 def _check_size(size: float, fit_class: str) -> None:
-    if not (math.isfinite(size) and 0.0 < size <= GREATEST_SIZE + tables.RANGE_SLACK):
+    if not (math.isfinite(size) and 0.0 < size and size - tables.RANGE_SLACK <= GREATEST_SIZE):
         accepted = "over 0 up to and including 500 mm"
         raise FitError(f"{fit_class} at {_given(size)} mm: accepted: {accepted} (ISO 286)", size, fit_class, accepted)
 
@@ -225,13 +234,13 @@ def shaft_limits(size: float, fit_class: str) -> Limits:
 
 def _hole_upper(size: float, letter: str, grade: int, fit_class: str) -> float:
     """ES of K to U: the shaft's deviation mirrored, shifted by Delta in the finer grades [mm]."""
-    smallest_range = size <= 3.0 + tables.RANGE_SLACK
+    smallest_range = size - tables.RANGE_SLACK <= 3.0
     shaft = _shaft_deviation(size, letter.lower(), fit_class)
     if letter == "K" and grade > 8 and not smallest_range:
         raise _refuse(size, fit_class, "K4 to K8")
     if letter == "N" and grade > 8 and not smallest_range:
         return 0.0
-    if letter == "M" and grade == 6 and 250.0 + tables.RANGE_SLACK < size <= 315.0 + tables.RANGE_SLACK:
+    if letter == "M" and grade == 6 and 250.0 < size - tables.RANGE_SLACK <= 315.0:
         return M6_EXCEPTION
     if smallest_range or grade > (8 if letter in ("K", "M", "N") else 7):
         return -shaft
@@ -289,6 +298,99 @@ def fit(hole: Limits, shaft: Limits) -> Fit:
     'clearance'
     """
     return Fit(hole.lower - shaft.upper, hole.upper - shaft.lower)
+
+
+@cache
+def _ends() -> Array:
+    """Ends of the size ranges of all tables that a class can draw on [mm]."""
+    held = ("iso286_grades", "iso286_shafts", "iso286_j")
+    return np.unique([float(cell) for name in held for cell in tables.load(name).column("up_to")])
+
+
+@cache
+def _by_range(limits: Callable[[float, str], Limits], fit_class: str) -> Deviations:
+    """Deviations of a class in each size range, not-a-number where the standard gives none [mm]."""
+    found = []
+    for end in _ends():
+        try:
+            one = limits(float(end), fit_class)
+            found.append((one.lower, one.upper))
+        except FitError:
+            found.append((math.nan, math.nan))
+    lower, upper = np.array(found).T
+    return lower, upper
+
+
+def _deviations(limits: Callable[[float, str], Limits], sizes: ArrayLike, fit_class: str) -> Deviations:
+    asked = np.asarray(sizes, dtype=np.float64)
+    lower, upper = _by_range(limits, fit_class)
+    place = np.searchsorted(_ends(), asked - tables.RANGE_SLACK, side="left")
+    inside = (asked > 0.0) & (place < lower.size)
+    place = np.where(inside, place, 0)
+    if not np.any(np.isfinite(lower)):
+        limits(float(asked.flat[0] if asked.size else _ends()[0]), fit_class)
+    good = inside & np.isfinite(lower[place])
+    if not np.all(good):
+        limits(float(asked[~good].flat[0]), fit_class)
+        raise AssertionError("a size without deviations is refused alone too")
+    return lower[place], upper[place]
+
+
+def shaft_deviations(sizes: ArrayLike, fit_class: str) -> Deviations:
+    """Lower and upper deviations of many shafts of one class, each as `shaft_limits` gives it.
+
+    Formula: that of `shaft_limits`, looked up once per size range.
+
+    Parameters:
+        sizes: nominal diameters, any shape [mm]
+        fit_class: letter and grade, for example "m6" [-]
+    Returns: (ei, es), arrays of the shape of the sizes [mm]
+    Range: as `shaft_limits`; outside raises FitError for the first size that has no limits.
+    Source: ISO 286-1:2010 Tables 1, 4 and 5.
+
+    >>> lower, upper = shaft_deviations([30.0, 60.0, 130.0], "k6")
+    >>> upper.tolist()
+    [0.015, 0.021, 0.028]
+    """
+    return _deviations(shaft_limits, sizes, fit_class)
+
+
+def hole_deviations(sizes: ArrayLike, fit_class: str) -> Deviations:
+    """Lower and upper deviations of many bores of one class, each as `hole_limits` gives it.
+
+    Formula: that of `hole_limits`, looked up once per size range.
+
+    Parameters:
+        sizes: nominal diameters, any shape [mm]
+        fit_class: letter and grade, for example "H7" [-]
+    Returns: (EI, ES), arrays of the shape of the sizes [mm]
+    Range: as `hole_limits`; outside raises FitError for the first size that has no limits.
+    Source: ISO 286-1:2010 Tables 1, 2 and 3.
+
+    >>> lower, upper = hole_deviations([30.0, 60.0, 130.0], "H7")
+    >>> upper.tolist()
+    [0.021, 0.03, 0.04]
+    """
+    return _deviations(hole_limits, sizes, fit_class)
+
+
+def clearance_band(hole: Deviations, shaft: Deviations) -> Deviations:
+    """Least and greatest clearance of many bores on their shafts, each as `fit` gives it.
+
+    Formula: least = EI - es, greatest = ES - ei.
+
+    Parameters:
+        hole: deviations of the bores, from `hole_deviations` [mm]
+        shaft: deviations of the shafts of the same nominal sizes, from `shaft_deviations` [mm]
+    Returns: (least, greatest) clearance, negative for interference [mm]
+    Range: any deviations on the same nominal sizes.
+    Source: ISO 286-1:2010 clause 3 (definitions).
+
+    >>> least, greatest = clearance_band(hole_deviations([60.0], "H7"), shaft_deviations([60.0], "k6"))
+    >>> least.round(3).tolist(), greatest.round(3).tolist()
+    ([-0.021], [0.028])
+    """
+    return hole[0] - shaft[1], hole[1] - shaft[0]
 
 
 def limits_from_readings(readings: Sequence[float | Sequence[float]], nominal: float) -> Readings:

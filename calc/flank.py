@@ -111,6 +111,11 @@ def section(blank: Blank, radius: ArrayLike) -> Section:
     radius: distance from the apex R [mm]
     Result: section, trace rising with R, 0 at Rm [rad]. Range: toe to heel and a little beyond.
     Source: circular trace on the developed crown gear, constant normal pressure angle; ISO 23509 for beta(R).
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> float(section(pair, pair.cones.mean).sin_pressure.round(4))
+    0.342
     """
     r = np.asarray(radius, dtype=np.float64)
     cutter, mean = blank.cutter_radius, blank.cones.mean
@@ -137,6 +142,9 @@ def involute_azimuth(roll: ArrayLike, sin_base: ArrayLike) -> Array:
     roll: roll arc phi [rad]
     sin_base: sine of the base cone angle [1]
     Result: azimuth, not below 0 [rad]. Range: 0 to pi/2. Source: unrolling a great circle on the base cone.
+
+    >>> float(involute_azimuth(0.1, 0.3).round(5))
+    0.01058
     """
     phi, sine = np.asarray(roll, dtype=np.float64), np.asarray(sin_base, dtype=np.float64)
     return np.asarray(phi / sine - np.arctan2(np.sin(phi), sine * np.cos(phi)))
@@ -148,6 +156,9 @@ def roll_at(polar: ArrayLike, cos_base: ArrayLike) -> Array:
     polar: angle from the axis gamma [rad]
     cos_base: cosine of the base cone angle [1]
     Result: roll arc, 0 below the base cone [rad]. Range: gamma up to pi/2. Source: spherical involute.
+
+    >>> float(roll_at(0.4, 0.95).round(4))
+    0.2475
     """
     return np.asarray(np.arccos(np.minimum(np.cos(polar) / cos_base, 1.0)))
 
@@ -159,6 +170,11 @@ def trace_azimuth(blank: Blank, member: int, trace: ArrayLike) -> Array:
     member: 0 pinion, 1 gear [1]
     trace: trace angle on the crown gear psi [rad]
     Result: azimuth [rad]. Range: any. Source: rolling the crown gear on the pitch cones.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> float(trace_azimuth(pair, GEAR, 0.1).round(4))
+    -0.1054
     """
     sign = blank.sigma if member == PINION else -blank.sigma
     return np.asarray(sign * np.asarray(trace) / math.sin(blank.cones.angles[member]))
@@ -172,6 +188,12 @@ def half_thickness(blank: Blank, member: int, radius: ArrayLike, polar: ArrayLik
     radius: distance from the apex [mm]
     polar: angle from the member's axis [rad]
     Result: half angle about the tooth's own trace [rad]. Range: root to tip. Source: spherical involute.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> angle = half_thickness(pair, PINION, pair.cones.mean, pair.cones.angles[PINION])
+    >>> bool(abs(angle - pair.half_tooth_angles[PINION]) < 1e-12)
+    True
     """
     at = section(blank, radius)
     sine = at.sin_base[member]
@@ -187,6 +209,12 @@ def pinion_azimuth(blank: Blank, side: int, radius: ArrayLike, roll: ArrayLike) 
     radius: distance from the apex [mm]
     roll: roll arc [rad]
     Result: azimuth in the pinion's frame [rad]. Range: base cone to tip. Source: spherical involute.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> at = section(pair, pair.cones.mean)
+    >>> bool(abs(pinion_azimuth(pair, 1, pair.cones.mean, at.pitch_roll[PINION]) - pair.half_tooth_angles[PINION]) < 1e-12)
+    True
     """
     at = section(blank, radius)
     sine = at.sin_base[PINION]
@@ -202,6 +230,13 @@ def gear_azimuth(blank: Blank, side: int, touch: Touch, ease_off: EaseOff = UNCR
     touch: places on the gear (gap not used) [mm, rad]
     ease_off: relief [um]
     Result: azimuth in the gear's frame [rad]. Range: root to tip. Source: spherical involute and parabolic ease-off.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> mean = np.array(pair.cones.mean)
+    >>> touch = gear_places(pair, mean, np.array(pair.cones.angles[GEAR]))
+    >>> float((gear_azimuth(pair, 1, touch) * mean * math.sin(pair.cones.angles[GEAR])).round(3))
+    -2.601
     """
     half = half_thickness(blank, GEAR, touch.radius, touch.polar) - math.pi / blank.teeth[GEAR]
     relief = ease_off.at(touch.face, touch.depth) / touch.arm
@@ -218,6 +253,12 @@ def gear_places(blank: Blank, radius: Array, polar: Array) -> Touch:
     radius: distance from the apex [mm]
     polar: angle from the gear's axis [rad]
     Result: places [mm, 1]. Range: any. Source: own definition, flank coordinates of the gear.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> touch = gear_places(pair, np.array([pair.cones.mean]), np.array([pair.cones.angles[GEAR]]))
+    >>> touch.face.round(9).tolist(), touch.along.round(3).tolist()
+    ([0.0], [67.622])
     """
     over = polar - blank.cones.angles[GEAR]
     along, height = radius * np.cos(over), radius * np.sin(over)
@@ -251,6 +292,14 @@ def gap(
     ease_off: relief of the gear flank [um]
     Result: gap against the ideal ratio and the places on the gear [rad, mm]. Range: shifts to about 0.6 mm; points far from contact
     give large values. Source: rigid placement of both flanks.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> at, mean = section(pair, pair.cones.mean), pair.cones.mean
+    >>> phase = contact_phase(pair, 1, mean, at.pitch_roll[PINION])
+    >>> shifted = gap(pair, 1, mean, at.pitch_roll[PINION], phase, errors=Errors(gear=0.1)).gap
+    >>> round(float(shifted) * pair.cones.mean * math.sin(pair.cones.angles[GEAR]), 4)
+    0.0346
     """
     r, phi, q = np.broadcast_arrays(*(np.asarray(value, dtype=np.float64) for value in (radius, roll, phase)))
     at = section(blank, r)
@@ -275,6 +324,13 @@ def contact_phase(blank: Blank, side: int, radius: ArrayLike, roll: ArrayLike) -
     radius: distance from the apex [mm]
     roll: roll arc [rad]
     Result: side times pinion turn [rad]. Range: active flank. Source: common great circle tangent to both base cones.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> at = section(pair, pair.cones.mean)
+    >>> phase = contact_phase(pair, 1, pair.cones.mean, at.pitch_roll[PINION])
+    >>> bool(abs(phase + pair.half_tooth_angles[PINION]) < 1e-12)
+    True
     """
     at = section(blank, radius)
     turn = (np.asarray(roll, dtype=np.float64) - at.pitch_roll[PINION]) / at.sin_base[PINION]
@@ -288,6 +344,11 @@ def tip_polar(blank: Blank, member: int, radius: ArrayLike) -> Array:
     member: 0 pinion, 1 gear [1]
     radius: distance from the apex R [mm]
     Result: angle from the member's axis [rad]. Range: toe to heel. Source: straight tip line in the axial plane.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> round(math.degrees(tip_polar(pair, PINION, pair.cones.outer)), 2)
+    21.95
     """
     slope = blank.addendum_angles[member]
     offset = blank.outer_addenda[member] - blank.cones.outer * math.tan(slope)
@@ -306,6 +367,11 @@ def active_rolls(blank: Blank, radius: ArrayLike) -> tuple[Array, Array]:
     radius: distance from the apex [mm]
     Result: (low, high) [rad]. Range: low clipped to 0 means the gear tip reaches below the pinion's base cone (undercut).
     Source: spherical involute.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> [round(float(roll), 3) for roll in active_rolls(pair, pair.cones.mean)]
+    [0.059, 0.237]
     """
     at = section(blank, radius)
     total = at.pitch_roll[PINION] + at.pitch_roll[GEAR]
@@ -327,6 +393,13 @@ def slopes(blank: Blank, side: int, radius: ArrayLike, roll: ArrayLike) -> Slope
     roll: roll arc phi [rad]
     Result: derivatives [rad/mm, rad/rad]. Range: active flank above the base cone.
     Source: differentiation of `gap`, checked by finite differences.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.0)
+    >>> at = section(pair, pair.cones.mean)
+    >>> found = slopes(pair, 1, pair.cones.mean, at.pitch_roll[PINION])
+    >>> round(float(found.gear) * pair.cones.mean * math.sin(pair.cones.angles[GEAR]), 4)
+    0.3453
     """
     r, phi = np.broadcast_arrays(np.asarray(radius, dtype=np.float64), np.asarray(roll, dtype=np.float64))
     at = section(blank, r)
@@ -363,6 +436,11 @@ def closing_rotations(
     ease_off: relief of the gear flank [um]
     nodes: grid points along the face and over the depth [1]
     Result: (side +1, side -1) [rad]. Range: one pitch of pinion turn around 0. Source: definition of contact, brute force.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.2)
+    >>> [round(turn * pair.outer_diameters[GEAR] / 2.0, 2) for turn in closing_rotations(pair)]
+    [0.1, 0.1]
     """
     radius = np.linspace(blank.cones.inner, blank.cones.outer, nodes)[:, None, None]
     low, high = active_rolls(blank, radius)

@@ -314,6 +314,9 @@ def dowel_clearance(diameter: float, hole_class: str = "H7") -> tuple[float, flo
     diameter: nominal diameter [mm]
     hole_class: ISO tolerance class of the hole [-]
     Result: (least, greatest), interference negative [mm]. Range: as `dowel`. Source: ISO 8734:1997, ISO 286-2.
+
+    >>> [round(limit, 3) for limit in dowel_clearance(10)]
+    [-0.015, 0.009]
     """
     from calc import fits
 

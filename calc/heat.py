@@ -6,7 +6,11 @@ Lengths mm, temperatures °C, expansion 1/K. Clearance +, interference -, diamet
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, overload
+
+import numpy as np
+
+from calc.arrays import Array, Numbers, check_all
 
 Hub = Literal["gear", "bearing ring"]
 
@@ -65,18 +69,21 @@ class HeatPlan:
         return self.wanted <= self.limit
 
 
-def _positive(**values: float) -> None:
+def _positive(**values: Numbers) -> None:
     for name, value in values.items():
-        if not value > 0.0:
-            raise ValueError(f"{name.replace('_', ' ')}: {value}: accepted: more than 0")
+        check_all(name.replace("_", " "), value, np.asarray(value) > 0.0, "more than 0")
 
 
-def growth(diameter: float, expansion: float, rise: float) -> float:
+@overload
+def growth(diameter: float, expansion: float, rise: float) -> float: ...  # type: ignore[overload-overlap]
+@overload
+def growth(diameter: Numbers, expansion: Numbers, rise: Numbers) -> Array: ...
+def growth(diameter: Numbers, expansion: Numbers, rise: Numbers) -> Numbers:
     """Growth of a diameter of an evenly heated ring, bore and outside alike: dd = alpha d dT.
 
-    diameter: diameter when cold [mm]
-    expansion: mean linear expansion coefficient [1/K]
-    rise: temperature rise; negative when cooled [K]
+    diameter: diameter when cold, a number or an array [mm]
+    expansion: mean linear expansion coefficient, a number or an array [1/K]
+    rise: temperature rise, a number or an array; negative when cooled [K]
     Result: growth [mm]. Range: even heating, rises up to some 300 K. Source: definition of linear expansion.
 
     >>> round(growth(60.0, 12.5e-6, 60.0), 4)
@@ -85,27 +92,48 @@ def growth(diameter: float, expansion: float, rise: float) -> float:
     return diameter * expansion * rise
 
 
-def heating_temperature(
+@overload
+def heating_temperature(  # type: ignore[overload-overlap]
     diameter: float, interference: float, expansion: float, *, joining_clearance: float | None = None, start: float = REFERENCE
-) -> float:
+) -> float: ...
+@overload
+def heating_temperature(
+    diameter: Numbers,
+    interference: Numbers,
+    expansion: Numbers,
+    *,
+    joining_clearance: Numbers | None = None,
+    start: Numbers = REFERENCE,
+) -> Array: ...
+def heating_temperature(
+    diameter: Numbers,
+    interference: Numbers,
+    expansion: Numbers,
+    *,
+    joining_clearance: Numbers | None = None,
+    start: Numbers = REFERENCE,
+) -> Numbers:
     """Temperature of a hub at which it clears its shaft by the joining clearance: T = T0 + (I + s) / (alpha d).
 
-    diameter: nominal diameter of the fit [mm]
-    interference: greatest interference, positive; negative for a clearance fit [mm]
+    diameter: nominal diameter of the fit, a number or an array [mm]
+    interference: greatest interference, a number or an array, positive; negative for a clearance fit [mm]
     expansion: mean linear expansion coefficient of the hub [1/K]
     joining_clearance: clearance wanted while joining; None: 0.001 d; 0: just clears [mm]
     start: temperature of the shaft, at which the interference holds [°C]
-    Result: temperature, not under `start` [°C]. Source: DIN 7190-1 thermal joining (joining clearance from memory).
+    Result: temperature, not under `start` [°C]. Range: diameter and expansion more than 0, else ValueError.
+    Source: DIN 7190-1 thermal joining (joining clearance from memory).
 
     >>> round(heating_temperature(60.0, 0.045, 12.5e-6), 1)
     160.0
     """
     _positive(diameter=diameter, expansion=expansion)
     slide = JOINING_CLEARANCE * diameter if joining_clearance is None else joining_clearance
-    return start + max(0.0, interference + slide) / (expansion * diameter)
+    rise = np.maximum(0.0, interference + slide) / (expansion * diameter)
+    return start + (float(rise) if np.ndim(rise) == 0 else rise)
 
 
-def clearance_at(
+@overload
+def clearance_at(  # type: ignore[overload-overlap]
     clearance: float,
     diameter: float,
     expansion: float,
@@ -113,16 +141,36 @@ def clearance_at(
     hub_temperature: float,
     shaft_temperature: float = REFERENCE,
     shaft_expansion: float | None = None,
-) -> float:
+) -> float: ...
+@overload
+def clearance_at(
+    clearance: Numbers,
+    diameter: Numbers,
+    expansion: Numbers,
+    *,
+    hub_temperature: Numbers,
+    shaft_temperature: Numbers = REFERENCE,
+    shaft_expansion: Numbers | None = None,
+) -> Array: ...
+def clearance_at(
+    clearance: Numbers,
+    diameter: Numbers,
+    expansion: Numbers,
+    *,
+    hub_temperature: Numbers,
+    shaft_temperature: Numbers = REFERENCE,
+    shaft_expansion: Numbers | None = None,
+) -> Numbers:
     """Clearance of hub on shaft at both parts' temperatures: c = c20 + d [alpha_h (Th - 20) - alpha_s (Ts - 20)].
 
-    clearance: clearance at 20 °C, interference negative [mm]
-    diameter: nominal diameter of the fit [mm]
+    clearance: clearance at 20 °C, a number or an array, interference negative [mm]
+    diameter: nominal diameter of the fit, a number or an array [mm]
     expansion: mean linear expansion coefficient of the hub [1/K]
-    hub_temperature: temperature of the hub's bore, not of the heater [°C]
-    shaft_temperature: temperature of the shaft [°C]
+    hub_temperature: temperature of the hub's bore, not of the heater, a number or an array [°C]
+    shaft_temperature: temperature of the shaft, a number or an array [°C]
     shaft_expansion: mean linear expansion coefficient of the shaft; None: that of the hub [1/K]
-    Result: free clearance, not that of parts already gripping; interference negative [mm]. Source: definition of linear expansion.
+    Result: free clearance, not that of parts already gripping; interference negative [mm]. Range: even temperatures, up to some 300 K
+    from 20 °C. Source: definition of linear expansion.
 
     >>> round(clearance_at(-0.045, 60.0, 12.5e-6, hub_temperature=110.0), 4)
     0.0225
@@ -225,7 +273,8 @@ def enters_housing(
     expansion: mean linear expansion coefficient of the ring [1/K]
     housing_rise: temperature rise of the housing over 20 °C [K]
     housing_expansion: mean linear expansion coefficient of the housing; None: that of the ring [1/K]
-    Result: least and greatest clearance; it enters freely only if `low` > 0 [mm]. Source: definition of linear expansion.
+    Result: least and greatest clearance; it enters freely only if `low` > 0 [mm]. Range: lower limits not above upper ones, else
+    ValueError; even temperatures. Source: definition of linear expansion.
 
     >>> round(enters_housing(110.0, (-0.015, 0.0), (0.0, 0.022), 60.0, 12.5e-6).low, 4)
     -0.0825

@@ -54,7 +54,7 @@ def backlash_from_reading(reading: float, *, pitch_radius: float, dial_radius: f
     pitch_radius: r, where the backlash is wanted [mm]
     dial_radius: Ri, where the stem touches [mm]
     incline: angle e between stem and tangent [rad]
-    Result: circumferential backlash [mm]. Range and source: as `reading_from_backlash`, of which this is the inverse.
+    Result: circumferential backlash [mm]. Range: as `reading_from_backlash`, of which this is the inverse. Source: as there.
 
     >>> round(backlash_from_reading(0.15, pitch_radius=100.0, dial_radius=100.0, incline=radians(10.0)), 4)
     0.1523

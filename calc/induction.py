@@ -166,7 +166,7 @@ def fits_heater(
     min_bore: smallest bore that passes over the heater's yoke [mm]
     width: width of the part; None: not asked [mm]
     max_width: greatest width between the heater's poles; None: not asked [mm]
-    Result: HeaterFit; the limits themselves still fit. Range: all more than 0. Source: the heater's own data.
+    Result: HeaterFit, the limits themselves still fit [-]. Range: all more than 0. Source: the heater's own data.
 
     >>> fits_heater(12.0, 60.0, max_mass=10.0, min_bore=20.0).refusals
     ('too_heavy',)

@@ -271,7 +271,7 @@ def yield_interference(
     hub_poisson: Poisson's ratio of the hub [1]
     shaft_modulus: Young's modulus of the shaft [MPa]
     shaft_poisson: Poisson's ratio of the shaft [1]
-    Result: interference [mm] and part. Range and source: as `yield_pressure` and `pressure`.
+    Result: interference [mm] and part. Range: as `yield_pressure` and `pressure`. Source: as there.
 
     >>> round(yield_interference(60.0, 90.0, hub_yield=300.0, shaft_yield=500.0)[0], 4)
     0.0977

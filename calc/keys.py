@@ -119,6 +119,9 @@ def keyway_limits(width: float, tolerance_class: str) -> Limits:
     tolerance_class: "P9", "N9", "JS9", "H9" or "D10" [-]
     Result: deviations from the nominal width [mm]. Range: that of the hole tables.
     Source: DIN 6885-1 = ISO/R 773 (classes), ISO 286-2 (limits).
+
+    >>> keyway_limits(18.0, "P9")
+    Limits(lower=-0.061, upper=-0.018)
     """
     from calc import fits
 

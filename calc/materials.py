@@ -36,7 +36,10 @@ class Material:
 def names() -> tuple[str, ...]:
     """Names of the materials in the table, in its order.
 
-    Result: names [-]. Source: tables/materials.csv.
+    Result: names [-]. Range: the table's rows. Source: tables/materials.csv.
+
+    >>> names()[:2]
+    ('steel', 'bearing steel')
     """
     return tuple(dict.fromkeys(row["material"] for row in tables.load("materials").records()))
 
@@ -51,7 +54,8 @@ def material(name: str) -> Material:
     """Properties in use of a material, near room temperature and up to about 150 °C.
 
     name: "steel", "bearing steel", "grey iron", "bronze", "aluminium", "gasket sheet", "rubber" or "sealing compound" [-]
-    Result: Material [1/K, kg/m3, J/(kg K), MPa, 1, W/(m K)]. Source: tables/materials.csv, each value with its own.
+    Result: Material [1/K, kg/m3, J/(kg K), MPa, 1, W/(m K)]. Range: a name in the table, else ValueError.
+    Source: tables/materials.csv, each value with its own.
 
     >>> material("steel").density
     7850.0
@@ -86,7 +90,11 @@ def notes(name: str) -> tuple[Note, ...]:
     """Every printed value of a material with its source: more than one for a property means that sources disagree.
 
     name: material name [-]
-    Result: notes, values in the printed unit [1e-6/K, kg/m3, J/(kg K), MPa, 1, W/(m K)]. Source: tables/materials.csv.
+    Result: notes, values in the printed unit [1e-6/K, kg/m3, J/(kg K), MPa, 1, W/(m K)]. Range: a name in the table, else ValueError.
+    Source: tables/materials.csv.
+
+    >>> [note.value for note in notes("steel") if note.property == "density"]
+    [7850.0]
     """
     _check(name)
     return tuple(

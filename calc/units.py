@@ -102,7 +102,8 @@ def read(given: Any, kind: str) -> float:
 
     given: the text, for example "60 mm" [text]
     kind: what it must be, a key of SPELLINGS [-]
-    Result: the number in mm, degC, K, N·m, N, kg, W, rad, s, MPa or a fraction. Raises UnitError naming what is accepted.
+    Result: the number [mm, degC, K, N·m, N, kg, W, rad, s, MPa or 1]. Range: finite plain numbers in the listed spellings; raises
+    UnitError naming what is accepted. Source: exact factors of the SI and of the international inch and pound, as pint holds them.
 
     >>> read("25 um", "length") == read("0.025 mm", "length")
     True
@@ -169,7 +170,8 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
     system: "mm" or "inch" [-]
     signed: whether a positive number carries its + [-]
     digits: decimals, None = as the trade writes it (3 in mm, 4 in inches) [1]
-    Result: figure and unit [text]. Lengths of 100 mm and more, clearances and shims alike keep the micrometre.
+    Result: figure and unit [text]; lengths of 100 mm and more, clearances and shims alike keep the micrometre. Range: finite numbers;
+    an endless time reads "no limit". Source: decimals by common practice, no source; factors as `read`.
 
     >>> show(0.0254, "length", "inch")
     '0.0010 in'

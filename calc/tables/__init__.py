@@ -55,7 +55,15 @@ class Table:
 
 @cache
 def load(name: str) -> Table:
-    """Read one table of this package, for example "iso15"."""
+    """Read one table of this package.
+
+    name: file name without its ending, for example "iso15" [-]
+    Result: Table, as printed [-]. Range: the files of this folder; a row with a cell too few or too many raises ValueError.
+    Source: the heading of each file.
+
+    >>> load("iso286_grades").mm(0, "IT7")
+    0.01
+    """
     text = resources.files(__name__).joinpath(f"{name}.csv").read_text(encoding="utf-8")
     lines = text.splitlines()
     notes = dict(line[1:].strip().split(": ", 1) for line in lines if line.startswith("#"))

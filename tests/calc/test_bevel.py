@@ -111,7 +111,7 @@ def straight_textbook_pair() -> bevel.Blank:
 
 @pytest.mark.parametrize("row", cases("BEV-010"))
 def test_the_textbook_straight_pair_has_its_printed_cones(row: Row) -> None:
-    # Mott, Machine Elements in Mechanical Design 4e, Example Problem 8-6: nominal face width is 0.30 of the cone distance
+    """Mott, Machine Elements in Mechanical Design, 4th edition, Example Problem 8-6, p. 337; nominal face width 0.30 of the cone distance."""
     cones = straight_textbook_pair().cones
     inches, angles = 0.002, 0.01
     assert math.degrees(cones.angles[0]) == pytest.approx(row.want("gamma"), abs=angles)
@@ -124,6 +124,7 @@ def test_the_textbook_straight_pair_has_its_printed_cones(row: Row) -> None:
 
 @pytest.mark.parametrize("row", cases("BEV-011"))
 def test_the_textbook_straight_pair_has_its_printed_mean_depths(row: Row) -> None:
+    """Mott, Machine Elements in Mechanical Design, 4th edition, Table 8-7, on the pair of Example Problem 8-6."""
     made = straight_textbook_pair()
     depths = made.mean_depths
     got = dict(h=made.mean_working_depth, c=depths.clearance, hm=made.mean_working_depth + depths.clearance,

@@ -89,8 +89,10 @@ def test_the_older_guideline_lies_below_this_one(row: Row) -> None:
 
 
 def test_textbook_bolt_preload_stress_and_both_torques() -> None:
-    # Shigley, Mechanical Engineering Design, 9th edition, Example 8-3, p. 439: 3/4 in-16 UNF, SAE grade 5, 25 kip preload. Area,
-    # preload stress and proof strength seen in print; the torques 3750 lbf in (K = 0.2) and 3551 lbf in (f = 0.15) from memory.
+    """Shigley, Mechanical Engineering Design, 9th edition, Example 8-3, p. 439: 3/4 in-16 UNF, SAE grade 5, 25 kip preload.
+
+    Area, preload stress and proof strength seen in print; the torques 3750 lbf in (K = 0.2) and 3551 lbf in (f = 0.15) from memory.
+    """
     screw = unified(0.75, 16.0, 0.373)
     preload = 25_000.0 * LBF
     assert preload / screw.stress_area / KPSI == pytest.approx(67.02, abs=0.005)
@@ -106,14 +108,14 @@ def test_textbook_bolt_preload_stress_and_both_torques() -> None:
 
 
 def test_textbook_cast_iron_joint_preload() -> None:
-    # Shigley 9e, p. 443 (worked example of a cast-iron joint): 5/8 in-11 UNC grade 5, Fi = 0.75 (0.226)(85) = 14.4 kip.
+    """Shigley, Mechanical Engineering Design, 9th edition, worked example on p. 443: 5/8 in-11 UNC, Fi = 0.75 (0.226)(85) = 14.4 kip."""
     screw = hardware.thread("5/8-11 UNC")
     assert screw.stress_area / 25.4**2 == pytest.approx(0.226, abs=0.0005)
     assert 0.75 * bolts.proof_load(screw, "grade 5") / LBF / 1000.0 == pytest.approx(14.4, abs=0.05)
 
 
 def test_textbook_permanent_joint_torque() -> None:
-    # Shigley 8e, solution of Problem 8-29: M20 in 8.8, Fi = 0.9 (245)(600) = 132.3 kN, K = 0.18, T = 476 N m.
+    """Shigley, Mechanical Engineering Design, 8th edition, Problem 8-29: M20 in 8.8, Fi = 0.9 (245)(600) = 132.3 kN, T = 476 N m."""
     preload = 0.9 * bolts.proof_load("M20", "8.8")
     assert preload / 1000.0 == pytest.approx(132.3, abs=0.2)
     assert bolts.torque_by_factor(preload, 20.0, 0.18) == pytest.approx(476.0, abs=1.0)

@@ -13,10 +13,11 @@ from tests.calc.rows import Row, cases, rows
 BATHS = {"dry ice": cold.DRY_ICE, "liquid nitrogen": cold.LIQUID_NITROGEN}
 MISREAD = pytest.mark.xfail(
     strict=True,
-    reason="expects 187 and 192 at 80 and 70 K, one row too low: the same page's expansion column puts 187 at 90 K and 192 at 80 K",
+    reason="the row was read one line too low: it takes 187 and 192 (1e-5) for 80 and 70 K, but the same page's expansion column, "
+    "integrated from 293 K, puts 187 at 90 K and 192 at 80 K; so 1.928e-3 at 77.35 K, not 1.883e-3",
 )
-"""Rows whose expected value was read one row off the printed table: 1.883 where the table gives 1.928 (in 1e-3)."""
 MISREAD_ROWS = ("THM-030", "THM-032")
+"""Contraction at 77.35 K, and the mean coefficient that was computed from it. Two tests below check the argument on the table."""
 
 temperatures = st.floats(cold.LIQUID_NITROGEN, 20.0)
 

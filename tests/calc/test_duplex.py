@@ -226,6 +226,7 @@ def test_pairs_that_can_not_be_are_refused_by_field() -> None:
 def test_play_and_contact_angle_of_a_textbooks_bearings(
     clearance: float, ball: float, groove: float, angle: float, play: float | None
 ) -> None:
+    """Harris, Rolling Bearing Analysis, 4th edition, Examples 2.1 to 2.3, from memory."""
     sizes = {"ball": ball, "inner_groove": groove, "outer_groove": groove}
     assert math.degrees(duplex.free_contact_angle(clearance, **sizes)) == pytest.approx(angle, abs=0.2)
     if play is not None:

@@ -41,6 +41,15 @@ def test_fits_give_the_clearance_of_the_tables(row: Row) -> None:
     assert (found.low, found.high) == pytest.approx((row.want("cmin") * MICRON, row.want("cmax") * MICRON), abs=1e-9)
 
 
+@pytest.mark.parametrize("row", cases("FIT-079"))
+def test_a_loose_running_fit_of_a_textbook_has_its_printed_sizes(row: Row) -> None:
+    """Shigley, Mechanical Engineering Design, 9th edition, Example 7-7, p. 398: H11/c11 at 34 mm, sizes of hole and shaft."""
+    hole = fits.hole_limits(row.number("D"), "H11").at(row.number("D"))
+    shaft = fits.shaft_limits(row.number("D"), "c11").at(row.number("D"))
+    for got, name in ((hole[0], "Dmin"), (hole[1], "Dmax"), (shaft[0], "dmin"), (shaft[1], "dmax")):
+        row.near(got, name)
+
+
 @given(st.floats(3.1, 500.0), st.sampled_from(["e", "f", "g", "h", "js", "k", "m", "n", "p", "r", "s"]), st.sampled_from([5, 6, 7]))
 def test_a_shaft_band_is_as_wide_as_its_grade(size: float, letter: str, grade: int) -> None:
     limits = fits.shaft_limits(size, f"{letter}{grade}")

@@ -168,6 +168,7 @@ def test_nusselt_number_of_a_horizontal_cylinder(row: Row) -> None:
 
 @pytest.mark.parametrize("row", cases("THM-", "natural convection + radiation per metre"))
 def test_textbook_pipe_loses_its_heat_by_convection_and_radiation(row: Row) -> None:
+    """Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, 6th edition (edition from memory), Example 9.4: 325 and 441 W/m."""
     outside, hot, room = row.number("D") * 1e3, row.number("Ts"), row.number("Ta")
     air = cooling.Air(row.number("nu"), row.number("k"), row.number("Pr"), row.number("beta"))
     per_metre = math.pi * row.number("D") * (hot - room)

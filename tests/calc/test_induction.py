@@ -29,8 +29,10 @@ def test_induction_heater_brings_its_energy_in_its_time(row: Row) -> None:
 
 
 def test_quenched_sphere_of_a_textbook_read_as_heating() -> None:
-    # Incropera & DeWitt, Fundamentals of Heat and Mass Transfer 6e, Example 5.1 (thermocouple junction, numbers from memory): sphere of 0.706 mm,
-    # 8500 kg/m3, 400 J/(kg K), h = 400 W/(m2 K), from 25 to 199 °C in gas at 200 °C: 5.2 s.
+    """Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, 6th edition, Example 5.1, a thermocouple junction, from memory.
+
+    Sphere of 0.706 mm, 8500 kg/m3, 400 J/(kg K), h = 400 W/(m2 K), from 25 to 199 °C in gas at 200 °C: 5.2 s.
+    """
     diameter = 0.706
     ball = cooling.HotPart(8500.0 * math.pi / 6.0 * (diameter * 1e-3) ** 3, math.pi * diameter**2, diameter, 400.0)
     found = induction.soak_time(ball, 25.0, 199.0, surroundings=200.0, film=400.0)

@@ -36,6 +36,7 @@ def _modulus(row: Row) -> float:
 
 @pytest.mark.parametrize("row", cases("INT-001"))
 def test_pressure_of_a_steel_shaft_in_a_steel_hub_by_radial_interference(row: Row) -> None:
+    """Brown, Marks' Calculations for Machine Design, edition of 2005, Example 6, p. 136: 2083 psi (the book rounds to 2100)."""
     diameter, outside = (2.0 * row.number(name) * INCH for name in ("R", "ro"))
     modulus = row.number("E") * PSI
     diametral = 2.0 * row.number("radial_interference") * INCH
@@ -91,9 +92,11 @@ def test_smoothing_takes_its_part_of_the_interference(row: Row) -> None:
 
 
 def test_press_fitted_gear_of_a_textbook_from_interference_to_torque() -> None:
-    # Norton, Machine Design 4e, Example 10-5: iron hub 3.00 in outside, 1.50 in long, on a 0.781 in steel shaft, 0.0015 in interference;
-    # the book's pressure is 15 265 psi, its peak torque 146 lbf in. Torque by Shigley 9e eq. 7-49, T = (pi/2) f p l d^2, by hand with
-    # f = 0.10: (pi/2) 0.10 * 15 265 * 1.50 * 0.781^2 = 2193.9 lbf in.
+    """Norton, Machine Design, 4th edition, Example 10-5: iron hub 3.00 in outside, 1.50 in long, on a 0.781 in steel shaft, 0.0015 in tight.
+
+    The book's pressure is 15 265 psi, its peak torque 146 lbf in. Torque by Shigley 9e eq. 7-49, T = (pi/2) f p l d^2, by hand with
+    f = 0.10: (pi/2) 0.10 * 15 265 * 1.50 * 0.781^2 = 2193.9 lbf in.
+    """
     made = interference.joint(
         0.0015 * INCH,
         0.781 * INCH,

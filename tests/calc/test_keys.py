@@ -118,8 +118,11 @@ def test_textbook_length_of_a_square_key(row: Row) -> None:
 
 
 def test_textbook_key_that_is_as_strong_as_its_shaft() -> None:
-    # Faires, Design of Machine Elements, Problem 521 (a): 2 in shaft of AISI 1137 with Sy = 93 ksi, Sys = 0.6 Sy, so 87.65 in kip at
-    # yield; 1/2 in square key of C1020 with Sy = 66 ksi. By shear 4.43 in, by compression 5.32 in (published solution).
+    """Faires, Design of Machine Elements, 4th edition (edition from memory), Problem 521 (a), published solution.
+
+    2 in shaft of AISI 1137 with Sy = 93 ksi, Sys = 0.6 Sy, so 87.65 in kip at yield; 1/2 in square key of C1020 with Sy = 66 ksi. By
+    shear 4.43 in, by compression 5.32 in.
+    """
     torque = 0.6 * 93_000.0 * 3.141592653589793 * 2.0**3 / 16.0
     assert torque == pytest.approx(87_650.0, abs=5.0)
     section = keys.inch_key_section(50.8)
