@@ -331,7 +331,18 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
         bench,
     )
     head = ring_face - retainer.thickness
-    add_screws(bill, "inner_retainer_screw", retainer.screws, head, "inner_retainer", "cartridge", bench, face=ring_face, high=True, flipped=True)
+    add_screws(
+        bill,
+        "inner_retainer_screw",
+        retainer.screws,
+        head,
+        "inner_retainer",
+        "cartridge",
+        bench,
+        face=ring_face,
+        high=True,
+        flipped=True,
+    )
     add_wire(bill, "inner_retainer_wire", "inner_retainer_screw", mirrored(retainer.screws), on_high(head, 0.0, True), bench)
 
     for index, start in ((1, at.pair_1), (2, at.pair_2)):
@@ -475,7 +486,15 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
         "case",
     )
     add_screws(
-        bill, "high_speed_cover_screw", k.screws, at.cover_end - counterbore(k), "high_speed_cover", "cartridge", "case", face=at.outer_face, high=True
+        bill,
+        "high_speed_cover_screw",
+        k.screws,
+        at.cover_end - counterbore(k),
+        "high_speed_cover",
+        "cartridge",
+        "case",
+        face=at.outer_face,
+        high=True,
     )
     bill.join(
         GasketJoint(

@@ -301,7 +301,17 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
         "carrier",
     )
     head = ring_top + base.retainer.thickness
-    add_screws(bill, "lower_retainer_screw", base.retainer.screws, head, "lower_retainer", "carrier", "carrier", face=head - base.retainer.thickness, high=False)
+    add_screws(
+        bill,
+        "lower_retainer_screw",
+        base.retainer.screws,
+        head,
+        "lower_retainer",
+        "carrier",
+        "carrier",
+        face=head - base.retainer.thickness,
+        high=False,
+    )
     add_wire(bill, "lower_retainer_wire", "lower_retainer_screw", base.retainer.screws, on_low(head), "carrier")
     floor_hole = m.case.floor_bore.diameter
     bill.add(

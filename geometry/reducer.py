@@ -13,7 +13,7 @@ from typing import TypeVar
 import numpy as np
 
 from calc import bevel
-from geometry import casework, chains, high_speed, layout, low_speed, teeth
+from geometry import casework, chains, high_speed, layout, low_speed, mass, teeth
 from geometry.bill import Bill
 from geometry.joints import Chain, Joint
 from geometry.layout import Layout
@@ -57,11 +57,24 @@ class Reducer:
                 found.setdefault(part.unit, []).append(part.name)
         return {name: tuple(members) for name, members in found.items()}
 
+    @cached_property
+    def _members(self) -> Mapping[str, tuple[str, ...]]:
+        return {**self.groups, **{part.name: (part.name,) for part in self.parts}}
+
     def members(self, name: str) -> tuple[str, ...]:
         """The parts that a name stands for: itself, or its group. Raises KeyError for an unknown name."""
-        if name in self.by_name:
-            return (name,)
-        return self.groups[name]
+        return self._members[name]
+
+    @cached_property
+    def _weights(self) -> dict[str, mass.Properties]:
+        return {}
+
+    def weight(self, name: str) -> mass.Properties:
+        """Volume, mass and centre of a part in its own frame [mm3, kg, mm]; found once."""
+        found = self._weights.get(name)
+        if found is None:
+            found = self._weights[name] = mass.properties(self.by_name[name].spec)
+        return found
 
     def of_kind(self, kind: type[J]) -> tuple[J, ...]:
         """All joints of one kind."""

@@ -30,7 +30,7 @@ class Explainer:
         known = [part.name for part in reducer.parts] + list(reducer.groups)
         path = None if machine.procedure is None else (folder or Path()) / machine.procedure
         self.procedure: Procedure = load_procedure(path, parts=known)
-        self._stages: dict[Machine, Stage] = {}
+        self._stages: dict[tuple[tuple[str, float], ...], Stage] = {}
 
     @property
     def title(self) -> str:
@@ -81,12 +81,12 @@ class Explainer:
 
     def stage(self, now: Settings) -> Stage:
         """The stage of the effective machine, kept for the last few."""
-        machine = settings.effective(self.machine, now)
-        found = self._stages.get(machine)
+        chosen = tuple(sorted(now.gaskets.items()))
+        found = self._stages.get(chosen)
         if found is None:
             if len(self._stages) >= 8:
                 self._stages.pop(next(iter(self._stages)))
-            found = self._stages[machine] = Stage(assemble(machine), self.procedure)
+            found = self._stages[chosen] = Stage(assemble(settings.effective(self.machine, now)), self.procedure)
         return found
 
     def frame(self, now: Settings, aspect: float = 1.5) -> Frame:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from math import pi
 
 from calc import cooling, heat, materials
-from geometry import mass
 from geometry.joints import Fit
 from geometry.reducer import Reducer
 from scenes.callouts.bench import Bench
@@ -85,8 +84,7 @@ def clearance_now(bench: Bench, joint: Fit, temperature: float) -> tuple[float, 
 
 def hot_body(reducer: Reducer, joint: Fit) -> cooling.HotPart:
     """The heated part for the cooling model: its mass from the solid, its surface from its rough size."""
-    part = reducer.by_name[joint.bore_part]
-    weight = mass.properties(part.spec).mass
+    weight = reducer.weight(joint.bore_part).mass
     if joint.hub == "gear":
         blank = reducer.blank
         index = 0 if joint.bore_part == "pinion" else 1
@@ -101,7 +99,7 @@ def heated_mass(reducer: Reducer, joint: Fit) -> float:
     """Mass that the heater heats: the gear, or the ring with all that comes with it [kg]."""
     unit = reducer.by_name[joint.bore_part].unit
     names = reducer.members(unit) if unit else (joint.bore_part,)
-    return sum(mass.properties(reducer.by_name[name].spec).mass for name in names)
+    return sum(reducer.weight(name).mass for name in names)
 
 
 def time_to_slide(bench: Bench, joint: Fit, setting: float) -> cooling.Seconds:

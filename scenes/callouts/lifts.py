@@ -29,11 +29,11 @@ def notes(bench: Bench) -> list[Callout]:
     if not names:
         return []
     parts = [bench.reducer.by_name[name] for name in names]
-    total = mass.combined([(mass.properties(part.spec), part.pose) for part in parts])
+    total = mass.combined([(bench.reducer.weight(part.name), part.pose) for part in parts])
     slung = total.mass >= TWO_HANDS and bench.step.method in ("lower", "turn_over", "base", "hot")
     if total.mass < TWO_HANDS and bench.step.method not in LIFTS:
         return []
-    heaviest = max(parts, key=lambda part: mass.properties(part.spec).mass)
+    heaviest = max(parts, key=lambda part: bench.reducer.weight(part.name).mass)
     at = (float(total.centre[0]), float(total.centre[1]), float(total.centre[2]))
     shown = bench.shown(total.mass, "mass")
     if not slung:
