@@ -169,7 +169,7 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
     kind: a key of SPELLINGS [-]
     system: "mm" or "inch" [-]
     signed: whether a positive number carries its + [-]
-    digits: decimals, None = as the trade writes it (3 in mm, 4 in inches) [1]
+    digits: decimals, None = as the trade writes it (3 in mm, 4 in inches); a time with 0 is told in whole minutes from 100 s on [1]
     Result: figure and unit [text]; lengths of 100 mm and more, clearances and shims alike keep the micrometre. Range: finite numbers;
     an endless time reads "no limit". Source: decimals by common practice, no source; factors as `read`.
 
@@ -178,7 +178,7 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
     """
     plus = "+" if signed else ""
     if kind == "time":
-        return _time(value)
+        return _time(value, digits)
     if kind == "length":
         shown, places, unit = (value, 3, "mm") if system == "mm" else (value / 25.4, 4, "in")
     else:
@@ -196,12 +196,15 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
     )
 
 
-def _time(value: float) -> str:
+def _time(value: float, digits: int | None = None) -> str:
     """Seconds, or minutes and seconds, or hours and minutes: the figures a person counts down."""
     if not isfinite(value):
         return "no limit"
     if value < 100.0:
         return f"{value:.0f} s"
+    if digits == 0:
+        minutes = round(value / 60.0)
+        return f"{minutes} min" if minutes < 100 else f"{minutes // 60} h {minutes % 60:02} min"
     minutes, seconds = divmod(round(value / 5.0) * 5, 60)
     if minutes < 100:
         return f"{minutes:.0f} min {seconds:02.0f} s"

@@ -528,6 +528,7 @@ class Machine(Record):
     name: str
     units: Literal["mm", "inch"]
     procedure: str | None = None
+    handling: str | None = None
     gears: Gears
     pinion: Blank
     gear: Blank

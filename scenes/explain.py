@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import hashlib
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from geometry.machine import Machine
 from geometry.reducer import assemble
-from scenes import callouts, settings
+from scenes import callouts, handling, settings, timeplan
 from scenes.frame import Callout, Frame
+from scenes.handling import Handling
+from scenes.kit import Kit, kit
 from scenes.procedure import Procedure, suggestion
 from scenes.procedure import load as load_procedure
 from scenes.settings import Settings
@@ -25,10 +28,10 @@ class Explainer:
     """Frames and numbers of one machine."""
 
     def __init__(self, machine: Machine, folder: Path | None = None) -> None:
-        self.machine = machine
+        self.machine, self.folder = machine, folder or Path()
         reducer = assemble(machine)
         known = [part.name for part in reducer.parts] + list(reducer.groups)
-        path = None if machine.procedure is None else (folder or Path()) / machine.procedure
+        path = None if machine.procedure is None else self.folder / machine.procedure
         self.procedure: Procedure = load_procedure(path, parts=known)
         self._stages: dict[tuple[tuple[str, float], ...], Stage] = {}
 
@@ -142,6 +145,19 @@ class Explainer:
         if not found:
             raise ValueError(f"--explain {key}: no such figure here: {suggestion(key, known)}")
         return found
+
+    @cached_property
+    def handling(self) -> Handling:
+        """Handling times: the shipped ones, with those of the machine's own file over them. Raises ProcedureError."""
+        return handling.load(None if self.machine.handling is None else self.folder / self.machine.handling)
+
+    def times(self, now: Settings) -> timeplan.TimePlan:
+        """The time plan of the job at these settings [s]."""
+        return timeplan.plan(self.stage(now), now, self.handling)
+
+    def kit(self, now: Settings) -> Kit:
+        """The kit list of the job, told in the settings' unit system."""
+        return kit(self.stage(now), now)
 
     def step_named(self, wanted: str) -> str:
         """A step id from an id or a number. Raises ValueError."""

@@ -15,6 +15,7 @@ from typing import Any
 
 from calc import units
 from geometry.machine import MachineError
+from scenes import listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure import ProcedureError
@@ -49,16 +50,23 @@ def parser() -> argparse.ArgumentParser:
 
     start = command("start", "Write a commented machine file to fill in.", "shimwright start mymachine.toml", machine=False)
     start.add_argument("file", metavar="FILE", help="file to write; an existing one is kept")
-    start.add_argument("--procedure", action="store_true", help="write the procedure file instead, for a planner to reorder")
+    kinds = start.add_mutually_exclusive_group()
+    kinds.add_argument("--procedure", action="store_true", help="write the procedure file instead, for a planner to reorder")
+    kinds.add_argument("--handling", action="store_true", help="write the handling times instead, for your shop's own")
 
     check = command("check", "Read the machine file, build the reducer, judge every joint.", "shimwright check millrace")
     check.add_argument("--json", action="store_true", help="print as JSON")
 
     numbers = command(
-        "numbers", "Print the live notes of one step or of all.", 'shimwright numbers millrace --step gear_hot --heater "140 degC"'
+        "numbers",
+        "Print the live notes of one step or of all, the time plan, or the kit list.",
+        'shimwright numbers millrace --step gear_hot --heater "140 degC"',
     )
+    lists = numbers.add_mutually_exclusive_group()
+    lists.add_argument("--times", action="store_true", help="the time plan instead: heating, handling and waiting, step by step")
+    lists.add_argument("--kit", action="store_true", help="the kit list instead: parts, gaskets, consumables, tools, lifts")
     numbers.add_argument("--json", action="store_true", help="print as JSON")
-    numbers.add_argument("--explain", metavar="ID", help="how one figure is found: its formula, the figures in it, its source")
+    lists.add_argument("--explain", metavar="ID", help="how one figure is found: its formula, the figures in it, its source")
     _settings_options(numbers)
 
     show = command("show", "Open the live explainer in the browser.", "shimwright show millrace")
@@ -122,12 +130,13 @@ def _settings(explainer: Explainer, args: argparse.Namespace) -> Settings:
 
 
 def start(args: argparse.Namespace) -> int:
-    """Write the commented example, or the procedure."""
-    source = (
-        files("scenes").joinpath("procedures", "right_angle.toml")
-        if args.procedure
-        else files("scenes").joinpath("machines", "millrace.toml")
-    )
+    """Write the commented example, the procedure, or the handling times."""
+    folder, name = ("machines", "millrace.toml")
+    if args.procedure:
+        folder, name = ("procedures", "right_angle.toml")
+    elif args.handling:
+        folder, name = ("procedures", "handling.toml")
+    source = files("scenes").joinpath(folder, name)
     path = Path(args.file)
     try:
         with path.open("xb") as out:
@@ -165,10 +174,16 @@ def check(args: argparse.Namespace) -> int:
 
 
 def numbers(args: argparse.Namespace) -> int:
-    """Print the notes."""
+    """Print the notes, the time plan or the kit list."""
+    if (args.times or args.kit) and args.step:
+        raise Refused(
+            f"--step {args.step}: with {'--times' if args.times else '--kit'} the whole job is listed: accepted: one of the two"
+        )
     explainer = _explainer(args)
     if args.explain is not None:
         return _explain(explainer, args)
+    if args.times or args.kit:
+        return _listed(args, explainer)
     report = explainer.numbers(_settings(explainer, args))
     if args.json:
         print(json.dumps(report, indent=1, ensure_ascii=False))
@@ -201,6 +216,20 @@ def _explain(explainer: Explainer, args: argparse.Namespace) -> int:
     for words, steps in told.items():
         print(text("explain.steps", steps=", ".join(steps)))
         print(words)
+
+
+def _listed(args: argparse.Namespace, explainer: Explainer) -> int:
+    """Print the time plan or the kit list of the whole job."""
+    now, name = _settings(explainer, args), explainer.title
+    if args.times:
+        plan = explainer.times(now)
+        report = listing.times(plan, explainer.procedure, name, now.units)
+        lines = listing.times_lines(plan, explainer.procedure, name, now.units)
+    else:
+        found = explainer.kit(now)
+        report = listing.kit(found, name, now.units)
+        lines = listing.kit_lines(found, explainer.procedure, name)
+    print(json.dumps(report, indent=1, ensure_ascii=False) if args.json else "\n".join(lines))
     return 0
 
 

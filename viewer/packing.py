@@ -1,4 +1,4 @@
-"""Writes the pack: a still of every step, the exploded overview, the notes as CSV and JSON.
+"""Writes the pack: a still of every step, the exploded overview, the notes as CSV and JSON, time plan and kit list as CSV.
 
 Everything is made in a folder beside the target and moved into place at the end; a fault leaves the old pack untouched.
 """
@@ -11,10 +11,11 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+from scenes import listing
 from scenes.explain import Explainer
 from scenes.settings import Settings, changed
 
@@ -63,11 +64,20 @@ def _move(beside: Path, out: Path, names: list[str]) -> None:
 def _numbers(explainer: Explainer, now: Settings, folder: Path) -> list[str]:
     report = explainer.numbers(now)
     (folder / "numbers.json").write_text(json.dumps(report, indent=1, ensure_ascii=False), encoding="utf-8")
-    with (folder / "numbers.csv").open("w", newline="", encoding="utf-8") as stream:
+    _table(folder / "numbers.csv", COLUMNS, _rows(report))
+    if now.step is not None:
+        return ["numbers.csv", "numbers.json"]
+    plan, name = explainer.times(now), explainer.title
+    _table(folder / "times.csv", listing.TIMES_COLUMNS, listing.times_rows(plan, explainer.procedure, name, now.units))
+    _table(folder / "kit.csv", listing.KIT_COLUMNS, listing.kit_rows(explainer.kit(now)))
+    return ["numbers.csv", "numbers.json", "times.csv", "kit.csv"]
+
+
+def _table(path: Path, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
+    with path.open("w", newline="", encoding="utf-8") as stream:
         writer = csv.writer(stream)
-        writer.writerow(COLUMNS)
-        writer.writerows(_rows(report))
-    return ["numbers.csv", "numbers.json"]
+        writer.writerow(columns)
+        writer.writerows(rows)
 
 
 def _rows(report: dict[str, Any]) -> Iterator[tuple[Any, ...]]:

@@ -13,8 +13,8 @@ from scenes.wording import text
 
 MOST_LEAVES = 3
 """Most gaskets or leaves in one stack: common practice, no source."""
-TENTH_THOU = 0.00254
-"""A ten-thousandth of an inch: thicknesses that are not whole ones of it are told to the micrometre [mm]."""
+THINNEST = 0.01
+"""Thinnest leaf that counts [mm]: common practice, no source."""
 TARGET_SHARE = 0.5
 """A stack counts as right when it lands within this share of the half band wanted [1]: own choice."""
 
@@ -82,7 +82,7 @@ def stock_of(bench: Bench, gasket: Gasket) -> tuple[float, ...]:
     """Thicknesses that this gasket can be made of: its own stock, else the shop's leaves, else the usual ones [mm]."""
     system = "inch" if bench.reducer.machine.units == "inch" else "metric"
     chosen = gasket.stock or bench.reducer.machine.shop.leaves or shims.standard_leaves(system)
-    return tuple(size if abs(round(size / TENTH_THOU) * TENTH_THOU - size) < 1e-7 else round(size, 3) for size in chosen)
+    return tuple(round(size, 4) for size in chosen if size >= THINNEST)
 
 
 def choose(bench: Bench, gasket: Gasket, item: Chain) -> tuple[shims.Choice, float] | None:

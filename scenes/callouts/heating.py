@@ -5,9 +5,12 @@ mm, degC, kg, s.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
+from typing import Literal
 
-from calc import cooling, heat, materials
+from calc import cooling, heat, induction, materials
+from calc.cooling import Seconds
 from geometry.joints import Fit
 from geometry.reducer import Reducer
 from scenes.callouts.bench import Bench
@@ -16,6 +19,32 @@ TIME_IN_HAND = 60.0
 """A ring is set hotter, up to its limit, while less than this is left to slide it home [s]: common practice, no source."""
 RING_OUTSIDE = 1.25
 """Outside over bore of an inner ring for its cooling surface [1]: derived."""
+Heater = Literal["induction", "oven"]
+Reason = Literal["", "too_heavy", "bore_too_small", "no_heater"]
+OVEN_ABOVE = 10.0
+"""How far above the wanted temperature an oven is set, its limit permitting [K]: common practice, no source."""
+OVEN_SHORT = 1.0
+"""An oven set to the wanted temperature itself is waited for until the part is this close to it [K]: own choice."""
+NO_TIME = Seconds(0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Heating:
+    """One heating: what is heated [kg], from and to [degC], by what and why not by induction, energy [J], hold and whole time [s].
+
+    `oven`: temperature of the oven [degC], None on the induction heater. The band of an induction heating is not known: low = high.
+    """
+
+    part: str
+    mass: float
+    start: float
+    end: float
+    heater: Heater
+    refused: Reason
+    energy: float
+    hold: float
+    time: Seconds
+    oven: float | None = None
 
 
 def joint_of(bench: Bench) -> Fit | None:
@@ -114,3 +143,41 @@ def time_to_slide(bench: Bench, joint: Fit, setting: float) -> cooling.Seconds:
         ambient=bench.ambient,
         shaft_expansion=materials.material("steel").expansion,
     )
+
+
+def heating_of(bench: Bench) -> Heating | None:
+    """Heating of a step: induction heater by the shop's figures, an oven where the part does not go on it. None: nothing is heated."""
+    joint = joint_of(bench)
+    if joint is None:
+        return None
+    shop, end = bench.reducer.machine.shop, setting_now(bench, joint)
+    body, weight, rise = hot_body(bench.reducer, joint), heated_mass(bench.reducer, joint), max(0.0, end - bench.ambient)
+    reason: Reason = "no_heater"
+    if shop.heater_power is not None:
+        fit = induction.fits_heater(
+            weight,
+            joint.diameter,
+            max_mass=shop.heater_largest_mass if shop.heater_largest_mass is not None else weight,
+            min_bore=shop.heater_smallest_bore if shop.heater_smallest_bore is not None else joint.diameter,
+        )
+        if fit.fits:
+            run = induction.induction_run(
+                weight,
+                rise,
+                shop.heater_power,
+                efficiency=shop.heater_efficiency,
+                specific_heat=body.specific_heat,
+                hold=shop.hold_time,
+            )
+            time = Seconds(run.total, run.total, run.total) if rise > 0.0 else NO_TIME
+            return Heating(joint.bore_part, weight, bench.ambient, end, "induction", "", run.energy, run.hold, time)
+        reason = "too_heavy" if "too_heavy" in fit.refusals else "bore_too_small"
+    limit = plan(bench, joint).limit
+    oven = max(end, min(end + OVEN_ABOVE, limit))
+    reached = min(end, oven - OVEN_SHORT)
+    needed = induction.energy(weight, rise, body.specific_heat)
+    time = NO_TIME
+    if reached > bench.ambient:
+        soak = induction.soak_time(body, bench.ambient, reached, surroundings=oven)
+        time = Seconds(*(value + shop.hold_time for value in (soak.value, soak.low, soak.high)))
+    return Heating(joint.bore_part, weight, bench.ambient, end, "oven", reason, needed, shop.hold_time, time, oven)

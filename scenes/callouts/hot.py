@@ -6,7 +6,7 @@ from calc import heat, induction, press
 from geometry.joints import Fit
 from scenes.callouts import fits
 from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, mesh_rates, note, part_name
-from scenes.callouts.heating import clearance_now, expansion, heated_mass, hot_body, plan, setting_now, time_to_slide
+from scenes.callouts.heating import clearance_now, expansion, heating_of, hot_body, plan, setting_now, time_to_slide
 from scenes.frame import Callout, Verdict
 from scenes.wording import text
 
@@ -72,7 +72,7 @@ def notes(bench: Bench, joint: Fit) -> list[Callout]:
     found += fits.measured(bench, joint)
     found += fits.hold(bench, joint)
     found += _carry(bench, joint, now, name)
-    found += _heater(bench, joint, now, name)
+    found += _heater(bench, joint, name)
     if joint.hub == "gear":
         found += _shrink_back(bench, joint, name)
     return found
@@ -108,41 +108,29 @@ def _carry(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
     ]  # fmt: skip
 
 
-def _heater(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
-    """How long the induction heater takes, or that it can't take the part and how long another method needs."""
-    shop = bench.reducer.machine.shop
-    if shop.heater_power is None or now <= bench.ambient + 1.0:
+def _heater(bench: Bench, joint: Fit, name: str) -> list[Callout]:
+    """How long the induction heater takes, or that it can't take the part and how long an oven needs."""
+    shop, run = bench.reducer.machine.shop, heating_of(bench)
+    if shop.heater_power is None or run is None or run.time.value <= 0.0:
         return []
-    weight = heated_mass(bench.reducer, joint)
-    held = induction.fits_heater(
-        weight,
-        joint.diameter,
-        max_mass=weight if shop.heater_largest_mass is None else shop.heater_largest_mass,
-        min_bore=joint.diameter if shop.heater_smallest_bore is None else shop.heater_smallest_bore,
-    )
-    shared = {"part": name, "mass": bench.shown(weight, "mass"), "temperature": bench.degrees(now)}
-    if not held.fits:
-        body = hot_body(bench.reducer, joint)
-        soak = induction.soak_time(body, bench.ambient, now - 1.0, surroundings=now + 10.0)
+    shared = {"part": name, "mass": bench.shown(run.mass, "mass"), "temperature": bench.degrees(run.end)}
+    if run.oven is not None:
+        oven = bench.degrees(run.oven)
         return [
             note(
-                f"heat.{joint.name}.heater", joint.bore_part, joint.at, "too_large_for_heater", soak.value, "s", bench.shown(soak.value, "time"),
-                how="soak", given={"mass": shared["mass"], "oven": bench.degrees(now + 10.0), "film": f"{induction.FILM_OVEN:.0f} W/(m² K)"},
-                verdict="watch", source=text("source.oven"), time=bench.shown(soak.high, "time"), oven=bench.degrees(now + 10.0),
-                why=", ".join(text(f"heater.{reason}") for reason in held.refusals), **shared,
+                f"heat.{joint.name}.heater", joint.bore_part, joint.at, "too_large_for_heater", run.time.value, "s", bench.shown(run.time.value, "time"),
+                how="soak", given={"mass": shared["mass"], "oven": oven, "film": f"{induction.FILM_OVEN:.0f} W/(m² K)"},
+                verdict="watch", source=text("source.oven"), time=bench.shown(run.time.high, "time"), oven=oven, why=text(f"heater.{run.refused}"), **shared,
             )
         ]  # fmt: skip
-    run = induction.induction_run(
-        weight, now - bench.ambient, shop.heater_power, efficiency=shop.heater_efficiency, hold=shop.hold_time
-    )
     power, share = bench.shown(shop.heater_power, "power"), bench.shown(shop.heater_efficiency, "fraction")
     return [
         note(
-            f"heat.{joint.name}.heater", joint.bore_part, joint.at, "heater_run", run.total, "s",
-            text("callout.heater_run_label", time=bench.shown(run.total, "time")),
+            f"heat.{joint.name}.heater", joint.bore_part, joint.at, "heater_run", run.time.value, "s",
+            text("callout.heater_run_label", time=bench.shown(run.time.value, "time")),
             how="heater_run",
-            given={"mass": shared["mass"], "heat": f"{run.energy / 1000.0:.0f} kJ", "rise": bench.shown(now - bench.ambient, "temperature rise"), "power": power, "share": share},
-            source=text("source.heat_balance"), heating=bench.shown(run.heating, "time"), hold=bench.shown(run.hold, "time"),
+            given={"mass": shared["mass"], "heat": f"{run.energy / 1000.0:.0f} kJ", "rise": bench.shown(run.end - run.start, "temperature rise"), "power": power, "share": share},
+            source=text("source.heat_balance"), heating=bench.shown(run.time.value - run.hold, "time"), hold=bench.shown(run.hold, "time"),
             power=power, share=share, **shared,
         )
     ]  # fmt: skip

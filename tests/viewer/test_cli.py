@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import os
+import re
 import subprocess
 import sys
 from importlib.resources import files
@@ -148,7 +150,7 @@ def test_numbers_follow_the_heater(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_a_pack_of_numbers_is_whole_and_an_unwritable_folder_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["pack", "slipway", "-o", str(tmp_path / "talk"), "--only", "numbers"]) == 0
-    assert sorted(path.name for path in (tmp_path / "talk").iterdir()) == ["numbers.csv", "numbers.json"]
+    assert sorted(path.name for path in (tmp_path / "talk").iterdir()) == ["kit.csv", "numbers.csv", "numbers.json", "times.csv"]
     assert list(tmp_path.glob(".talk*")) == []
     blocked = tmp_path / "file"
     blocked.write_text("kept")
@@ -156,6 +158,113 @@ def test_a_pack_of_numbers_is_whole_and_an_unwritable_folder_is_refused(tmp_path
     assert "accepted: a folder" in refused(capsys, "pack", "slipway", "-o", str(blocked), "--only", "numbers")
     assert "can't be written" in refused(capsys, "pack", "slipway", "-o", str(blocked / "below"), "--only", "numbers")
     assert blocked.read_text() == "kept"
+
+
+def printed(capsys: pytest.CaptureFixture[str], *argv: str) -> str:
+    """Run a command that must do well; what it prints."""
+    assert main(argv) == 0
+    return capsys.readouterr().out
+
+
+TIME_KEYS = {"value", "low", "high", "text"}
+TIMES_KEYS = {"machine", "units", "indicative", "notes", "steps", "phases", "job", "optional", "waits"}
+TIMES_STEP_KEYS = {"id", "number", "phase", "title", "method", "optional", "heating", "handling", "waiting", "total"}
+HEATING_KEYS = {"part", "mass", "from", "to", "heater", "refused", "energy", "hold", "oven", "time", "basis"}
+WAITING_KEYS = {"fitted_in", "part", "from", "to", "evened", "cooling", "time", "basis"}
+WAIT_KEYS = {"step", "number", "kind", "time", "meanwhile", "text"}
+KIT_KEYS = {"key", "name", "size", "count", "derived", "steps", "figures"}
+
+
+def test_the_time_plan_keeps_its_keys_and_adds_up(capsys: pytest.CaptureFixture[str]) -> None:
+    report = json.loads(printed(capsys, "numbers", "millrace", "--times", "--json"))
+    assert set(report) == TIMES_KEYS and report["indicative"] is True
+    assert len(report["steps"]) == 75
+    for step in report["steps"]:
+        assert set(step) == TIMES_STEP_KEYS and set(step["total"]) == TIME_KEYS
+        assert set(step["handling"]) == TIME_KEYS | {"pieces", "basis"}
+        assert step["heating"] is None or set(step["heating"]) == HEATING_KEYS
+        assert step["waiting"] is None or set(step["waiting"]) == WAITING_KEYS
+    for wait in report["waits"]:
+        assert set(wait) == WAIT_KEYS
+    whole = report["job"]["total"]["value"]
+    assert whole == pytest.approx(sum(step["total"]["value"] for step in report["steps"]))
+    assert whole == pytest.approx(sum(phase["total"]["value"] for phase in report["phases"]))
+
+
+def test_the_printed_time_plan_says_what_is_indicative_and_where_to_wait(capsys: pytest.CaptureFixture[str]) -> None:
+    lines = printed(capsys, "numbers", "millrace", "--times")
+    for wanted in ("indicative", "Whole job:", "Long waits", "common practice, no source", "Gear cools", "Meanwhile:"):
+        assert wanted in lines
+    inch = printed(capsys, "numbers", "slipway", "--times", "--units", "inch")
+    assert "too heavy for the induction heater" in inch and "°F" in inch
+    assert re.search(r"\bmm\b|°C", inch) is None
+
+
+def test_a_cooler_heater_shortens_the_time_plan(capsys: pytest.CaptureFixture[str]) -> None:
+    hot, cool = (
+        json.loads(printed(capsys, "numbers", "millrace", "--times", "--json", "--heater", heater))["job"]
+        for heater in ("140 degC", "90 degC")
+    )
+    assert cool["heating"]["value"] < hot["heating"]["value"] and cool["waiting"]["value"] < hot["waiting"]["value"]
+    assert cool["handling"] == hot["handling"]
+
+
+def test_the_kit_list_keeps_its_keys_in_both_unit_systems(capsys: pytest.CaptureFixture[str]) -> None:
+    reports = [json.loads(printed(capsys, "numbers", "millrace", "--kit", "--json", "--units", units)) for units in ("mm", "inch")]
+    for report in reports:
+        assert set(report) == {"machine", "units", "notes", "groups"}
+        assert [group["id"] for group in report["groups"]] == ["parts", "gaskets", "consumables", "tools", "lifting"]
+        assert all(set(item) == KIT_KEYS for group in report["groups"] for item in group["items"])
+    figures = [[item["figures"] for group in report["groups"] for item in group["items"]] for report in reports]
+    assert figures[0] == figures[1]
+    lines = printed(capsys, "numbers", "millrace", "--kit")
+    for wanted in ("Parts", "Tools", "Heaviest lift", "M12 x 45 mm", "free 0.5 mm", "derived"):
+        assert wanted in lines
+
+
+@pytest.mark.parametrize("option", ["--times", "--kit"])
+def test_a_list_of_the_whole_job_takes_no_step(option: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "accepted: one of the two" in refused(capsys, "numbers", "millrace", option, "--step", "5")
+
+
+def test_time_plan_and_kit_list_are_asked_for_one_at_a_time(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as caught:
+        main(["numbers", "millrace", "--times", "--kit"])
+    assert caught.value.code == 2
+    assert "not allowed with" in capsys.readouterr().err
+
+
+def test_an_owners_handling_times_come_from_beside_the_machine_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = machine(tmp_path, ('units = "mm"', 'units = "mm"\nhandling = "mine.toml"'))
+    assert "mine.toml: no such file" in refused(capsys, "numbers", str(path), "--times")
+    assert main(["start", "--handling", str(tmp_path / "mine.toml")]) == 0
+    capsys.readouterr()
+    before = json.loads(printed(capsys, "numbers", str(path), "--times", "--json"))
+    assert before == json.loads(printed(capsys, "numbers", "millrace", "--times", "--json"))
+    (tmp_path / "mine.toml").write_text('[method]\nturn_over = "2 h"\n', encoding="utf-8")
+    after = json.loads(printed(capsys, "numbers", str(path), "--times", "--json"))
+    changed = [step["id"] for step, old in zip(after["steps"], before["steps"], strict=True) if step != old]
+    assert changed == ["turn_over"]
+    (tmp_path / "mine.toml").write_text('[method]\nturn_ovr = "2 h"\n', encoding="utf-8")
+    assert "did you mean turn_over?" in refused(capsys, "numbers", str(path), "--times")
+
+
+def test_the_pack_holds_the_same_times_and_kit_as_are_printed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    printed(capsys, "pack", "millrace", "-o", str(tmp_path / "talk"), "--only", "numbers")
+    report = json.loads(printed(capsys, "numbers", "millrace", "--times", "--json"))
+    with (tmp_path / "talk" / "times.csv").open(newline="", encoding="utf-8") as stream:
+        rows = list(csv.DictReader(stream))
+    assert [row["id"] for row in rows] == [step["id"] for step in report["steps"]]
+    for row in rows:
+        parts = sum(float(row[name]) for name in ("heating_s", "handling_s", "waiting_s"))
+        assert parts == pytest.approx(float(row["total_s"]), abs=0.2)
+        assert "indicative" in row["basis"]
+    with (tmp_path / "talk" / "kit.csv").open(newline="", encoding="utf-8") as stream:
+        kit = {(row["group"], row["key"]): row for row in csv.DictReader(stream)}
+    assert kit["parts", "cartridge_screw"]["count"] == "8"
+    assert kit["tools", "torque_wrench"]["figures"] == "low=8 high=160"
+    printed(capsys, "pack", "millrace", "-o", str(tmp_path / "one"), "--only", "numbers", "--step", "5")
+    assert sorted(path.name for path in (tmp_path / "one").iterdir()) == ["numbers.csv", "numbers.json"]
 
 
 def test_drawing_without_opengl_says_what_to_install_and_numbers_still_work(tmp_path: Path) -> None:
