@@ -15,11 +15,14 @@ from numpy.typing import NDArray
 
 from scenes.frame import Callout, Frame, Shown, Verdict
 from scenes.wording import catalogue
-from viewer import figures, ink, inset, labels, measure, palette
+from viewer import figures, ink, inset, labels, measure, order_marks, pair_figure, palette
 from viewer.lettering import Align, Sheet, balanced, pitch, width_of, wrap
 from viewer.stage import PartMap, Stage, colour_of
 
 MOST_OTHERS: Final = 12  # labels of parts that the step neither brings, names nor says anything about; the largest seen
+DISC: Final = 13.0  # radius of a number on the sheet of 1000 pixels' height [pixel]
+PAPER: Final[palette.Rgb] = (254, 254, 254)  # of a disc: not the ground's white, which lets the scene through in the plain window
+NOWHERE: Final = np.zeros((0, 2))
 SEVERITY: Final[dict[Verdict, int]] = {"stop": 0, "watch": 1, "fine": 2, "": 3}
 Rect = tuple[float, float, float, float]
 
@@ -35,6 +38,7 @@ class Page:
     parts: PartMap
     insets: tuple[inset.Inset, ...]
     callouts_left_out: int
+    discs: tuple[order_marks.Disc, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -120,10 +124,12 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
     x0, y0, x1, y1 = (round(v) for v in plan.area)
     local = (plan.free[0] - x0, plan.free[1] - y0, plan.free[2] - x0, plan.free[3] - y0)
     drawing = ink.draw(frame, (x1 - x0, y1 - y0), stage=scene, free=local)
+    spots = scene.project(np.array([mark.point for mark in frame.sequence])) / ink.SCALE + (x0, y0) if frame.sequence else NOWHERE
     views = inset.views(scene, frame, drawing.full)
     poor = inset.wanted(views, frame)
     sheet.picture(drawing.image, x0, y0)
     layout = write_labels(sheet, plan, drawing.parts, (x0, y0))
+    discs = write_order(sheet, frame, spots, plan, layout, plan.free if drawing.close else plan.area)
     close: tuple[inset.Inset, ...] = ()
     left_out = 0
     if plan.panel is not None:
@@ -135,7 +141,7 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
                 inset.draw(scene, frame, names, (each, round(inner * (0.62 if len(groups) == 1 else 0.46)))) for names in groups
             )
         left_out = write_panel(sheet, frame, plan, close)
-    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out)
+    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out, discs)
 
 
 # -- strips ---------------------------------------------------------------------------------------------------------
@@ -292,6 +298,26 @@ def write_labels(sheet: Sheet, plan: Plan, parts: PartMap, origin: tuple[float, 
     return layout
 
 
+def write_order(
+    sheet: Sheet, frame: Frame, spots: NDArray[np.float64], plan: Plan, layout: labels.Layout, area: Rect
+) -> tuple[order_marks.Disc, ...]:
+    """Number the places of an order of work, `spots` being where they fall on the sheet (n, 2) [pixel]; `area`: what may be drawn on."""
+    texts = [mark.text for mark in frame.sequence]
+    taken = [label.box for label in layout.labels]
+    discs = order_marks.arrange(texts, spots, area=area, radius=DISC * plan.unit, taken=taken)
+    for disc in discs:
+        if disc.moved:
+            sheet.smooth([(disc.x, disc.y), disc.spot], palette.GROUND, 3.4)
+            sheet.smooth([(disc.x, disc.y), disc.spot], palette.INK, 1.2)
+            sheet.dot(*disc.spot, 2.6, palette.INK)
+    for disc in discs:
+        sheet.dot(disc.x, disc.y, disc.radius, palette.INK)
+        sheet.dot(disc.x, disc.y, disc.radius - 1.5 * plan.unit, PAPER)
+        size = max(8, round((1.3 if len(disc.text) < 2 else 1.1) * disc.radius))
+        sheet.text(disc.x, disc.y, disc.text, size, palette.INK, bold=True, align="middle")
+    return discs
+
+
 # -- the panel ------------------------------------------------------------------------------------------------------
 
 
@@ -331,6 +357,9 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
         hub = next((part for part in frame.shown if part.name == frame.fit_view.part), None)
         colour = colour_of(hub, frame) if hub is not None else palette.role("gear")
         figures.draw_fit(sheet, frame.fit_view, x, floor, width, unit, colour, words()["band"])
+    elif frame.pair_view is not None:
+        floor -= pair_figure.height(frame.pair_view, width, unit) + 12 * unit
+        pair_figure.draw(sheet, frame.pair_view, x, floor, width, unit)
     return _notes(sheet, frame, unit, (x, y + 4 * unit, x + width, floor - 4 * unit))
 
 
