@@ -20,6 +20,8 @@ from scenes.procedure import Step
 Array = NDArray[np.float64]
 EVEN = 1e-3
 """Share of a circle's radius by which a screw may lie off its even place."""
+SAME = 0.01
+"""Share of the largest distance from the middle within which two screws of a row count as equally far."""
 MOST = 2
 """Circles and rows that one step numbers; a step that goes over more of them is a round of checks, each in its own order."""
 
@@ -28,9 +30,7 @@ def tightened(reducer: Reducer, step: Step) -> tuple[ScrewJoint, ...]:
     """The circles and rows that a step tightens: what it reads, and what it brings where it screws or takes the torque wrench."""
     turns = step.method == "screw" or "torque_wrench" in step.tools
     found = tuple(
-        joint
-        for joint in reducer.of_kind(ScrewJoint)
-        if joint.screws in step.reads or (turns and joint.screws in step.arrives)
+        joint for joint in reducer.of_kind(ScrewJoint) if joint.screws in step.reads or (turns and joint.screws in step.arrives)
     )
     return found if len(found) <= MOST else ()
 
@@ -45,7 +45,8 @@ def order(parts: Sequence[Part]) -> tuple[int, ...]:
     flat = np.column_stack([heads @ across, heads @ np.cross(axis, across)])
     if _on_circle(flat):
         return crossing_order(len(parts))
-    return row_order([(float(x), float(y)) for x, y in flat])
+    # Two rows far apart: what counts as equally far from the middle must be less than one step along a row.
+    return row_order([(float(x), float(y)) for x, y in flat], same_distance=SAME)
 
 
 def _on_circle(flat: Array) -> bool:

@@ -141,7 +141,8 @@ def heat(scale: HeatScale, width: float = 176.0) -> str:
     """The temperature scale: a pointer above for the part now, a tick below for its limit."""
     colours = palette.heat_ramp(24)
     stops = "".join(
-        f'<stop offset="{i / 23:.4f}" stop-color="{palette.code((int(c[0]), int(c[1]), int(c[2])))}"/>' for i, c in enumerate(colours)
+        f'<stop offset="{i / 23:.4f}" stop-color="{palette.code((int(c[0]), int(c[1]), int(c[2])))}"/>'
+        for i, c in enumerate(colours)
     )
     span = max(scale.high - scale.low, 1e-9)
     shapes = [

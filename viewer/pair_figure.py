@@ -14,8 +14,11 @@ from viewer import palette
 from viewer.lettering import Point, Sheet, pitch, wrap
 
 ARROW: Final = "→"
-MOST_TALL: Final = 1.0  # height over width of the room that the drawing may take
+FLAT, TALL = 0.62, 1.4  # greatest height over width of the drawing: shaft lying, shaft standing
+SHARES: Final = (1.0, 0.85)  # sizes of the drawing, the largest for which the notes above it have room is taken
+STANDING: Final = 0.56  # of the width: what the drawing of a standing shaft takes on a sheet, its caption stands beside it
 BEYOND: Final = 0.05  # of the pair's length: how far the shaft runs past what must be seen
+NUMBER: Final = ' class="number"'
 LINE: Final[palette.Rgb] = palette.VERDICT["stop"]  # of the contact lines: stands out from every part's colour
 
 
@@ -59,8 +62,9 @@ def _edge(state: State) -> palette.Rgb:
     return {"arriving": palette.ACCENT, "in place": palette.INK, "waiting": palette.SOFT_INK}[state]
 
 
-def lay_out(view: PairView, width: float, size: float, tallest: float = MOST_TALL) -> Figure:
-    """Lay the figure out in a width [pixel] with letters of a size [pixel], no higher than `tallest` of the width."""
+def lay_out(view: PairView, width: float, size: float, tallest: float = 0.0) -> Figure:
+    """Lay the figure out in a width [pixel] with letters of a size [pixel]; `tallest`: height over width, 0 = as on a sheet."""
+    tallest = tallest or (TALL if view.upright else FLAT)
     ends = [x for line in view.lines for x, _ in line] + [x for ring in view.rings for x in ring[:2]]
     rim = max(ring[3] for ring in view.rings)
     bore = min(ring[2] for ring in view.rings)
@@ -68,10 +72,10 @@ def lay_out(view: PairView, width: float, size: float, tallest: float = MOST_TAL
     left, right = min(ends) - margin, max(ends) + margin
     line = 1.5 * size
     # Along the shaft, across it: what the drawing may take once the words have their room.
-    room = (width - 8.0, tallest * width - 2.2 * line) if not view.upright else (tallest * width - 2.2 * line, width - 8.0 * size)
+    room = (width - 8.0, tallest * width - 2.2 * line) if not view.upright else (tallest * width - 2.2 * line, width - 3.0 * size)
     scale = min(room[0] / (right - left), room[1] / rim)
     long, deep = scale * (right - left), scale * rim
-    start = (width - deep) / 2.0 if view.upright else (width - long) / 2.0
+    start = (width - 2.0 * size - deep) / 2.0 if view.upright else (width - long) / 2.0
 
     def at(x: float, r: float) -> Point:
         if view.upright:
@@ -84,7 +88,7 @@ def lay_out(view: PairView, width: float, size: float, tallest: float = MOST_TAL
 
     half, states = len(view.rings) // 2, view.states
     shaft = palette.mix(palette.role("shaft"), palette.GROUND, 0.45)
-    pieces = [Piece(box((left, right, 0.0, bore)), shaft, "shaft")]
+    pieces = [Piece(box((left, right, 0.0, bore)), shaft, "shaft", shaft)]
     for number, rings in enumerate((view.rings[:half], view.rings[half:])):
         colour = _tint(palette.role("ring"), states[number])
         for piece in (rings[: half // 2], rings[half // 2 :]):
@@ -121,23 +125,30 @@ def _beside(point: Point, upright: bool, size: float) -> Point:
     return (point[0] + 0.6 * size, point[1]) if upright else (point[0], point[1] - 0.75 * size)
 
 
-def height(view: PairView, width: float, unit: float) -> float:
+def height(view: PairView, width: float, unit: float, share: float = 1.0) -> float:
     """Height that figure and caption take at a width [pixel]."""
+    figure, lines = _on_sheet(view, width, unit, share)
+    beside = pitch(round(12.5 * unit)) * len(lines)
+    return max(figure.height, beside) if view.upright else figure.height + beside + 4.0 * unit
+
+
+def _on_sheet(view: PairView, width: float, unit: float, share: float) -> tuple[Figure, list[str]]:
+    """The figure and the lines of its caption: beside a standing shaft, below a lying one."""
     size = round(12.5 * unit)
-    return _figure(view, width, size).height + pitch(size) * len(wrap(view.caption, size, width)) + 4.0 * unit
+    if not view.upright:
+        return lay_out(view, share * width, size), wrap(view.caption, size, width)
+    breadth = share * STANDING * width
+    return lay_out(view, breadth, size), wrap(view.caption, size, width - breadth - 8.0 * unit)
 
 
-def _figure(view: PairView, width: float, size: float) -> Figure:
-    return lay_out(view, width, size, 0.78 if view.upright else 0.62)
-
-
-def draw(sheet: Sheet, view: PairView, x: float, y: float, width: float, unit: float) -> None:
-    """Draw the figure at (x, y), its caption below."""
+def draw(sheet: Sheet, view: PairView, x: float, y: float, width: float, unit: float, share: float = 1.0) -> None:
+    """Draw figure and caption at (x, y); `share`: of the figure's full size."""
     size = round(12.5 * unit)
-    figure = _figure(view, width, size)
+    figure, lines = _on_sheet(view, width, unit, share)
+    inset = 0.0 if view.upright else (1.0 - share) * width / 2.0
 
     def moved(point: Point) -> Point:
-        return x + point[0], y + point[1]
+        return x + inset + point[0], y + point[1]
 
     for name in dict.fromkeys(piece.part for piece in figure.pieces):
         pieces = [piece for piece in figure.pieces if piece.part == name]
@@ -147,7 +158,7 @@ def draw(sheet: Sheet, view: PairView, x: float, y: float, width: float, unit: f
         for piece in pieces:
             sheet.polygon([moved(p) for p in piece.points], piece.fill)
     for bx, by, radius, fill, edge in figure.balls:
-        sheet.disc(x + bx, y + by, radius, fill, edge, 1.6 * unit)
+        sheet.disc(*moved((bx, by)), radius, fill, edge, 1.6 * unit)
     _axis(sheet, moved(figure.axis[0]), moved(figure.axis[1]), unit)
     for a, b in figure.lines:
         sheet.smooth([moved(a), moved(b)], palette.GROUND, 4.0 * unit)
@@ -156,7 +167,12 @@ def draw(sheet: Sheet, view: PairView, x: float, y: float, width: float, unit: f
         sheet.dot(*moved(b), 3.4 * unit, LINE)
     for word in figure.words:
         sheet.text(*moved(word.at), word.text, size, palette.INK, bold=word.bold, align=word.align)
-    sheet.paragraph(x, y + figure.height, view.caption, size, width, palette.INK)
+    left, top = x, y + figure.height
+    if view.upright:
+        left += share * STANDING * width + 8.0 * unit
+        top = y + max(0.0, (figure.height - pitch(size) * len(lines)) / 2.0)
+    for k, line in enumerate(lines):
+        sheet.text(left, top + pitch(size) * (k + 0.5), line, size, palette.INK)
 
 
 def _axis(sheet: Sheet, a: Point, b: Point, unit: float) -> None:
@@ -178,7 +194,7 @@ def _axis(sheet: Sheet, a: Point, b: Point, unit: float) -> None:
 def svg(view: PairView, width: float = 196.0) -> str:
     """The figure as SVG."""
     size = 13.0
-    figure = lay_out(view, width, size, 1.1 if view.upright else 0.8)
+    figure = lay_out(view, width, size, 1.1 if view.upright else FLAT)
     shapes: list[str] = []
     for name in dict.fromkeys(piece.part for piece in figure.pieces):
         pieces = [piece for piece in figure.pieces if piece.part == name]
@@ -198,7 +214,7 @@ def svg(view: PairView, width: float = 196.0) -> str:
     anchor = {"left": "start", "middle": "middle", "right": "end"}
     shapes += [
         f'<text x="{w.at[0]:.1f}" y="{w.at[1] + 0.36 * size:.1f}" text-anchor="{anchor[w.align]}"'
-        f'{" class=" + chr(34) + "number" + chr(34) if w.bold else ""}>{escape(w.text)}</text>'
+        f"{NUMBER if w.bold else ''}>{escape(w.text)}</text>"
         for w in figure.words
     ]
     return f'<svg viewBox="0 0 {width:.0f} {figure.height:.0f}" role="img" font-size="{size:g}">{"".join(shapes)}</svg>'
