@@ -80,7 +80,8 @@ def test_the_order_of_tightening_can_be_read(name: str, step: str, scene: Stage)
             assert np.hypot(a.x - x, a.y - y) >= a.radius - 0.5, label.key
         # Paper with an ink edge: white inside beside the digits, dark on the rim.
         assert page.image[round(a.y), round(a.x - 0.8 * a.radius)].min() > 200
-        assert page.image[round(a.y), round(a.x - a.radius + 0.8)].max() < 160
+        rim = page.image[round(a.y), round(a.x - a.radius) - 1 : round(a.x - a.radius) + 3].max(axis=1)
+        assert rim.min() < 110
 
 
 def test_discs_that_would_cover_each_other_are_parted_and_those_outside_are_left_out() -> None:
