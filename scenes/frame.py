@@ -111,7 +111,10 @@ class Numbered:
 @dataclass(frozen=True)
 class PairView:
     """Half a section through a duplex pair, x along the shaft and r from its axis [mm]: `rings` and `spacers` as (x0, x1, r0, r1),
-    `balls` as (x, r, radius), `lines` the contact lines from the ball outward and to the axis as ((x, r), (x, r)); finished texts."""
+    `balls` as (x, r, radius), `lines` the contact lines from the outside to the axis as ((x, r), (x, r)); finished texts.
+
+    Bearing 1 comes first, with half of the rings. `labels`: bearing 1, bearing 2, the end at small x, the end at large x; `states`:
+    of bearing 1, bearing 2 and the spacers; `upright`: the shaft stands, x runs upward."""
 
     caption: str
     rings: tuple[tuple[float, float, float, float], ...]
@@ -119,6 +122,8 @@ class PairView:
     balls: tuple[tuple[float, float, float], ...]
     lines: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
     labels: tuple[str, ...] = ()
+    states: tuple[State, ...] = ("in place", "in place", "in place")
+    upright: bool = False
 
 
 @dataclass(frozen=True)

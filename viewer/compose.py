@@ -13,13 +13,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.frame import Callout, Frame, Shown, Verdict
+from scenes.frame import Callout, Frame, PairView, Shown, Verdict
 from scenes.wording import catalogue
-from viewer import figures, ink, inset, labels, measure, palette
+from viewer import figures, ink, inset, labels, measure, order_marks, pair_figure, palette
 from viewer.lettering import Align, Sheet, balanced, pitch, width_of, wrap
 from viewer.stage import PartMap, Stage, colour_of
 
 MOST_OTHERS: Final = 12  # labels of parts that the step neither brings, names nor says anything about; the largest seen
+DISC: Final = 13.0  # radius of a number on the sheet of 1000 pixels' height [pixel]
+PAPER: Final[palette.Rgb] = (254, 254, 254)  # of a disc: not the ground's white, which lets the scene through in the plain window
+INDENT: Final = 26.0  # of a note behind its mark, at the full sheet [pixel]
+NOWHERE: Final = np.zeros((0, 2))
 SEVERITY: Final[dict[Verdict, int]] = {"stop": 0, "watch": 1, "fine": 2, "": 3}
 Rect = tuple[float, float, float, float]
 
@@ -35,6 +39,7 @@ class Page:
     parts: PartMap
     insets: tuple[inset.Inset, ...]
     callouts_left_out: int
+    discs: tuple[order_marks.Disc, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -120,10 +125,12 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
     x0, y0, x1, y1 = (round(v) for v in plan.area)
     local = (plan.free[0] - x0, plan.free[1] - y0, plan.free[2] - x0, plan.free[3] - y0)
     drawing = ink.draw(frame, (x1 - x0, y1 - y0), stage=scene, free=local)
+    spots = scene.project(np.array([mark.point for mark in frame.sequence])) / ink.SCALE + (x0, y0) if frame.sequence else NOWHERE
     views = inset.views(scene, frame, drawing.full)
     poor = inset.wanted(views, frame)
     sheet.picture(drawing.image, x0, y0)
     layout = write_labels(sheet, plan, drawing.parts, (x0, y0))
+    discs = write_order(sheet, frame, spots, plan, layout, plan.free if drawing.close else plan.area)
     close: tuple[inset.Inset, ...] = ()
     left_out = 0
     if plan.panel is not None:
@@ -135,7 +142,7 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
                 inset.draw(scene, frame, names, (each, round(inner * (0.62 if len(groups) == 1 else 0.46)))) for names in groups
             )
         left_out = write_panel(sheet, frame, plan, close)
-    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out)
+    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out, discs)
 
 
 # -- strips ---------------------------------------------------------------------------------------------------------
@@ -292,6 +299,26 @@ def write_labels(sheet: Sheet, plan: Plan, parts: PartMap, origin: tuple[float, 
     return layout
 
 
+def write_order(
+    sheet: Sheet, frame: Frame, spots: NDArray[np.float64], plan: Plan, layout: labels.Layout, area: Rect
+) -> tuple[order_marks.Disc, ...]:
+    """Number the places of an order of work, `spots` being where they fall on the sheet (n, 2) [pixel]; `area`: what may be drawn on."""
+    texts = [mark.text for mark in frame.sequence]
+    taken = [label.box for label in layout.labels]
+    discs = order_marks.arrange(texts, spots, area=area, radius=DISC * plan.unit, taken=taken)
+    for disc in discs:
+        if disc.moved:
+            sheet.smooth([(disc.x, disc.y), disc.spot], palette.GROUND, 3.4)
+            sheet.smooth([(disc.x, disc.y), disc.spot], palette.INK, 1.2)
+            sheet.dot(*disc.spot, 2.6, palette.INK)
+    for disc in discs:
+        sheet.dot(disc.x, disc.y, disc.radius, palette.INK)
+        sheet.dot(disc.x, disc.y, disc.radius - 1.5 * plan.unit, PAPER)
+        size = max(8, round((1.3 if len(disc.text) < 2 else 1.1) * disc.radius))
+        sheet.text(disc.x, disc.y, disc.text, size, palette.INK, bold=True, align="middle")
+    return discs
+
+
 # -- the panel ------------------------------------------------------------------------------------------------------
 
 
@@ -331,7 +358,19 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
         hub = next((part for part in frame.shown if part.name == frame.fit_view.part), None)
         colour = colour_of(hub, frame) if hub is not None else palette.role("gear")
         figures.draw_fit(sheet, frame.fit_view, x, floor, width, unit, colour, words()["band"])
+    elif frame.pair_view is not None:
+        share, tall = _pair_share(frame, frame.pair_view, unit, width, floor - y - 20 * unit)
+        floor -= tall + 12 * unit
+        pair_figure.draw(sheet, frame.pair_view, x, floor, width, unit, share)
     return _notes(sheet, frame, unit, (x, y + 4 * unit, x + width, floor - 4 * unit))
+
+
+def _pair_share(frame: Frame, view: PairView, unit: float, width: float, room: float) -> tuple[float, float]:
+    """The largest size of the pair's figure, and its height, for which the fewest notes find no room in a height [pixel]."""
+    notes = _broken(frame, unit, width - INDENT * unit)
+    tall = {share: pair_figure.height(view, width, unit, share) for share in pair_figure.SHARES}
+    share = max(tall, key=lambda each: (len(_fitting(notes, unit, room - tall[each])), each))
+    return share, tall[share]
 
 
 def _close_ups(sheet: Sheet, frame: Frame, unit: float, rect: Rect, close: tuple[inset.Inset, ...]) -> float:
@@ -358,36 +397,64 @@ def _close_ups(sheet: Sheet, frame: Frame, unit: float, rect: Rect, close: tuple
     return head - 10 * unit
 
 
+@dataclass(frozen=True)
+class _Note:
+    """A callout broken into lines: its sentence, limit and source below it, the room for its verdict and its height [pixel]."""
+
+    callout: Callout
+    lines: list[str]
+    below: list[str]
+    word: float
+    tall: float
+
+
+def _broken(frame: Frame, unit: float, width: float) -> list[_Note]:
+    """The callouts, gravest first, broken to a width [pixel]."""
+    body, small = type_size(13, unit), type_size(11.5, unit)
+    found = []
+    for callout in sorted(frame.callouts, key=lambda c: SEVERITY[c.verdict]):
+        lines = wrap(callout.text, body, width)
+        bits = [words()["limit"].format(limit=callout.limit) if callout.limit else "", callout.source]
+        word = width_of(words()[callout.verdict], small, True) + 8 * unit if callout.verdict else 0.0
+        below = wrap("  ·  ".join(b for b in bits if b), small, width - word)
+        tall = pitch(body) * len(lines) + pitch(small) * max(len(below), 1 if callout.verdict else 0) + 14 * unit
+        found.append(_Note(callout, lines, below, word, tall))
+    return found
+
+
+def _fitting(notes: list[_Note], unit: float, room: float) -> list[_Note]:
+    """The notes that find room in a height [pixel], a line being kept free that says how many do not."""
+    left = room - pitch(type_size(11.5, unit)) - 6 * unit
+    kept = []
+    for note in notes:
+        if note.tall <= left:
+            kept.append(note)
+            left -= note.tall
+    return kept
+
+
 def _notes(sheet: Sheet, frame: Frame, unit: float, rect: Rect) -> int:
     """The callouts as a table, gravest first, as many as have room; gives how many found none."""
     x, y, x1, floor = rect
     body, small = type_size(13, unit), type_size(11.5, unit)
-    indent = 26 * unit
-    left_out = 0
-    foot = floor - pitch(small) - 6 * unit  # kept free for the line that says how many found no room
-    for callout in sorted(frame.callouts, key=lambda c: SEVERITY[c.verdict]):
-        lines = wrap(callout.text, body, x1 - x - indent)
-        bits = [words()["limit"].format(limit=callout.limit) if callout.limit else "", callout.source]
-        word = width_of(words()[callout.verdict], small, True) + 8 * unit if callout.verdict else 0.0
-        below = wrap("  ·  ".join(b for b in bits if b), small, x1 - x - indent - word)
-        need = pitch(body) * len(lines) + pitch(small) * max(len(below), 1 if callout.verdict else 0) + 14 * unit
-        if y + need > foot:
-            left_out += 1
-            continue
+    indent = INDENT * unit
+    kept = _fitting(_broken(frame, unit, x1 - x - indent), unit, floor - y)
+    for note in kept:
+        callout = note.callout
         sheet.line([(x, y), (x1, y)], palette.RULE, 1.0)
         y += 7 * unit
         sheet.mark(callout.verdict, x + 9 * unit, y + pitch(body) / 2, 7.5 * unit)
-        for line in lines:
+        for line in note.lines:
             sheet.text(x + indent, y + pitch(body) / 2, line, body, palette.INK)
             y += pitch(body)
-        start = x + indent
         if callout.verdict:
-            sheet.text(start, y + pitch(small) / 2, words()[callout.verdict], small, palette.VERDICT[callout.verdict], bold=True)
-            start += word
-        for line in below or ([""] if callout.verdict else []):
-            sheet.text(start, y + pitch(small) / 2, line, small, palette.SOFT_INK)
+            word = words()[callout.verdict]
+            sheet.text(x + indent, y + pitch(small) / 2, word, small, palette.VERDICT[callout.verdict], bold=True)
+        for line in note.below or ([""] if callout.verdict else []):
+            sheet.text(x + indent + note.word, y + pitch(small) / 2, line, small, palette.SOFT_INK)
             y += pitch(small)
         y += 7 * unit
+    left_out = len(frame.callouts) - len(kept)
     if left_out and y + pitch(small) <= floor + 4 * unit:
         sheet.text(x + indent, y + pitch(small) / 2, words()["more_notes"].format(count=left_out), small, palette.SOFT_INK)
     return left_out

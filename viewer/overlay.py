@@ -13,6 +13,7 @@ from viewer.anchors import Named, named
 from viewer.figures import fit_radii
 from viewer.labels import Anchor, Label, Layout, Wish, arrange
 from viewer.lettering import width_of, wrap
+from viewer.order_marks import Disc
 
 TYPE_SIZE: Final = 14  # CSS pixels at the smallest page; grows with it
 FIGURES_EACH: Final = 3  # of one part at its label; the table has them all
@@ -54,8 +55,14 @@ def _lines(label: str, group: Named, marks: Mapping[Verdict, tuple[str, str]], r
     return lines
 
 
-def leaders(layout: Layout, lines: Mapping[str, Sequence[Line]], size: tuple[float, float], type_size: int) -> str:
-    """The laid out labels as SVG: text with a white edge, elbow leader, dot at the part."""
+def leaders(
+    layout: Layout,
+    lines: Mapping[str, Sequence[Line]],
+    size: tuple[float, float],
+    type_size: int,
+    discs: Sequence[Disc] = (),
+) -> str:
+    """The laid out labels as SVG: text with a white edge, elbow leader, dot at the part; over them the numbers of the order of work."""
     parts = [
         f'<svg viewBox="0 0 {size[0]:.0f} {size[1]:.0f}" width="{size[0]:.0f}" height="{size[1]:.0f}" font-size="{type_size}">'
     ]
@@ -64,7 +71,18 @@ def leaders(layout: Layout, lines: Mapping[str, Sequence[Line]], size: tuple[flo
         x, y = label.leader[-1]
         parts.append(f'<g data-label="{escape(label.key)}"><polyline class="halo" points="{points}"/><polyline points="{points}"/>')
         parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.2"/>{_text(label, lines[label.key], type_size)}</g>')
+    if discs:
+        parts.append(f'<g class="order">{"".join(_disc(disc) for disc in discs)}</g>')
     return "".join(parts) + "</svg>"
+
+
+def _disc(disc: Disc) -> str:
+    lead = f'<path d="M{disc.x:.1f},{disc.y:.1f}L{disc.spot[0]:.1f},{disc.spot[1]:.1f}"/>' if disc.moved else ""
+    size = (1.3 if len(disc.text) < 2 else 1.1) * disc.radius
+    return (
+        f'{lead}<circle cx="{disc.x:.1f}" cy="{disc.y:.1f}" r="{disc.radius:.1f}"/>'
+        f'<text x="{disc.x:.1f}" y="{disc.y + 0.36 * size:.1f}" font-size="{size:.1f}" text-anchor="middle">{escape(disc.text)}</text>'
+    )
 
 
 def _text(label: Label, lines: Sequence[Line], type_size: int) -> str:
@@ -100,9 +118,9 @@ def fit(view: FitView, hub: palette.Rgb, width: float = 196.0) -> str:
     shapes = [
         '<defs><pattern id="tight" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">',
         '<rect width="6" height="6" fill="#fff"/>',
-        f'<rect width="2" height="6" fill="{_hex(palette.VERDICT["stop"])}"/></pattern></defs>',
-        f'<path class="hub" d="{band(min(bore, radius), outer)}" fill="{_hex(shown_hub)}"/>',
-        f'<path class="shaft" d="{band(floor, radius)}" fill="{_hex(shown_shaft)}"/>',
+        f'<rect width="2" height="6" fill="{palette.code(palette.VERDICT["stop"])}"/></pattern></defs>',
+        f'<path class="hub" d="{band(min(bore, radius), outer)}" fill="{palette.code(shown_hub)}"/>',
+        f'<path class="shaft" d="{band(floor, radius)}" fill="{palette.code(shown_shaft)}"/>',
     ]
     if bore > radius:
         shapes.append(f'<path class="gap" d="{band(radius, bore)}" fill="#fff"/>')
@@ -111,7 +129,7 @@ def fit(view: FitView, hub: palette.Rgb, width: float = 196.0) -> str:
     shapes += [f'<path class="limit" d="{arc(r)}"/>' for r in (low, high) if r != bore]
     y = foot
     for name, colour in ((view.bore_name, shown_hub), (view.shaft_name, shown_shaft)):
-        shapes.append(f'<rect x="4" y="{y + 3:.0f}" width="12" height="12" fill="{_hex(colour)}"/>')
+        shapes.append(f'<rect x="4" y="{y + 3:.0f}" width="12" height="12" fill="{palette.code(colour)}"/>')
         for row in wrap(name, 13, (width - 24.0) / SLACK):
             shapes.append(f'<text x="22" y="{y + 13:.0f}">{escape(row)}</text>')
             y += 16.0
@@ -123,7 +141,8 @@ def heat(scale: HeatScale, width: float = 176.0) -> str:
     """The temperature scale: a pointer above for the part now, a tick below for its limit."""
     colours = palette.heat_ramp(24)
     stops = "".join(
-        f'<stop offset="{i / 23:.4f}" stop-color="{_hex((int(c[0]), int(c[1]), int(c[2])))}"/>' for i, c in enumerate(colours)
+        f'<stop offset="{i / 23:.4f}" stop-color="{palette.code((int(c[0]), int(c[1]), int(c[2])))}"/>'
+        for i, c in enumerate(colours)
     )
     span = max(scale.high - scale.low, 1e-9)
     shapes = [
@@ -143,7 +162,3 @@ def heat(scale: HeatScale, width: float = 176.0) -> str:
         else:
             shapes.append(f'<text x="10" y="47">{escape(mark.text)}</text>')
     return f'<svg viewBox="0 0 {width + 20:.0f} 52" role="img" font-size="13">{"".join(shapes)}</svg>'
-
-
-def _hex(colour: palette.Rgb) -> str:
-    return "#{:02x}{:02x}{:02x}".format(*colour)

@@ -101,7 +101,7 @@ def _header(html: Any, word: dict[str, str]) -> None:
 def _left(html: Any, word: dict[str, str]) -> None:
     with html.Div(classes="left"):
         _steps(html, word)
-        for figure in ("fit", "heat"):
+        for figure in ("fit", "pair", "heat"):
             with html.Figure(classes=figure, v_if=figure):
                 html.Figcaption(f"{{{{ {figure}_caption }}}}")
                 html.Div(v_html=(figure,))

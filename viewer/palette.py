@@ -46,6 +46,11 @@ def rgb(colour: str) -> Rgb:
     return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)
 
 
+def code(colour: Rgb) -> str:
+    """The colour as "#rrggbb"."""
+    return "#{:02x}{:02x}{:02x}".format(*colour)
+
+
 def mix(colour: Rgb, other: Rgb, share: float) -> Rgb:
     """`colour` with `share` (0..1) of `other` in it."""
     r, g, b = (round(a + (o - a) * share) for a, o in zip(colour, other, strict=True))

@@ -12,7 +12,8 @@ from PIL import Image
 
 from calc import units
 from scenes.frame import Callout, Frame
-from viewer import anchors, overlay, page, palette
+from viewer import anchors, order_marks, overlay, page, pair_figure, palette
+from viewer.labels import Layout
 from viewer.orbit import Orbit
 
 MOVING_SCALE: Final = 0.6  # of the picture's width and height while something is dragged
@@ -21,6 +22,7 @@ FINE_UP_TO: Final = 1_200_000  # pixels of the finished picture: a larger one is
 LINE_WIDTH: Final = 1.3  # pixels of the finished picture
 QUIET_SECONDS: Final = 0.12  # without a change: what was dragged has come to rest
 LABEL_MARGIN: Final = 0.23  # of the picture's width left free for labels on either side of the machine
+DISC: Final = 0.75  # radius of a number in the picture over the labels' type size
 SNAP: Final = 0.012  # share of a gasket slider's range within which it catches on a thickness in stock
 FINE_STEP: Final = 0.01  # mm, of a gasket slider between thicknesses in stock
 
@@ -298,7 +300,19 @@ class LivePage:
         type_size = round(overlay.TYPE_SIZE * min(1.5, max(1.0, size[0] / 800.0)))
         layout, lines = overlay.labels(self.frame, places, size, self.marks, type_size)
         with self.state:
-            self.state.overlay = overlay.leaders(layout, lines, size, type_size)
+            self.state.overlay = overlay.leaders(layout, lines, size, type_size, self._order(layout, size, scale, type_size))
+
+    def _order(
+        self, layout: Layout, size: tuple[float, float], scale: tuple[float, float], type_size: int
+    ) -> tuple[order_marks.Disc, ...]:
+        """The numbers of the step's order of work where the picture shows their places."""
+        marks = self.frame.sequence
+        if not marks:
+            return ()
+        spots = self.stage.project(np.array([mark.point for mark in marks])) * scale
+        taken = [label.box for label in layout.labels]
+        texts = [mark.text for mark in marks]
+        return order_marks.arrange(texts, spots, area=(0.0, 0.0, *size), radius=DISC * type_size, taken=taken)
 
     def _fill(self) -> None:
         """What never changes while the page lives."""
@@ -355,6 +369,9 @@ class LivePage:
         hub = next((palette.role(p.role) for p in frame.shown if view and p.name == view.part), palette.role("gear"))
         state.fit = overlay.fit(view, hub) if view else ""
         state.fit_caption = view.caption if view else ""
+        pair = frame.pair_view
+        state.pair = pair_figure.svg(pair) if pair else ""
+        state.pair_caption = pair.caption if pair else ""
         state.heat = overlay.heat(scale) if scale else ""
         state.heat_caption = scale.caption if scale else ""
 

@@ -169,7 +169,10 @@ class Window:
             self.stage.fit(self.frame.camera, plan.free)
         compose.write_panel(sheet, self.frame, plan)
         self._hide_text()
-        compose.write_labels(sheet, plan, self.stage.part_map())
+        layout = compose.write_labels(sheet, plan, self.stage.part_map())
+        if self.frame.sequence:
+            spots = self.stage.project(np.array([mark.point for mark in self.frame.sequence]))
+            compose.write_order(sheet, self.frame, spots, plan, layout, plan.area)
         self._help(sheet, plan)
         image = sheet.finish()
         seen = np.full((*image.shape[:2], 1), 255, dtype=np.uint8)

@@ -7,6 +7,7 @@ from math import pi
 from calc import bolts, fits, hardware, keys, locking, tightening
 from geometry.joints import DowelJoint, KeyJoint, NutJoint, ScrewJoint, WireJoint
 from geometry.machine import Key
+from scenes import sequence
 from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, from_to, note, part_name
 from scenes.callouts.fits import rated_torque
 from scenes.frame import Callout, Verdict
@@ -48,23 +49,17 @@ def of_screws(bench: Bench, joint: ScrewJoint) -> list[Callout]:
     else:
         found = [_torque(bench, joint, part, most, head, given, shared, joint.torque)]
     found += _thread_in_iron(bench, joint, part, name)
-    order = "-".join(str(number) for number in _order(joint))
+    parts = [bench.reducer.by_name[member] for member in bench.reducer.members(joint.screws)]
+    order = "-".join(str(place) for place in sequence.order(parts))
+    numbered = joint in sequence.tightened(bench.reducer, bench.step)
     found.append(
         note(
-            f"screws.{joint.name}.order", part, joint.at, "screw_order", float(joint.count), "screws", text("callout.screw_order_label", count=joint.count),
-            how="crossing", given={"count": str(joint.count)}, source=text("source.passes"), screws=name, order=order,
+            f"screws.{joint.name}.order", part, joint.at, "screw_order" if numbered else "screw_order_crossing", float(joint.count), "screws", text("callout.screw_order_label", count=joint.count),
+            how="crossing", given={"count": str(joint.count), "order": order}, source=text("source.passes"), screws=name,
             passes=", ".join(bench.shown(item.share, "fraction") for item in tightening.passes() if item.order == "crossing"),
         )
     )  # fmt: skip
     return found
-
-
-def _order(joint: ScrewJoint) -> tuple[int, ...]:
-    """Screw numbers in the order of tightening; a split flange goes from its middle outward, side by side."""
-    if joint.name != "split_screw":
-        return tightening.crossing_order(joint.count)
-    side = joint.count // 2
-    return tightening.row_order([(float(index % side), float(index // side)) for index in range(joint.count)])
 
 
 def _torque(

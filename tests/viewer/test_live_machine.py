@@ -94,3 +94,27 @@ def test_inch_shows_the_numbers_printed_in_inches(live: Watched, millrace: Expla
     show(live, "gear_hot")
     live.page.get_by_label("inch").check()
     until_told(live, printed(millrace, step="gear_hot", units="inch"))
+
+
+def test_the_picture_numbers_as_many_heads_as_the_step_has_screws(live: Watched, millrace: Explainer) -> None:
+    for step in ("carrier_screws", "split_screws"):
+        show(live, step)
+        frame = millrace.frame(millrace.with_(millrace.start_settings(), step=step))
+        count = len(frame.sequence)
+        live.page.wait_for_function(f"document.querySelectorAll('.overlay .order circle').length === {count}", timeout=15_000)
+        texts = live.page.locator(".overlay .order text").all_text_contents()
+        assert texts == [mark.text for mark in frame.sequence]
+    show(live, "gear_hot")
+    live.page.wait_for_function("!document.querySelector('.overlay .order')", timeout=15_000)
+
+
+def test_the_pair_stands_beside_the_steps_that_fit_it(live: Watched, millrace: Explainer) -> None:
+    show(live, "hs_bearing_1")
+    live.page.wait_for_selector("figure.pair svg", timeout=15_000)
+    assert live.page.locator("figure.pair .contact").count() == 2
+    assert live.page.locator("figure.fit").count() == 0
+    view = millrace.frame(millrace.with_(millrace.start_settings(), step="hs_bearing_1")).pair_view
+    assert view is not None
+    assert live.page.locator("figure.pair figcaption").inner_text() == view.caption
+    show(live, "gear_hot")
+    live.page.wait_for_selector("figure.pair", state="detached", timeout=15_000)
