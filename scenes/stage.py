@@ -149,7 +149,8 @@ class Stage:
         if locks:
             return locks
         there = set(standing.before)
-        screws = [name for item in step.reads if item in reducer.groups for name in reducer.members(item)]
+        read = [item for item in step.reads if item in reducer.groups][:MOST_READ]
+        screws = [name for item in read for name in reducer.members(item)]
         if set(screws) & there:
             return tuple(name for name in screws if name in there)
         mesh = [name for name in ("pinion", "gear") if name in there]
@@ -283,6 +284,8 @@ def _leaders(stage: Stage, step: Step) -> set[str]:
     return leaders
 
 
+MOST_READ = 3
+"""Circles of screws that a step's picture is about at most, when more are read in it."""
 SHOULDER = "shoulder_gap"
 """The reading that looks at a part fitted hot, at its shoulder."""
 HEAT_HEADROOM = 1.15

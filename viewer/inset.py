@@ -17,6 +17,7 @@ LAYERS: Final = 10  # how many shells of hiding parts are taken off at most
 CLEAR_SHARE: Final = 0.55  # of the arriving parts' silhouette: enough to make it out, so that its neighbours stay
 HIDER_SHARE: Final = 0.02  # a part that covers less of it stays
 MOST: Final = 3  # close-ups side by side
+MARGIN: Final = 1.2  # a part this close to too small or too hidden gets a close-up as well
 NEAR: Final = 2.0  # parts within this many times the size of the largest share a close-up
 
 
@@ -37,8 +38,8 @@ def views(stage: Stage, frame: Frame, parts: PartMap | None = None) -> dict[str,
     return measure.seen(stage, arriving, parts)
 
 
-def wanted(views: Mapping[str, measure.Seen], frame: Frame) -> tuple[str, ...]:
-    """The arriving parts that the picture doesn't show well enough."""
+def wanted(views: Mapping[str, measure.Seen], frame: Frame, margin: float = MARGIN) -> tuple[str, ...]:
+    """The arriving parts that the picture doesn't show well enough, with this much in hand."""
     alike: dict[str, list[str]] = {}
     label = {part.name: part.label for part in frame.shown}
     for name in views:
@@ -47,7 +48,7 @@ def wanted(views: Mapping[str, measure.Seen], frame: Frame) -> tuple[str, ...]:
     poor: list[str] = []
     for names in alike.values():
         together = sum(views[n].of_picture for n in names)
-        if together < measure.SMALL_SHARE or max(views[n].of_itself for n in names) < measure.HIDDEN_SHARE:
+        if together < margin * measure.SMALL_SHARE or max(views[n].of_itself for n in names) < margin * measure.HIDDEN_SHARE:
             poor += names
     return tuple(poor)
 

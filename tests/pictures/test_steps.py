@@ -48,7 +48,7 @@ def judged(name: str, step: str | None, stage: Stage) -> list[str]:
     shown = {name for close in page.insets for name in close.names}
     labels = {part.name: part.label for part in frame.shown}
     covered = {labels[part] for part in shown}
-    for part in inset.wanted(inset.views(stage, frame), frame):
+    for part in inset.wanted(inset.views(stage, frame), frame, 1.0):
         if labels[part] not in covered:
             found.append(f"{part} is neither seen nor in the close-up")
     found += [f"{part} runs out of the picture" for part, view in measure.seen(stage, frame.arriving).items() if view.clipped]
