@@ -280,7 +280,7 @@ def _other_diameter(bench: Bench, joint: Fit) -> list[Callout]:
             how="other_diameter",
             given={"diameter": bench.shown(outer.diameter, "length"), "cold": clearance_band(bench, outer.clearance[0], outer.clearance[2]),
                    "setting": bench.degrees(setting), "ambient": bench.degrees(bench.ambient)},
-            source=fit_sources(outer), ring=part_name(joint.bore_part.removesuffix("_inner_ring")), temperature=bench.degrees(setting),
+            limit=text("callout.limit_if_heated"), verdict="fine" if band.low >= 0.0 else "watch", source=fit_sources(outer), ring=part_name(joint.bore_part.removesuffix("_inner_ring")), temperature=bench.degrees(setting),
             band=shown, housing=part_name(outer.bore_part),
         )
     ]  # fmt: skip
