@@ -10,9 +10,10 @@ from math import cos, pi, sin
 from calc import bearings, hardware, keys
 from geometry import bearing_parts, fasteners, sheets
 from geometry.bill import Bill, on_high, on_low
+from geometry.fields import Fitted
 from geometry.joints import Fit, GasketJoint, KeyJoint, NutJoint, PortJoint, RollerJoint, ScrewJoint, Seat, WireJoint
 from geometry.layout import HighSpeed
-from geometry.machine import Cover, Fitted, Key, Machine, Screws
+from geometry.machine import Cover, Key, Machine, Screws
 from geometry.part import Feature, Spec
 from geometry.profile import OVERSHOOT, circle_of_holes, turned
 
@@ -511,7 +512,7 @@ def source(fitted: Fitted) -> str:
 
 def turned_round(arrangement: str, index: int) -> bool:
     """Whether this bearing of the pair is placed with its wide outer shoulder the other way round."""
-    return {"back-to-back": index == 1, "face-to-face": index == 2, "tandem": False}[arrangement]
+    return index == (1 if arrangement == "back-to-back" else 2)
 
 
 def spacer_diameters(bore: float, outside: float) -> tuple[float, float]:
