@@ -7,10 +7,10 @@ from typing import Any
 
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
-from geometry.reducer import assemble
+from geometry.reducer import assemble, prove
 from scenes import callouts, settings
 from scenes.frame import Frame
-from scenes.procedure import Procedure
+from scenes.procedure import Procedure, without
 from scenes.procedure import load as load_procedure
 from scenes.settings import Settings
 from scenes.stage import Stage
@@ -27,9 +27,10 @@ class Explainer:
     def __init__(self, machine: Machine, folder: Path | None = None) -> None:
         self.machine = machine
         reducer = assemble(machine)
-        known = [part.name for part in reducer.parts] + list(reducer.groups)
+        prove(reducer)
+        known = [part.name for part in reducer.parts] + list(reducer.groups) + list(reducer.left_out)
         path = None if machine.procedure is None else (folder or Path()) / machine.procedure
-        self.procedure: Procedure = load_procedure(path, parts=known)
+        self.procedure: Procedure = without(load_procedure(path, parts=known), reducer.left_out)
         self._stages: dict[Machine, Stage] = {}
 
     @property

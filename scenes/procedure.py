@@ -11,7 +11,7 @@ from __future__ import annotations
 import difflib
 import tomllib
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
@@ -309,6 +309,21 @@ def read(data: Mapping[str, Any], file: str, parts: Collection[str] | None = Non
 
 def _phases(steps: Iterable[Step]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(step.phase for step in steps))
+
+
+def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
+    """The procedure for a machine that does without these parts: no step brings or takes one, a step that only did so is left out."""
+    if not absent:
+        return procedure
+    steps: dict[str, Step] = {}
+    for step in procedure.steps.values():
+        arrives = tuple(item for item in step.arrives if item not in absent)
+        removes = tuple(item for item in step.removes if item not in absent)
+        if (step.arrives or step.removes) and not (arrives or removes or step.merges):
+            continue
+        side = MappingProxyType({item: axis for item, axis in step.side.items() if item not in absent})
+        steps[step.id] = replace(step, number=len(steps) + 1, arrives=arrives, removes=removes, side=side)
+    return Procedure(tuple(steps), MappingProxyType(steps), _phases(steps.values()))
 
 
 def parse(content: bytes, file: str = "procedure file", parts: Collection[str] | None = None) -> Procedure:
