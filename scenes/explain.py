@@ -8,7 +8,7 @@ from typing import Any
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import assemble, prove
-from scenes import callouts, settings
+from scenes import callouts, settings, whole
 from scenes.frame import Frame
 from scenes.procedure import Procedure, without
 from scenes.procedure import load as load_procedure
@@ -48,6 +48,11 @@ class Explainer:
                 found.append((step.phase, text(f"phase.{step.phase}"), []))
             found[-1][2].append((name, number, text(f"step.{name}.title")))
         return found
+
+    @property
+    def gaps(self) -> tuple[str, ...]:
+        """What the order leaves out or brings twice, in sentences; each is a stop."""
+        return whole.gaps(assemble(self.machine), self.procedure)
 
     def start_settings(self) -> Settings:
         """The first step, exploded, as the machine file says."""

@@ -65,7 +65,7 @@ def test_shipped_machines_have_no_stop(name: str, capsys: pytest.CaptureFixture[
 FAULTS = [
     ('outer_module = "8 mm"', "outer_module = 8", ["gears.outer_module", "8", "give a unit"]),
     ('collar_diameter = "72 mm"', 'collar_diameter = "-72 mm"', ["collar_diameter", "-72 mm", "accepted"]),
-    ('collar_diameter = "72 mm"', 'collar_diameter = "55 mm"', ["high_speed_shaft.bearing_seat.diameter", "60.000", "collar_diameter (55.000 mm)"]),
+    ('collar_diameter = "72 mm"', 'collar_diameter = "55 mm"', ["high_speed_shaft.bearing_seat.diameter", "60.000", "collar_diameter 55.000 mm"]),
     ('fit = "k5" }\nbearing_thread = "M60x2"', 'fit = "q5" }\nbearing_thread = "M60x2"', ["fit", "q5", "accepted"]),
     ("pinion_teeth = 15", "pinion_teeth = 0", ["pinion_teeth", "0"]),
     ('pinion_gasket = { thickness = "0.50 mm"', 'pinion_gasket = { thickness = "3 m"', ["pinion_gasket", "3 m", "accepted"]),
