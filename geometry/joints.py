@@ -173,7 +173,11 @@ class RollerJoint:
     @property
     def overlap(self) -> float:
         """Axial length that both rings share [mm]."""
-        return self.width - abs(self.offset)
+        return self.overlap_at(0.0)
+
+    def overlap_at(self, shift: float) -> float:
+        """Axial length that they share with the rollers this far along the axis from their place [mm]."""
+        return max(0.0, self.width - abs(self.offset + shift))
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ from geometry.joints import (
     Vector,
     WireJoint,
 )
-from geometry.reducer import Reducer
+from geometry.reducer import Reducer, build
 from scenes.frame import Callout, Verdict
 from scenes.procedure import MAIN_BENCH, Step
 from scenes.settings import Settings
@@ -216,6 +216,7 @@ def of_step(bench: Bench) -> tuple[Callout, ...]:
         if rule is not None:
             notes += rule(bench, joint)
     notes += _chains(bench)
+    notes += _heights(bench)
     notes += _lifts(bench)
     return tuple(notes)
 
@@ -550,7 +551,7 @@ def _shrink_back(bench: Bench, joint: Fit, name: str) -> list[Callout]:
             "callout.shrink_back",
             gap,
             "mm",
-            bench.shown(gap, "length"),
+            text("callout.shrink_back_label", gap=bench.shown(gap, "length")),
             limit=text("callout.at_most", limit=bench.shown(feeler, "length")),
             verdict="watch" if gap > feeler else "fine",
             source=text("source.derived_gap"),
@@ -683,7 +684,21 @@ def _nut(bench: Bench, joint: NutJoint) -> list[Callout]:
 
 def _key(bench: Bench, joint: KeyJoint) -> list[Callout]:
     if joint.key in bench.new:
+        proud = joint.height - joint.shaft_depth
         return [
+            _note(
+                f"key.{joint.name}.proud",
+                joint.key,
+                joint.at,
+                "callout.key_proud",
+                proud,
+                "mm",
+                text("callout.key_proud_label", proud=bench.shown(proud, "length")),
+                source=text("source.key"),
+                key=_part(joint.key),
+                proud=bench.shown(proud, "length"),
+                hub_depth=bench.shown(joint.hub_depth, "length"),
+            ),
             _note(
                 f"key.{joint.name}",
                 joint.key,
@@ -697,7 +712,7 @@ def _key(bench: Bench, joint: KeyJoint) -> list[Callout]:
                 width=bench.shown(joint.width, "length"),
                 height=bench.shown(joint.height, "length"),
                 length=bench.shown(joint.length, "length"),
-            )
+            ),
         ]
     if joint.hub and joint.hub in bench.new:
         gap = joint.top_clearance
@@ -763,7 +778,24 @@ def _rollers(bench: Bench, joint: RollerJoint) -> list[Callout]:
     if not bench.made((joint.rollers, joint.ring)):
         return []
     wanted = 0.9 * joint.width
-    return [
+    notes = []
+    if joint.name.startswith("lower"):
+        drop = bench.reducer.machine.spacers.packer_drop
+        notes.append(
+            _note(
+                f"rollers.{joint.name}.on_packers",
+                joint.rollers,
+                joint.at,
+                "callout.roller_overlap_on_packers",
+                joint.overlap_at(-drop),
+                "mm",
+                text("callout.roller_overlap_on_packers_label", overlap=bench.shown(joint.overlap_at(-drop), "length")),
+                source=text("source.chain"),
+                drop=bench.shown(drop, "length"),
+                overlap=bench.shown(joint.overlap_at(-drop), "length"),
+            )
+        )
+    return notes + [
         _note(
             f"rollers.{joint.name}",
             joint.rollers,
@@ -897,6 +929,41 @@ def _chains(bench: Bench) -> list[Callout]:
             )
         )
     return notes
+
+
+def _heights(bench: Bench) -> list[Callout]:
+    """Heights that are set by hand: the packers under the gear, and the shaft's depth in the dry trial."""
+    machine, notes = bench.reducer.machine, []
+    packers = sorted(name for name in bench.new if bench.reducer.by_name[name].tool)
+    if packers:
+        low, high = standing_height(bench.reducer, packers[0])
+        notes.append(("packers", packers[0], high - low, {"drop": bench.shown(machine.spacers.packer_drop, "length")}))
+    if "trial_depth" in bench.step.reads:
+        # top face to the shaft's shoulder in the dry case: the flange stands on the clamped gasket, and the film is not there yet
+        depth = -machine.low_speed_cartridge.stop_offset.nominal - machine.gaskets.gear_gasket.clamped - machine.case.sealing_film
+        notes.append(("trial_depth", "low_speed_shaft", depth, {}))
+    return [
+        _note(
+            f"height.{key}",
+            part,
+            bench_point(bench, part),
+            f"callout.{key}",
+            value,
+            "mm",
+            text(f"callout.{key}_label", value=bench.shown(value, "length")),
+            source=text("source.chain"),
+            value=bench.shown(value, "length"),
+            **more,
+        )
+        for key, part, value, more in notes
+    ]
+
+
+def standing_height(reducer: Reducer, name: str) -> tuple[float, float]:
+    """Lowest and highest point of a part in its place [mm]."""
+    part = reducer.by_name[name]
+    up = (build(part).vertices @ part.pose[:3, :3].T + part.pose[:3, 3])[:, 2]
+    return float(up.min()), float(up.max())
 
 
 def _lifts(bench: Bench) -> list[Callout]:

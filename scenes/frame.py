@@ -99,14 +99,22 @@ class FitView:
 
 
 @dataclass(frozen=True)
+class HeatMark:
+    """A temperature on the scale [degC] with its finished text; `kind`: where the part is `now`, its `limit`, or the scale's `start`."""
+
+    temperature: float
+    text: str
+    kind: Literal["start", "now", "limit"]
+
+
+@dataclass(frozen=True)
 class HeatScale:
-    """The colour scale shown beside a heated part [degC], its ends as finished texts."""
+    """The colour scale shown beside a heated part [degC], with its marks and what the fitter acts on as finished sentences."""
 
     low: float
     high: float
     caption: str
-    low_text: str = ""
-    high_text: str = ""
+    marks: tuple[HeatMark, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from geometry.part import Part
 from geometry.reducer import Reducer, build
 from scenes import callouts, cameras, explode
-from scenes.frame import CutPlane, FitView, Frame, HeatScale, Shown, State, StepText, Trail, Vector
+from scenes.frame import CutPlane, FitView, Frame, HeatMark, HeatScale, Shown, State, StepText, Trail, Vector
 from scenes.procedure import Procedure, Step
 from scenes.settings import Settings
 from scenes.wording import text, texts
@@ -139,6 +139,8 @@ class Stage:
             merged = self.merged(step)
             named = tuple(name for name in standing.arriving if name not in merged) or standing.leaving
             return named + ((max(merged, key=self._bulk),) if merged else ())
+        if step.method == "turn_over":
+            return tuple(sorted(standing.before, key=self._bulk)[-2:])
         place = self.procedure.order.index(step.id)
         locks = tuple(name for name, at in self.locked.items() if at == place)
         if locks:
@@ -154,7 +156,7 @@ class Stage:
             self.procedure.steps[name] for name in self.procedure.order[:place] if self.procedure.steps[name].bench == step.bench
         ]
         hot = [item for item in earlier if item.method == "hot"]
-        if "feeler_gauge" in step.tools and hot:
+        if SHOULDER in step.reads and hot:
             earlier = hot
         for item in reversed(earlier):
             names = tuple(name for name in self.standing[item.id].arriving if name in there)
@@ -176,9 +178,12 @@ class Stage:
         merged = set(self.merged(step))
         ways: dict[str, tuple[Vector, ...]] = {}
         groups: list[tuple[tuple[str, ...], Array]] = []
-        if merged:
-            groups.append((tuple(name for name in standing.arriving if name in merged), explode.AXES[explode.merge_side(step)]))
-        groups += [(self.reducer.members(item), explode.side_of(step, item)) for item in (*step.arrives, *step.removes)]
+        for item in (*step.arrives, *step.removes):
+            groups.append((self.reducer.members(item), explode.side_of(step, item)))
+        if merged:  # after the gasket that it stands on, before the screws that hold it
+            sheets = sum(1 for item in step.arrives if parts[self.reducer.members(item)[0]].role == "gasket")
+            unit = tuple(name for name in standing.arriving if name in merged)
+            groups.insert(sheets, (unit, explode.AXES[explode.merge_side(step)]))
         for members, direction in groups:
             moving = [explode.box_of(parts[name]) for name in members]
             if step.path and (merged == set(members) or not merged):
@@ -275,6 +280,8 @@ def _leaders(stage: Stage, step: Step) -> set[str]:
     return leaders
 
 
+SHOULDER = "shoulder_gap"
+"""The reading that looks at a part fitted hot, at its shoulder."""
 HEAT_HEADROOM = 1.15
 """The heat scale ends this far above the limit, so that a part at its limit keeps its colour."""
 INSIDE = 0.05
@@ -284,6 +291,8 @@ INSIDE = 0.05
 def needs_cut(stage: Stage, step: Step) -> bool:
     """Whether a step happens out of sight in a case or cartridge: what arrives seats inside it, or the mesh is looked at in the closed case."""
     parts, standing = stage.reducer.by_name, stage.standing[step.id]
+    if SHOULDER in step.reads:
+        return True
     if not standing.arriving:
         return "upper_case" in standing.before and {"pinion", "gear"} <= set(stage.subject(step))
     hollow = [explode.box_of(parts[name]) for name in standing.before if parts[name].role in ("case", "cartridge")]
@@ -393,9 +402,31 @@ def _waiting(stage: Stage, step: Step, settings: Settings, turn: Array, shown: S
 
 def _heat_scale(bench: callouts.Bench, hot: callouts.Fit, temperature: float | None) -> HeatScale:
     """From the workshop's temperature to the part's limit, or to its setting if that is above."""
-    low, high = bench.ambient, HEAT_HEADROOM * max(callouts.plan(bench, hot).limit, temperature or 0.0)
-    shown = [bench.shown(value, "temperature", digits=0) for value in (low, high)]
-    return HeatScale(low, high, text("heat_scale.caption"), shown[0], shown[1])
+    plan = callouts.plan(bench, hot)
+    low, high = bench.ambient, HEAT_HEADROOM * max(plan.limit, temperature or 0.0)
+
+    def degrees(value: float) -> str:
+        return bench.shown(value, "temperature", digits=0)
+
+    marks = [
+        HeatMark(low, degrees(low), "start"),
+        HeatMark(plan.limit, text("heat_scale.limit", limit=degrees(plan.limit)), "limit"),
+    ]
+    if temperature is not None:
+        marks.append(HeatMark(temperature, text("heat_scale.now", temperature=degrees(temperature)), "now"))
+    return HeatScale(
+        low,
+        high,
+        text(
+            "heat_scale.caption",
+            part=text(f"part.{hot.bore_part}"),
+            recommended=degrees(plan.recommended),
+            limit=degrees(plan.limit),
+            least=bench.shown(bench.reducer.machine.shop.sliding_clearance, "length"),
+            time=bench.shown(callouts.time_to_slide(bench, hot, plan.recommended).low, "time"),
+        ),
+        tuple(marks),
+    )
 
 
 def _fit_view(bench: callouts.Bench, hot: callouts.Fit | None, temperature: float | None) -> FitView | None:

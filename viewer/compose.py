@@ -325,8 +325,7 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
         floor = _close_ups(sheet, frame, unit, (x, y, x + width, floor), close)
     if frame.heat_scale is not None:
         floor -= figures.heat_height(frame.heat_scale, width, unit) + 12 * unit
-        readings = [part.temperature for part in frame.shown if part.temperature is not None]
-        figures.draw_heat(sheet, frame.heat_scale, readings, x, floor, width, unit)
+        figures.draw_heat(sheet, frame.heat_scale, x, floor, width, unit)
     if frame.fit_view is not None:
         floor -= figures.fit_height(frame.fit_view, width, unit, words()["band"]) + 12 * unit
         hub = next((part for part in frame.shown if part.name == frame.fit_view.part), None)
@@ -360,42 +359,38 @@ def _close_ups(sheet: Sheet, frame: Frame, unit: float, rect: Rect, close: tuple
 
 
 def _notes(sheet: Sheet, frame: Frame, unit: float, rect: Rect) -> int:
-    """The callouts as a table, gravest first; gives how many found no room."""
+    """The callouts as a table, gravest first, as many as have room; gives how many found none."""
     x, y, x1, floor = rect
     body, small = type_size(13, unit), type_size(11.5, unit)
     indent = 26 * unit
-    rows = sorted(frame.callouts, key=lambda c: SEVERITY[c.verdict])
-    for k, callout in enumerate(rows):
+    left_out = 0
+    foot = floor - pitch(small) - 6 * unit  # kept free for the line that says how many found no room
+    for callout in sorted(frame.callouts, key=lambda c: SEVERITY[c.verdict]):
         lines = wrap(callout.text, body, x1 - x - indent)
         bits = [words()["limit"].format(limit=callout.limit) if callout.limit else "", callout.source]
         word = width_of(words()[callout.verdict], small, True) + 8 * unit if callout.verdict else 0.0
         below = wrap("  ·  ".join(b for b in bits if b), small, x1 - x - indent - word)
         need = pitch(body) * len(lines) + pitch(small) * max(len(below), 1 if callout.verdict else 0) + 14 * unit
-        last = k == len(rows) - 1
-        if y + need + (0 if last else pitch(small)) > floor:
-            if y + pitch(small) <= floor + 4 * unit:
-                sheet.text(
-                    x + indent, y + pitch(small) / 2, words()["more_notes"].format(count=len(rows) - k), small, palette.SOFT_INK
-                )
-            return len(rows) - k
+        if y + need > foot:
+            left_out += 1
+            continue
         sheet.line([(x, y), (x1, y)], palette.RULE, 1.0)
         y += 7 * unit
         sheet.mark(callout.verdict, x + 9 * unit, y + pitch(body) / 2, 7.5 * unit)
         for line in lines:
             sheet.text(x + indent, y + pitch(body) / 2, line, body, palette.INK)
             y += pitch(body)
-        if callout.verdict or below:
-            start = x + indent
-            if callout.verdict:
-                sheet.text(
-                    start, y + pitch(small) / 2, words()[callout.verdict], small, palette.VERDICT[callout.verdict], bold=True
-                )
-                start += word
-            for line in below or [""]:
-                sheet.text(start, y + pitch(small) / 2, line, small, palette.SOFT_INK)
-                y += pitch(small)
+        start = x + indent
+        if callout.verdict:
+            sheet.text(start, y + pitch(small) / 2, words()[callout.verdict], small, palette.VERDICT[callout.verdict], bold=True)
+            start += word
+        for line in below or ([""] if callout.verdict else []):
+            sheet.text(start, y + pitch(small) / 2, line, small, palette.SOFT_INK)
+            y += pitch(small)
         y += 7 * unit
-    return 0
+    if left_out and y + pitch(small) <= floor + 4 * unit:
+        sheet.text(x + indent, y + pitch(small) / 2, words()["more_notes"].format(count=left_out), small, palette.SOFT_INK)
+    return left_out
 
 
 def faults(result: Page) -> list[str]:

@@ -93,29 +93,30 @@ def _dashes(sheet: Sheet, points: Sequence[Point]) -> None:
 def heat_height(scale: HeatScale, width: float, unit: float) -> float:
     """Height that the temperature scale takes at a width [pixel]."""
     size = round(12.5 * unit)
-    return 52.0 * unit + pitch(size) * len(wrap(scale.caption, size, width))
+    return 70.0 * unit + pitch(size) * len(wrap(scale.caption, size, width))
 
 
-def draw_heat(sheet: Sheet, scale: HeatScale, readings: Sequence[float], x: float, y: float, width: float, unit: float) -> None:
-    """Draw the temperature scale at (x, y) with a pointer at each reading [degC] and the scale's ends below."""
+def draw_heat(sheet: Sheet, scale: HeatScale, x: float, y: float, width: float, unit: float) -> None:
+    """Draw what to do and the temperature scale at (x, y): a pointer above for the part now, a tick below for its limit."""
     size = round(12.5 * unit)
-    y = sheet.paragraph(x, y, scale.caption, size, width)
-    top, tall = y + 14.0 * unit, 14.0 * unit
+    y = sheet.paragraph(x, y, scale.caption, size, width, palette.INK) + 4.0 * unit
+    top, tall = y + 28.0 * unit, 14.0 * unit
     colours = palette.heat_ramp(96)
     step = width / len(colours)
     for k, colour in enumerate(colours):
         sheet.box(x + k * step, top, x + (k + 1) * step, top + tall, (int(colour[0]), int(colour[1]), int(colour[2])))
     sheet.polygon([(x, top), (x + width, top), (x + width, top + tall), (x, top + tall)], None, palette.INK, 0.8)
     span = max(scale.high - scale.low, 1e-9)
-    for reading in sorted(set(readings)):
-        at = x + width * min(1.0, max(0.0, (reading - scale.low) / span))
-        sheet.polygon([(at, top - 1), (at - 5 * unit, top - 9 * unit), (at + 5 * unit, top - 9 * unit)], palette.INK)
-    below = top + tall + 10.0 * unit
-    sheet.text(x, below, scale.low_text or f"{scale.low:.0f} °C", size, palette.SOFT_INK)
-    sheet.text(x + width, below, scale.high_text or f"{scale.high:.0f} °C", size, palette.SOFT_INK, align="right")
-    for reading in sorted(set(readings)):
-        share = (reading - scale.low) / span
-        text = f"{reading:.0f} °C"
-        room = width_of(text, size) / 2 + width_of(scale.high_text or f"{scale.high:.0f} °C", size) + 10 * unit
-        if room < share * width < width - room:
-            sheet.text(x + share * width, below, text, size, palette.INK, bold=True, align="middle")
+    below = top + tall + 11.0 * unit
+    for mark in scale.marks:
+        at = x + width * min(1.0, max(0.0, (mark.temperature - scale.low) / span))
+        room = width_of(mark.text, size, mark.kind != "start") / 2 + 1.0
+        middle = min(max(at, x + room), x + width - room)
+        if mark.kind == "now":
+            sheet.polygon([(at, top - 1), (at - 5 * unit, top - 9 * unit), (at + 5 * unit, top - 9 * unit)], palette.INK)
+            sheet.text(middle, top - 18 * unit, mark.text, size, palette.INK, bold=True, align="middle")
+        elif mark.kind == "limit":
+            sheet.line([(at, top - 3 * unit), (at, top + tall + 4 * unit)], palette.VERDICT["stop"], 2.5 * unit)
+            sheet.text(middle, below, mark.text, size, palette.VERDICT["stop"], bold=True, align="middle")
+        else:
+            sheet.text(x, below, mark.text, size, palette.SOFT_INK)

@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Final
 
-from calc import units
 from scenes.frame import FitView, Frame, HeatScale, Verdict
 from viewer import palette
 from viewer.anchors import Named, named
@@ -120,30 +119,29 @@ def fit(view: FitView, hub: palette.Rgb, width: float = 196.0) -> str:
     return f'<svg viewBox="0 0 {width:.0f} {y:.0f}" role="img" font-size="13">{"".join(shapes)}</svg>'
 
 
-def heat(scale: HeatScale, readings: Sequence[float], system: units.System = "mm", width: float = 176.0) -> str:
-    """The temperature scale with a pointer at each reading [degC]."""
+def heat(scale: HeatScale, width: float = 176.0) -> str:
+    """The temperature scale: a pointer above for the part now, a tick below for its limit."""
     colours = palette.heat_ramp(24)
     stops = "".join(
         f'<stop offset="{i / 23:.4f}" stop-color="{_hex((int(c[0]), int(c[1]), int(c[2])))}"/>' for i, c in enumerate(colours)
     )
     span = max(scale.high - scale.low, 1e-9)
-
-    def shown(temperature: float) -> str:
-        return units.show(temperature, "temperature", system, digits=0)
-
     shapes = [
         f'<defs><linearGradient id="heat">{stops}</linearGradient></defs>',
         f'<rect x="10" y="20" width="{width}" height="12" fill="url(#heat)"/>',
     ]
-    ends = [(10.0, "start", shown(scale.low)), (10.0 + width, "end", shown(scale.high))]
-    for x, anchor, text in ends:
-        shapes.append(f'<text x="{x:.0f}" y="47" text-anchor="{anchor}">{text}</text>')
-    spots = sorted({round(t, 1) for t in readings})
-    for reading in spots if len(spots) <= 2 else spots[-1:]:
-        x = 10.0 + width * min(1.0, max(0.0, (reading - scale.low) / span))
-        anchor = "middle" if 40.0 < x < width - 20.0 else "start" if x <= 40.0 else "end"
-        shapes.append(f'<path class="pointer" d="M{x:.1f},20l-5,-7h10z"/>')
-        shapes.append(f'<text class="reading" x="{x:.1f}" y="10" text-anchor="{anchor}">{shown(reading)}</text>')
+    for mark in scale.marks:
+        share = min(1.0, max(0.0, (mark.temperature - scale.low) / span))
+        x = 10.0 + width * share
+        anchor = "start" if share < 0.25 else "end" if share > 0.75 else "middle"
+        if mark.kind == "now":
+            shapes.append(f'<path class="pointer" d="M{x:.1f},20l-5,-7h10z"/>')
+            shapes.append(f'<text class="reading" x="{x:.1f}" y="10" text-anchor="{anchor}">{escape(mark.text)}</text>')
+        elif mark.kind == "limit":
+            shapes.append(f'<path class="limit-tick" d="M{x:.1f},17v19"/>')
+            shapes.append(f'<text class="limit-text" x="{x:.1f}" y="47" text-anchor="{anchor}">{escape(mark.text)}</text>')
+        else:
+            shapes.append(f'<text x="10" y="47">{escape(mark.text)}</text>')
     return f'<svg viewBox="0 0 {width + 20:.0f} 52" role="img" font-size="13">{"".join(shapes)}</svg>'
 
 

@@ -353,10 +353,9 @@ class LivePage:
         state.readouts = self._readouts()
         view, scale = frame.fit_view, frame.heat_scale
         hub = next((palette.role(p.role) for p in frame.shown if view and p.name == view.part), palette.role("gear"))
-        hot = [part.temperature for part in frame.shown if part.temperature is not None]
         state.fit = overlay.fit(view, hub) if view else ""
         state.fit_caption = view.caption if view else ""
-        state.heat = overlay.heat(scale, hot, self.settings.units) if scale else ""
+        state.heat = overlay.heat(scale) if scale else ""
         state.heat_caption = scale.caption if scale else ""
 
     def _row(self, index: int, callout: Callout) -> dict[str, Any]:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.part import Role, Solid
-from scenes.frame import Callout, Camera, CutPlane, FitView, Frame, HeatScale, Shown, State, StepText, Trail
+from scenes.frame import Callout, Camera, CutPlane, FitView, Frame, HeatMark, HeatScale, Shown, State, StepText, Trail
 
 Points = NDArray[np.float64]
 
@@ -285,7 +285,12 @@ def heated() -> Frame:
         trails=(Trail("gear", ((0.0, 0.0, 150.0), (0.0, 0.0, 2.0))),),
         arriving=("gear",),
         fit_view=fit,
-        heat_scale=HeatScale(20.0, 150.0, "Gear at 118 °C, shaft at 20 °C"),
+        heat_scale=HeatScale(
+            20.0,
+            150.0,
+            "Gear at 118 °C, shaft at 20 °C",
+            (HeatMark(20.0, "20 °C", "start"), HeatMark(118.0, "now 118 °C", "now"), HeatMark(140.0, "limit 140 °C", "limit")),
+        ),
     )
 
 

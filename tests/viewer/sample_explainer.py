@@ -11,7 +11,7 @@ import numpy as np
 
 from geometry.part import Role, Solid
 from scenes import cameras
-from scenes.frame import Callout, CutPlane, FitView, Frame, HeatScale, Shown, StepText, Trail
+from scenes.frame import Callout, CutPlane, FitView, Frame, HeatMark, HeatScale, Shown, StepText, Trail
 
 BORE = 75.0
 EXPANSION = 11.5e-6  # 1/K, steel; any value would do for the page
@@ -184,7 +184,14 @@ class SampleExplainer:
                 60.0,
                 f"Gap {gap:+.3f} mm, drawn 60 times too large.",
             ),
-            heat_scale=HeatScale(20.0, 180.0, "Temperature of the gear") if hot else None,
+            heat_scale=HeatScale(
+                20.0,
+                180.0,
+                "Temperature of the gear",
+                (HeatMark(20.0, "20 °C", "start"), HeatMark(self._heater(settings), f"now {self._heater(settings):.0f} °C", "now")),
+            )
+            if hot
+            else None,
             labelled=("Gear", "Low-speed shaft", "Cartridge, upper"),
             arriving=("gear",),
         )
