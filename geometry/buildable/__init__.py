@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from calc import bevel, fits
 from geometry import layout, teeth
 from geometry.buildable import covers, inside, rolling, screws, shafts
+from geometry.buildable.lines import less
 from geometry.fields import Fitted
 from geometry.machine import Blank, Machine
 from geometry.part import Spec
@@ -47,7 +48,12 @@ def clashes(machine: Machine) -> list[str]:
         *rolling.seats(machine),
         *rolling.overlaps(machine, faces.low.roller_low - faces.low.ring_seat),
     ]
-    found += [*covers.covers(machine, faces), *covers.cartridges(machine), *covers.carrier(machine, faces)]
+    found += [
+        *covers.covers(machine, faces),
+        *covers.float_room(machine),
+        *covers.cartridges(machine),
+        *covers.carrier(machine, faces),
+    ]
     for circle in screws.circles(machine):
         found += screws.circle_faults(circle)
     found += [*screws.split(machine), *screws.pump(machine), *screws.off_the_split(machine)]
@@ -85,6 +91,12 @@ def _fit_classes(m: Machine) -> Iterator[str]:
 
 
 def _root_wall(m: Machine, blank: bevel.Blank) -> Iterator[str]:
+    members: tuple[tuple[teeth.Member, Blank], ...] = ("pinion", m.pinion), ("gear", m.gear)
+    for member, body in members:
+        root = teeth.toe_root_diameter(blank, member)
+        yield from less(
+            (f"{member}.hub_diameter", body.hub_diameter), (f"{member} root diameter at the toe", root), "the hub covers its teeth"
+        )
     depth = m.pinion.key.section(m.high_speed_shaft.pinion_seat.diameter).hub_depth
     wall, least = teeth.root_wall(blank, "pinion", m.pinion.bore.diameter / 2 + depth), LEAST_ROOT_WALL * blank.outer_module
     if wall < least:

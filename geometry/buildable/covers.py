@@ -6,9 +6,12 @@ from collections.abc import Iterator
 
 from calc import hardware
 from geometry import high_speed, layout, low_speed
-from geometry.buildable.lines import less, more, same
+from geometry.buildable.lines import less, more, not_over, same, within
 from geometry.buildable.shafts import WALL
 from geometry.machine import Cover, Machine
+
+MOST_FLOAT = 6.0
+"""Most that the end play may be off before a dimension must be wrong [mm]: any gasket of the file's range stays within."""
 
 
 def cavity(m: Machine, section: str) -> float:
@@ -44,6 +47,8 @@ def covers(m: Machine, faces: layout.Layout) -> Iterator[str]:
         )
         yield from more((f"{name}.seal_width", cover.seal_width), ("least seal", WALL), "too thin")
         yield from _depth(name, cover, nut_end, face)
+        outside = (f"{name}.outside", cover.outside)
+        yield from less((f"{name}.thickness", cover.thickness), outside, "no cover is longer than wide")
 
 
 def _depth(name: str, cover: Cover, nut_end: float, face: float) -> Iterator[str]:
@@ -53,6 +58,29 @@ def _depth(name: str, cover: Cover, nut_end: float, face: float) -> Iterator[str
         yield f"{name}.thickness = {cover.thickness:.3f} mm: the locknut touches the seal wall: accepted: at least {cover.thickness + needed - room:.3f} mm ({name}.seal_width {cover.seal_width:.3f} mm)"
     if cover.spigot.nominal < 0.5:
         yield f"{name}.spigot = {cover.spigot.nominal:.3f} mm: accepted: at least 0.5 mm"
+
+
+def float_room(m: Machine) -> Iterator[str]:
+    """Cover spigots that do not belong to their ring stack."""
+    for side, cartridge, cover, pair, gasket in (
+        ("high_speed", m.high_speed_cartridge, m.high_speed_cover, m.high_speed_pair, m.gaskets.high_speed_float_gasket),
+        ("low_speed", m.low_speed_cartridge, m.low_speed_cover, m.low_speed_pair, m.gaskets.low_speed_float_gasket),
+    ):
+        assert pair.width is not None
+        stack = 2.0 * pair.width.nominal + pair.outer_spacer.nominal
+        play = cartridge.outer_face.nominal + gasket.clamped - cover.spigot.nominal - stack
+        yield from within(
+            (f"{side}_cartridge.outer_face", cartridge.outer_face.nominal),
+            cartridge.outer_face.nominal - play - MOST_FLOAT,
+            cartridge.outer_face.nominal - play + MOST_FLOAT,
+            "does not belong to its bearings and cover",
+            f"{side}_cover.spigot {cover.spigot.nominal:.3f} mm, rings and outer spacer {stack:.3f} mm",
+        )
+        yield from not_over(
+            (f"{side}_cover.outside", cover.outside),
+            (f"{side}_cartridge.flange_diameter", cartridge.flange_diameter),
+            "the cover hides the flange's screws",
+        )
 
 
 def cartridges(m: Machine) -> Iterator[str]:
@@ -97,6 +125,13 @@ def cartridges(m: Machine) -> Iterator[str]:
     )
     for name, ring in (("high_speed_cartridge.retainer", h.retainer), ("carrier.retainer", m.carrier.retainer)):
         yield from more((f"{name}.thickness", ring.thickness), ("least ring", WALL), "too thin")
+    for name, ring, body in (
+        ("high_speed_cartridge", h.retainer, h.body.diameter),
+        ("carrier", m.carrier.retainer, m.carrier.body.diameter),
+    ):
+        yield from not_over(
+            (f"{name}.retainer.outside", ring.outside), (f"{name}.body.diameter", body), "it does not pass the case's bore"
+        )
 
 
 def carrier(m: Machine, faces: layout.Layout) -> Iterator[str]:

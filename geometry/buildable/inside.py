@@ -92,12 +92,14 @@ def case(m: Machine) -> Iterator[str]:
     for name, flange in (
         ("low_speed_cartridge", m.low_speed_cartridge.flange_diameter),
         ("carrier", m.carrier.flange_diameter),
+        ("high_speed_cartridge", m.high_speed_cartridge.flange_diameter),
     ):
         yield from not_over(
             (f"{name}.flange_diameter", flange),
             ("twice case.inner_radius", 2.0 * c.inner_radius),
             "the flange is wider than the case",
         )
+    yield from less(("case.flange_width", c.flange_width), ("case.inner_radius", c.inner_radius), "too wide a flange for this case")
     yield from more(("case.foot_height", c.foot_height), ("case.wall", c.wall), "no foot")
     for half, name in (("upper", "case.upper_height"), ("lower", "case.floor_depth")):
         height, length = casework.openings(m)[half][3], c.upper_height.nominal if half == "upper" else c.floor_depth.nominal

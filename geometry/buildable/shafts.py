@@ -124,11 +124,11 @@ def key_fits(m: Machine) -> Iterator[str]:
         )
         yield from _section(name, section)
         yield from more((f"{name}.length", key.length), (f"{name}.width", section.width), "a key with round ends has no flat side")
-    for part, body in (("pinion", m.pinion), ("gear", m.gear)):
+    for part, body, seat in (("pinion", m.pinion, m.high_speed_shaft.pinion_seat), ("gear", m.gear, m.low_speed_shaft.gear_seat)):
         yield from less(
             (f"{part}.key.length", body.key.length), (f"{part}.length", body.length.nominal), "the key is longer than its seat", 4.0
         )
-        floor = body.bore.diameter + 2.0 * body.key.section(body.bore.diameter).hub_depth
+        floor = body.bore.diameter + 2.0 * body.key.section(seat.diameter).hub_depth
         yield from more(
             (f"{part}.hub_diameter", body.hub_diameter),
             (f"{part}.bore over its keyway", floor),
