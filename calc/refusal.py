@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from datetime import date, time
 
 LONGEST = 60
 """Most characters of a given text that a refusal repeats in full."""
@@ -20,6 +21,8 @@ def told(given: object) -> str:
     >>> told(10 ** 5000)
     'a number of more than 4000 digits'
     """
+    if isinstance(given, date | time):
+        return given.isoformat()
     try:
         shown = repr(given[: LONGEST + 1] if isinstance(given, str) else given)
     except ValueError:

@@ -51,7 +51,7 @@ def _accepted(error: Mapping[str, Any], record: type[BaseModel] | None) -> str:
     """The remedy for each kind of fault that the records themselves find."""
     limits = error.get("ctx", {})
     if record is not None:
-        return "accepted: a section with its own keys"
+        return "accepted: a table with the keys " + ", ".join(record.model_fields)
     match error["type"]:
         case "greater_than_equal":
             return f"accepted: {limits['ge']} or more"

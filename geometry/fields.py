@@ -70,7 +70,7 @@ ScrewThread = Annotated[Text, AfterValidator(_screw_thread)]
 def _read_pair(value: Any) -> Any:
     if not isinstance(value, list | tuple) or len(value) != 2:
         raise ValueError('accepted: a list of two sizes, the smaller first, for example ["0.17 mm", "0.30 mm"]')
-    low, high = (reader("length", 0.0, 5.0)(item) for item in value)
+    low, high = (length_at("limit", item, 0.0, 5.0) for item in value)
     if low >= high:
         raise ValueError("accepted: the smaller limit first")
     return low, high
@@ -78,6 +78,14 @@ def _read_pair(value: Any) -> Any:
 
 LimitPair = Annotated[tuple[float, float], BeforeValidator(_read_pair)]
 """Least and greatest value wanted [mm]."""
+
+
+def length_at(field: str, given: Any, low: float = -2000.0, high: float = 2000.0) -> float:
+    """One length inside a table or a list, its fault told with its key and value."""
+    try:
+        return reader("length", low, high)(given)
+    except ValueError as error:
+        raise ValueError(f"{field}: {refusal.told(given)}: {error}") from None
 
 
 def _sizes(field: str, given: Any) -> Iterable[Any]:
@@ -117,7 +125,7 @@ def _read_size(value: Any, low: float, high: float) -> Size:
         return Size(nominal=reader("length", low, high)(value))
     keys_given = set(value)
     if keys_given == {"readings"}:
-        numbers = [reader("length", low, high)(item) for item in _sizes("readings", value["readings"])]
+        numbers = [length_at("readings", item, low, high) for item in _sizes("readings", value["readings"])]
         if not numbers:
             raise ValueError("readings: accepted: at least one micrometer reading")
         if max(numbers) - min(numbers) > READINGS_APART:
@@ -125,11 +133,11 @@ def _read_size(value: Any, low: float, high: float) -> Size:
         mean = sum(numbers) / len(numbers)
         return Size(nominal=mean, lower=min(numbers) - mean, upper=max(numbers) - mean, measured=True)
     if keys_given <= {"size", "plus", "minus"} and "size" in keys_given:
-        plus = units.read(value.get("plus", "0 mm"), "length")
-        minus = units.read(value.get("minus", "0 mm"), "length")
+        plus = length_at("plus", value.get("plus", "0 mm"))
+        minus = length_at("minus", value.get("minus", "0 mm"))
         if plus < -minus or max(abs(plus), abs(minus)) > 2.0:
             raise ValueError('plus and minus: accepted: 0 to 2 mm each, for example plus = "0.02 mm", minus = "0.02 mm"')
-        middle, half = reader("length", low, high)(value["size"]) + (plus - minus) / 2.0, (plus + minus) / 2.0
+        middle, half = length_at("size", value["size"], low, high) + (plus - minus) / 2.0, (plus + minus) / 2.0
         return Size(nominal=middle, lower=-half, upper=half)
     raise ValueError(
         'accepted: "12 mm", or { size = "12 mm", plus = "0.02 mm", minus = "0.02 mm" }, or { readings = ["12.01 mm"] }'
@@ -157,12 +165,12 @@ class Fitted(Record):
         if sum(key in value for key in ("fit", "limits", "readings")) != 1:
             raise ValueError("accepted: exactly one of fit, limits, readings")
         if "limits" in value:
-            value["limits"] = tuple(units.read(item, "length") for item in _sizes("limits", value["limits"]))
+            value["limits"] = tuple(length_at("limits", item) for item in _sizes("limits", value["limits"]))
             if len(value["limits"]) != 2:
                 raise ValueError("limits: accepted: two sizes, the smaller first")
         if "readings" in value:
             value["readings"] = tuple(
-                tuple(units.read(one, "length") for one in item) if isinstance(item, list | tuple) else units.read(item, "length")
+                tuple(length_at("readings", one) for one in item) if isinstance(item, list | tuple) else length_at("readings", item)
                 for item in _sizes("readings", value["readings"])
             )
         return value

@@ -16,7 +16,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, StrictBool, ValidationError, model_validator
 
-from calc import bearings, keys, refusal, units
+from calc import bearings, keys, refusal
 from geometry import faults
 from geometry.faults import MachineError as MachineError
 from geometry.fields import (
@@ -36,6 +36,7 @@ from geometry.fields import (
     Text,
     Thin,
     Torque,
+    length_at,
     reader,
 )
 from geometry.fields import Size as Size
@@ -202,7 +203,7 @@ def _from_series(value: Any) -> Any:
         return value
     value = dict(value)
     if "series" in value and "bore" in value:
-        bore = units.read(value["bore"], "length")
+        bore = length_at("bore", value["bore"])
         if not isinstance(value["series"], str):
             raise ValueError(f'series: {refusal.told(value["series"])}: accepted: a text in quotes, for example "02"')
         size = bearings.boundary(round(bore, 3), value["series"])
