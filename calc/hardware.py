@@ -24,8 +24,8 @@ FINEST_PITCH = 0.2
 """Least metric pitch accepted [mm] (ISO 261)."""
 
 Series = Literal["fine", "medium", "coarse"]
-_METRIC = re.compile(r"\s*[Mm]\s*(\d+(?:\.\d+)?)\s*(?:[xX×*]\s*(\d+(?:\.\d+)?))?\s*")
-_INCH = re.compile(r"\s*(\d+/\d+|1)\s*(?:-\s*(\d+))?\s*(?:UNC|unc|in|\")?\s*")
+_METRIC = re.compile(r"\s*[Mm]\s*(\d+(?:\.\d+)?)\s*(?:[xX×*]\s*(\d+(?:\.\d+)?))?\s*", re.ASCII)
+_INCH = re.compile(r"\s*(\d+/\d+|1)\s*(?:-\s*(\d+))?\s*(?:UNC|unc|in|\")?\s*", re.ASCII)
 _INCH_SERIES = {"fine": "close", "medium": "normal", "coarse": "loose"}
 
 

@@ -12,6 +12,8 @@ from functools import cache
 from math import isfinite
 from typing import Any, Literal
 
+from calc.refusal import LONGEST, told
+
 System = Literal["mm", "inch"]
 
 
@@ -67,8 +69,8 @@ EXAMPLES = {
     "length": "60 mm", "temperature": "110 degC", "temperature rise": "30 K", "torque": "45 N m", "force": "12 kN", "mass": "18 kg", "power": "2.2 kW",
     "angle": "20 deg", "time": "90 s", "pressure": "0.5 MPa", "fraction": "10 %",
 }  # fmt: skip
-_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*$")
-_COMMA = re.compile(r"\s*[+-]?\d*,\d+")
+_NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*)", re.ASCII)
+_COMMA = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 
 
 @cache
@@ -115,9 +117,13 @@ def read(given: Any, kind: str) -> float:
         raise UnitError(given, f'give a unit, for example "{example}"')
     if not isinstance(given, str):
         raise UnitError(given, f'accepted: a text such as "{example}"')
+    given = given.strip()
+    if len(given) > LONGEST:
+        raise UnitError(given, f'accepted: a text of at most {LONGEST} characters, for example "{example}"')
     if _COMMA.match(given):
-        raise UnitError(given, f'write a decimal point, for example "{given.replace(",", ".", 1)}"')
-    match = _NUMBER.match(given)
+        pointed = given.replace(",", ".", 1) if given.isprintable() else example
+        raise UnitError(given, f'write a decimal point, for example "{pointed}"')
+    match = _NUMBER.fullmatch(given)
     if not match:
         raise UnitError(given, f'not a {kind}: accepted: a number and a unit, for example "{example}"')
     digits, spelling = match[1], match[2]
@@ -125,7 +131,9 @@ def read(given: Any, kind: str) -> float:
         raise UnitError(given, f'give a unit, for example "{example}"')
     if spelling not in SPELLINGS[kind]:
         hint = ' (for degrees write "degC" or "degF")' if spelling in ("C", "F") else ""
-        raise UnitError(given, f"unit {spelling!r} is not a {kind}{hint}: accepted: {', '.join(dict.fromkeys(SPELLINGS[kind]))}")
+        raise UnitError(
+            given, f"unit {told(spelling)} is not a {kind}{hint}: accepted: {', '.join(dict.fromkeys(SPELLINGS[kind]))}"
+        )
     if kind == "length" and spelling in _MILLIMETRES:
         number = float(Decimal(digits))
     else:
@@ -135,6 +143,8 @@ def read(given: Any, kind: str) -> float:
         number = float(round(number, 9))
     if not isfinite(number):
         raise UnitError(given, f'too large: accepted: a finite number, for example "{example}"')
+    if number == 0.0 and Decimal(digits) != 0 and kind != "temperature":
+        raise UnitError(given, f'too small: accepted: 0, or a number that counts, for example "{example}"')
     return number
 
 

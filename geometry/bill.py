@@ -52,6 +52,7 @@ class Bill:
         self.parts: list[Part] = []
         self.joints: list[Joint] = []
         self.chains: list[Chain] = []
+        self.left_out: list[str] = []
 
     def add(self, name: str, role: Role, spec: Spec, placement: Matrix, bench: str, **more: Any) -> None:
         """Add one part; its wording key is `part.<name>` unless `wording` says otherwise."""
@@ -81,6 +82,10 @@ class Bill:
 
     def join(self, *joints: Joint) -> None:
         self.joints.extend(joints)
+
+    def leave_out(self, name: str) -> None:
+        """Note a part that this machine does without."""
+        self.left_out.append(name)
 
     def close(self, *chains: Chain) -> None:
         self.chains.extend(chains)

@@ -22,6 +22,8 @@ PLATE = 8.0
 """Thickness of the inspection plates [mm]."""
 PLATE_GASKET = 0.5
 """Thickness of their gaskets [mm]."""
+CORNER = 0.35
+"""Radius of the outer wall's corners over the inner radius, derived."""
 SPLIT = (0.0, 0.0, 1.0)
 
 
@@ -30,13 +32,13 @@ def _tapped(screws: Screws, clamped: float) -> tuple[int, float, float, float, f
     return screws.count, screws.circle, screws.first_angle, size.diameter, engagement(screws, clamped) + 5.0
 
 
-def _openings(m: Machine) -> dict[str, tuple[float, float, float, float]]:
+def openings(m: Machine) -> dict[str, tuple[float, float, float, float]]:
     """Inspection openings in the -y wall: middle x, middle z, length, height [mm]; the lower one shows the packers under the gear.
 
     Each plate stands clear of the split screws' heads and bosses on one side, of the roof or floor on the other.
     """
     c = m.case
-    border = 2.0 * _border(m)
+    border = 2.0 * plate_border(m)
     head = hardware.socket_screw(c.split_screws.thread).head_height
     bands = {
         "upper": (c.flange_thickness + head + 5.0, c.upper_height.nominal - c.wall / 2.0),
@@ -48,7 +50,7 @@ def _openings(m: Machine) -> dict[str, tuple[float, float, float, float]]:
     }
 
 
-def _border(m: Machine) -> float:
+def plate_border(m: Machine) -> float:
     """Width of a plate around its opening [mm], derived."""
     return 2.6 * hardware.socket_screw(plate_screws(m).thread).diameter
 
@@ -61,7 +63,7 @@ def plate_screws(m: Machine) -> Screws:
 
 
 def _plate_size(m: Machine, opening: tuple[float, float, float, float]) -> tuple[float, float]:
-    return opening[2] + 2.0 * _border(m), opening[3] + 2.0 * _border(m)
+    return opening[2] + 2.0 * plate_border(m), opening[3] + 2.0 * plate_border(m)
 
 
 def _plate_places(m: Machine, opening: tuple[float, float, float, float]) -> tuple[tuple[float, float], ...]:
@@ -77,26 +79,31 @@ def dowel_limits(m: Machine) -> tuple[fits.Limits, fits.Limits]:
     return fits.shaft_limits(m.case.dowel_diameter, "m6"), fits.hole_limits(m.case.dowel_diameter, "H7")
 
 
+def split_places(m: Machine) -> tuple[tuple[float, float], ...]:
+    """Places (x, y) of the split screws, first those on +y [mm]."""
+    c = m.case
+    return castings.split_positions(
+        minus_x=c.inner_radius,
+        plus_x=c.inner_radius,
+        half_width=c.inner_radius,
+        wall=c.wall,
+        flange_width=c.flange_width,
+        per_side=c.split_screws.per_side,
+        corner_radius=CORNER * c.inner_radius,
+    )
+
+
 def case_spec(m: Machine, half: str) -> Spec:
     """One half of the case from the machine's numbers."""
     c = m.case
     radius, wall = c.inner_radius, c.wall
     screw = hardware.socket_screw(c.split_screws.thread)
-    corner = 0.35 * radius
-    places = castings.split_positions(
-        minus_x=radius,
-        plus_x=radius,
-        half_width=radius,
-        wall=wall,
-        flange_width=c.flange_width,
-        per_side=c.split_screws.per_side,
-        corner_radius=corner,
-    )
+    places = split_places(m)
     y = radius + wall + c.flange_width / 2.0
     first, last = places[0][0], places[c.split_screws.per_side - 1][0]
     step = (last - first) / (c.split_screws.per_side - 1)
     pin, hole = dowel_limits(m)
-    opening = _openings(m)[half]
+    opening = openings(m)[half]
     length, height = _plate_size(m, opening)
     thread = hardware.socket_screw(plate_screws(m).thread)
     cartridge, upper, carrier = m.high_speed_cartridge, m.low_speed_cartridge, m.carrier
@@ -107,7 +114,7 @@ def case_spec(m: Machine, half: str) -> Spec:
         plus_x=radius,
         half_width=radius,
         wall=wall,
-        corner_radius=corner,
+        corner_radius=CORNER * radius,
         height=c.upper_height.nominal if up else c.floor_depth.nominal,
         pad_radius=(upper.flange_diameter if up else carrier.flange_diameter) / 2.0 + 2.0,
         pad_rise=PAD_RISE,
@@ -256,7 +263,7 @@ def add(bill: Bill, m: Machine, layout: Layout) -> None:
 
 def _add_plate(bill: Bill, m: Machine, half: str, shift: float) -> None:
     """Inspection plate with gasket and screws on the -y wall."""
-    opening, screws = _openings(m)[half], plate_screws(m)
+    opening, screws = openings(m)[half], plate_screws(m)
     length, height = _plate_size(m, opening)
     places = _plate_places(m, opening)
     size = hardware.socket_screw(screws.thread)

@@ -242,8 +242,8 @@ def lockwire(pairs: tuple[tuple[Vector, ...], ...], radius: float, *, head_diame
     """Lockwire through the heads of a screw circle, one body for each run of points.
 
     `pairs`: points on the wire, for example the middles of two heads [mm]; `radius`: of the strand [mm]; `head_diameter`: when
-    given, each run is two heads: the strand passes through the first and back around it, both strands are twisted to the second
-    and on to a short end [mm].
+    given, each run is two heads or more: the strand passes through the first and back around it, both strands are twisted to the next
+    and from the last on to a short end [mm].
     """
     return Spec("steel", special="lockwire", args=(("pairs", pairs), ("radius", radius), ("head_diameter", head_diameter)))
 
@@ -258,30 +258,34 @@ def _lockwire(n: int, pairs: tuple[tuple[Vector, ...], ...], radius: float, head
     bodies = []
     for run in pairs:
         paths = (
-            _twisted(np.array(run[0]), np.array(run[-1]), radius, head_diameter / 2.0) if head_diameter > 0.0 else [np.array(run)]
+            _twisted([np.array(point) for point in run], radius, head_diameter / 2.0) if head_diameter > 0.0 else [np.array(run)]
         )
         bodies += [features.tube(path.tolist(), radius, False, sides) for path in paths]
     return Manifold.batch_boolean(bodies, OpType.Add)
 
 
-def _twisted(first: NDArray[np.float64], second: NDArray[np.float64], radius: float, head: float) -> list[NDArray[np.float64]]:
-    """Middle lines of one wire: through and around the first head, twisted to the second, through it, twisted end."""
-    span = float(np.linalg.norm(second - first))
-    along = (second - first) / span
-    clear = head + 2.0 * radius
-    if span <= 2.0 * clear + WIRE_PITCH * radius / 2.0:
-        raise ValueError(f"lockwire: heads {span:.2f} mm apart leave no room for a twist past heads of {2 * head:.2f} mm")
-    across = np.cross((0.0, 0.0, 1.0), along)
-    height = np.array([0.0, 0.0, 1.0])
+def _twisted(heads: list[NDArray[np.float64]], radius: float, head: float) -> list[NDArray[np.float64]]:
+    """Middle lines of one wire: through and around the first head, twisted to the next, through each, twisted end."""
+    clear, height = head + 2.0 * radius, np.array([0.0, 0.0, 1.0])
+    legs = list(zip(heads, heads[1:], strict=False))
+    spans = [float(np.linalg.norm(end - start)) for start, end in legs]
+    if min(spans) <= 2.0 * clear + WIRE_PITCH * radius / 2.0:
+        raise ValueError(f"lockwire: heads {min(spans):.2f} mm apart leave no room for a twist past heads of {2 * head:.2f} mm")
+    ways = [(end - start) / span for (start, end), span in zip(legs, spans, strict=True)]
+    first, last, along = heads[0], heads[-1], ways[0]
     paths = [np.array([first - along * (clear + radius), first + along * (clear + 2.0 * radius)])]
     turn = np.linspace(0.0, pi, 13)
+    across = np.cross(height, along)
     paths.append(first + (head + 1.5 * radius) * (np.outer(np.cos(turn), along) + np.outer(np.sin(turn), across)))
-    paths.append(np.array([second - along * (clear + 2.0 * radius), second + along * (clear + 2.0 * radius)]))
-    for start, end in ((first + along * clear, span - 2.0 * clear), (second + along * clear, 10.0 * radius)):
-        turns = max(1, round(end / (WIRE_PITCH * radius)))
+    for middle, before, after in zip(heads[1:-1], ways, ways[1:], strict=False):
+        paths.append(np.array([middle - before * (clear + 2.0 * radius), middle, middle + after * (clear + 2.0 * radius)]))
+    paths.append(np.array([last - ways[-1] * (clear + 2.0 * radius), last + ways[-1] * (clear + 2.0 * radius)]))
+    twists = [(start + way * clear, way, span - 2.0 * clear) for (start, _), way, span in zip(legs, ways, spans, strict=True)]
+    for start, way, length in (*twists, (last + ways[-1] * clear, ways[-1], 10.0 * radius)):
+        turns, across = max(1, round(length / (WIRE_PITCH * radius))), np.cross(height, way)
         step = np.linspace(0.0, 1.0, 6 * turns + 1)
         for phase in (0.0, pi):
             angle = 2.0 * pi * turns * step + phase
             offset = 1.05 * radius * (np.outer(np.cos(angle), across) + np.outer(np.sin(angle), height))
-            paths.append(start + np.outer(end * step, along) + offset)
+            paths.append(start + np.outer(length * step, way) + offset)
     return paths

@@ -5,15 +5,17 @@ Proportions not in the machine file (chamfers, undercuts, seal walls) are derive
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import cos, pi, sin
 
 from calc import bearings, hardware, keys
 from geometry import bearing_parts, fasteners, sheets
 from geometry.bill import Bill, on_high, on_low
+from geometry.fields import Fitted
 from geometry.joints import Fit, GasketJoint, KeyJoint, NutJoint, PortJoint, RollerJoint, ScrewJoint, Seat, WireJoint
-from geometry.layout import HighSpeed
-from geometry.machine import Cover, Fitted, Key, Machine, Screws
-from geometry.part import Feature, Spec
+from geometry.layout import HighSpeed, cavity_depth, seal_depth
+from geometry.machine import Cover, Key, Machine, Screws
+from geometry.part import Feature, Matrix, Spec
 from geometry.profile import OVERSHOOT, circle_of_holes, turned
 
 AXIS = (1.0, 0.0, 0.0)
@@ -118,13 +120,13 @@ def shaft(m: Machine, at: HighSpeed) -> Spec:
 def cover(c: Cover, pair_outside: float, cavity: float, seal_diameter: float) -> Spec:
     """Cover with spigot, cavity, seal wall and seal pocket: z = 0 at the spigot's end."""
     spigot, end = c.spigot.nominal, c.spigot.nominal + c.thickness
-    wall = end - c.seal_width - 8.0
+    wall, pocket = spigot + cavity_depth(c.thickness, c.seal_width), spigot + seal_depth(c.thickness, c.seal_width)
     outline = turned(
         [(0.0, spigot, pair_outside - 0.3), (spigot, end, c.outside)],
         [
             (0.0, wall, cavity),
-            (wall, end - c.seal_width - 2.0, seal_diameter + 4.0),
-            (end - c.seal_width - 2.0, end, c.seal_outside),
+            (wall, pocket, seal_diameter + 4.0),
+            (pocket, end, c.seal_outside),
         ],
         chamfer=0.0,
     )
@@ -200,23 +202,31 @@ def mirrored(screws: Screws) -> Screws:
 
 
 def wire_points(screws: Screws, head_height: float) -> tuple[tuple[tuple[float, float, float], ...], ...]:
-    """Corner points of the lockwire through the heads of one circle, in pairs of neighbours, local frame (z = 0 under the heads) [mm]."""
-    height = head_height * 0.55
-    points = []
-    for pair in range(screws.count // 2):
-        angles = [screws.first_angle + 2 * pi * (2 * pair + side) / screws.count for side in (0, 1)]
-        points.append(tuple((screws.circle / 2.0 * cos(a), screws.circle / 2.0 * sin(a), height) for a in angles))
-    return tuple(points)
+    """Middles of the heads on each lockwire of one circle: pairs of neighbours, of an odd count the last three; local frame (z = 0
+    under the heads) [mm]."""
+    height, radius = head_height * 0.55, screws.circle / 2.0
+    angles = [screws.first_angle + 2 * pi * index / screws.count for index in range(screws.count)]
+    heads = [(radius * cos(angle), radius * sin(angle), height) for angle in angles]
+    starts = range(0, screws.count - 1, 2)
+    return tuple(tuple(heads[start : start + 2] if start + 3 != screws.count else heads[start:]) for start in starts)
 
 
 def add_key(
-    bill: Bill, name: str, key: Key, diameter: float, middle: float, bench: str, host: str, hub: str, place: object
+    bill: Bill,
+    name: str,
+    key: Key,
+    diameter: float,
+    middle: float,
+    bench: str,
+    host: str,
+    hub: str,
+    place: Callable[[float, float], Matrix],
 ) -> None:
     """The key and its joint; `place(middle - length/2, offset)` gives the pose [mm]."""
     section = key.section(diameter)
     foot = diameter / 2.0 - section.shaft_depth
-    bill.add(name, "fastener", key_spec(section, key.length), place(middle - key.length / 2.0, foot), bench, host=host)  # type: ignore[operator]
-    centre = place(middle, diameter / 2.0)[:3, 3]  # type: ignore[operator]
+    bill.add(name, "fastener", key_spec(section, key.length), place(middle - key.length / 2.0, foot), bench, host=host)
+    centre = place(middle, diameter / 2.0)[:3, 3]
     bill.join(
         KeyJoint(
             name,
@@ -234,7 +244,7 @@ def add_key(
     )
 
 
-def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object) -> None:
+def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: Matrix) -> None:
     """Add all high-speed parts and joints to the bill."""
     s, c, gaskets = m.high_speed_shaft, m.high_speed_cartridge, m.gaskets
     roller, pair = m.inner_bearing, m.high_speed_pair
@@ -253,7 +263,7 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
         "pinion",
         lambda along, up: on_high(along, 0.0, False, (up, 0.0)),
     )
-    bill.add("pinion", "pinion", pinion, pinion_pose, shaft_bench)  # type: ignore[arg-type]
+    bill.add("pinion", "pinion", pinion, pinion_pose, shaft_bench)
     _nut(
         bill, "pinion_locknut", "pinion_tab_washer", "high_speed_shaft", s.pinion_thread, at.pinion_front, shaft_bench, inward=True
     )
@@ -470,7 +480,7 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: object
         "high_speed_seal",
         "seal",
         seal(s.seal_diameter, k.seal_outside, k.seal_width),
-        on_high(at.cover_end - k.seal_width - 2.0),
+        on_high(at.cover_face + seal_depth(k.thickness, k.seal_width)),
         "high_speed_cover",
     )
     bill.add(
@@ -530,7 +540,7 @@ def source(fitted: Fitted) -> str:
 
 def turned_round(arrangement: str, index: int) -> bool:
     """Whether this bearing of the pair is placed with its wide outer shoulder the other way round."""
-    return {"back-to-back": index == 1, "face-to-face": index == 2, "tandem": False}[arrangement]
+    return index == (1 if arrangement == "back-to-back" else 2)
 
 
 def spacer_diameters(bore: float, outside: float) -> tuple[float, float]:
@@ -653,12 +663,15 @@ def add_screws(
     )
 
 
-def add_wire(bill: Bill, name: str, screws_name: str, screws: Screws, placement: object, bench: str) -> None:
-    """Lockwire through the heads of a circle, with its joint."""
+def add_wire(bill: Bill, name: str, screws_name: str, screws: Screws, placement: Matrix, bench: str) -> None:
+    """Lockwire through the heads of a circle, with its joint; none where the heads are not drilled."""
+    if not screws.drilled:
+        bill.leave_out(name)
+        return
     size = hardware.socket_screw(screws.thread)
     spec = fasteners.lockwire(wire_points(screws, size.head_height), radius=0.5, head_diameter=size.head_diameter)
-    bill.add(name, "fastener", spec, placement, bench)  # type: ignore[arg-type]
-    centre = placement[:3, 3]  # type: ignore[index]
+    bill.add(name, "fastener", spec, placement, bench)
+    centre = placement[:3, 3]
     bill.join(WireJoint(name, name, screws_name, screws.count, (float(centre[0]), float(centre[1]), float(centre[2]))))
 
 

@@ -225,4 +225,3 @@ class Chain:
     high_limit: float | None
     limit_source: str
     at: Vector
-    extra: tuple[Link, ...] = ()

@@ -88,9 +88,20 @@ RUNOUT = 4.0
 """Plain length left past a locknut on its thread, derived [mm]."""
 
 
+SEAL_SUNK = 2.0
+"""How far a seal lies under its cover's outer face, derived [mm]."""
+SEAL_WALL = 6.0
+"""Wall of a cover before its seal, derived [mm]."""
+
+
 def seal_depth(thickness: float, seal_width: float) -> float:
-    """Depth of a cover's cavity before its seal wall [mm], derived: the seal is flush with the outer face but for 2 mm."""
-    return thickness - seal_width - 2.0
+    """Inner face of a cover to its seal [mm]."""
+    return thickness - seal_width - SEAL_SUNK
+
+
+def cavity_depth(thickness: float, seal_width: float) -> float:
+    """Inner face of a cover to the end of its cavity, the wall before the seal [mm]."""
+    return seal_depth(thickness, seal_width) - SEAL_WALL
 
 
 def solve(machine: Machine) -> Layout:

@@ -30,7 +30,7 @@ from geometry.high_speed import (
     turned_round,
 )
 from geometry.joints import Fit, GasketJoint, RollerJoint, Seat
-from geometry.layout import LowSpeed
+from geometry.layout import LowSpeed, seal_depth
 from geometry.machine import Machine, Screws
 from geometry.part import Feature, Matrix, Spec
 from geometry.profile import OVERSHOOT, turned
@@ -44,6 +44,12 @@ TONGUE_PLAY = 2.5
 """Axial play of the pump's tongue in its slot [mm], derived."""
 CARRIER_BOTTOM = 12.0
 """Thickness of the carrier's bottom [mm], derived."""
+PUMP_FLANGE = 14.0
+"""Thickness of the pump's flange [mm], derived."""
+PUMP_BODY = 52.0
+"""How far the pump reaches below the carrier [mm], derived."""
+PUMP_SCREW = 25.0
+"""Length of the pump's screws [mm], derived."""
 PUMP_BORE = 0.42
 """Hole for the pump spindle over the lower seat's diameter, derived."""
 
@@ -110,16 +116,12 @@ def carrier(m: Machine, at: LowSpeed) -> Spec:
     return Spec("grey iron", loops=(outline,), cut=cuts)
 
 
-PUMP_FLANGE = 14.0
-"""Thickness of the pump's flange [mm], derived."""
-
-
 def pump_screws(m: Machine) -> Screws:
     """The pump's screws, derived: four of the upper cover's thread on the middle of the carrier wall."""
     c = m.carrier
     circle = (c.body.diameter + c.shoulder_bore) / 2.0
     return m.low_speed_cover.screws.model_copy(
-        update={"count": 4, "circle": circle, "first_angle": pi / 4.0, "length": 25.0, "torque": None}
+        update={"count": 4, "circle": circle, "first_angle": pi / 4.0, "length": PUMP_SCREW, "torque": None}
     )
 
 
@@ -132,7 +134,7 @@ def pump(m: Machine, at: LowSpeed, turn: float) -> Spec:
     tongue_root = at.shaft_bottom - 2.0 - face
     tongue_top = at.shaft_bottom + TONGUE_DEPTH - TONGUE_PLAY - face
     outline = turned(
-        [(-52.0, -PUMP_FLANGE, c.shoulder_bore * 0.8), (-PUMP_FLANGE, 0.0, c.body.diameter), (0.0, tongue_root, spindle)],
+        [(-PUMP_BODY, -PUMP_FLANGE, c.shoulder_bore * 0.8), (-PUMP_FLANGE, 0.0, c.body.diameter), (0.0, tongue_root, spindle)],
         chamfer=2.0,
     )
     half = tongue_width(m) / 2.0
@@ -472,7 +474,7 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
         "low_speed_seal",
         "seal",
         seal(s.seal_diameter, k.seal_outside, k.seal_width),
-        on_low(at.cover_end - k.seal_width - 2.0),
+        on_low(at.cover_face + seal_depth(k.thickness, k.seal_width)),
         "low_speed_cover",
     )
     bill.add(

@@ -1,214 +1,93 @@
 """The user's machine file as frozen records: read, checked field by field, and refused with every fault at once.
 
 Lengths in mm, temperatures degC, torque N·m, angles rad once read; the file holds texts with units ("60 mm", "2.3622 in").
-Contents: `Size` (a dimension with its tolerance or readings), `Fitted` (a diameter with a class, limits or readings), the
-sections of the file, `Machine`, and `load` / `parse`.
+Contents: the ranges that file, settings and page share, the sections of the file, `Machine`, and `load` / `parse` / `accept`.
+What a single value may be: geometry.fields. How a fault is told: geometry.faults.
 """
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BeforeValidator, Field, StrictBool, ValidationError, model_validator
 
-from calc import bearings, fits, hardware, keys, units
+from calc import bearings, keys, refusal
+from geometry import faults
+from geometry.faults import MachineError as MachineError
+from geometry.fields import (
+    Angle,
+    Count,
+    Film,
+    Fitted,
+    Fraction,
+    Length,
+    LimitPair,
+    Name,
+    OffsetField,
+    Record,
+    ScrewThread,
+    SizeField,
+    Teeth,
+    Text,
+    Thin,
+    Torque,
+    length_at,
+    reader,
+)
+from geometry.fields import Size as Size
 
-MICRON = 0.001
-"""One micrometre [mm]."""
+GASKET_RANGE = (0.05, 5.0)
+"""Free thickness of a gasket or shim pack: in the file, set live, and on the page's sliders [mm]."""
+HEATER_RANGE = (20.0, 300.0)
+"""Heater settings and heating limits: in the file, set live, and on the page's slider [degC]."""
+AMBIENT_RANGE = (-30.0, 50.0)
+"""Workshop temperatures: in the file, set live, and on the page's slider [degC]."""
+PLAY_RANGE = (-0.2, 0.2)
+"""Internal play of a mounted pair [mm]; preload is negative."""
+CONTACT_RANGE = (math.radians(1.0), math.radians(45.0))
+"""Contact angle of an angular contact ball bearing [rad]: above 0 up to 45 deg (ISO 76 calls a larger one a thrust bearing)."""
 
-
-class MachineError(ValueError):
-    """The file can't be used; `faults` holds one finished line per fault."""
-
-    def __init__(self, faults: list[str]) -> None:
-        self.faults = faults
-        super().__init__("\n".join(faults))
-
-
-def _reader(kind: str, low: float, high: float) -> Callable[[Any], float]:
-    """A validator that reads a text of this kind and refuses what no reducer of this type can have [range in shop units]."""
-
-    def read(value: Any) -> float:
-        number = units.read(value, kind)
-        if not low <= number <= high:
-            raise ValueError(f"accepted: {units.show(low, kind, 'mm')} to {units.show(high, kind, 'mm')}")
-        return number
-
-    return read
-
-
-Length = Annotated[float, BeforeValidator(_reader("length", 0.01, 2000.0))]
-Offset = Annotated[float, BeforeValidator(_reader("length", -500.0, 500.0))]
-Thin = Annotated[float, BeforeValidator(_reader("length", 0.0, 5.0))]
-Film = Annotated[float, BeforeValidator(_reader("length", 0.005, 0.5))]
-Temperature = Annotated[float, BeforeValidator(_reader("temperature", -60.0, 350.0))]
-HeaterTemperature = Annotated[float, BeforeValidator(_reader("temperature", 0.0, 300.0))]
-Torque = Annotated[float, BeforeValidator(_reader("torque", 0.1, 5000.0))]
-Angle = Annotated[float, BeforeValidator(_reader("angle", -2 * math.pi, 2 * math.pi))]
-Fraction = Annotated[float, BeforeValidator(_reader("fraction", 0.0, 0.5))]
-Force = Annotated[float, BeforeValidator(_reader("force", 100.0, 1e7))]
-Mass = Annotated[float, BeforeValidator(_reader("mass", 0.1, 1e5))]
-Power = Annotated[float, BeforeValidator(_reader("power", 50.0, 1e6))]
-Stress = Annotated[float, BeforeValidator(_reader("pressure", 50.0, 2000.0))]
-Duration = Annotated[float, BeforeValidator(_reader("time", 0.0, 36000.0))]
-Share = Annotated[float, BeforeValidator(_reader("fraction", 0.05, 1.0))]
-SlingAngle = Annotated[float, BeforeValidator(_reader("angle", math.radians(5.0), math.radians(90.0)))]
-ColdTemperature = Annotated[float, BeforeValidator(_reader("temperature", -200.0, 20.0))]
+GasketThickness = Annotated[float, BeforeValidator(reader("length", *GASKET_RANGE))]
+HeaterTemperature = Annotated[float, BeforeValidator(reader("temperature", *HEATER_RANGE))]
+AmbientTemperature = Annotated[float, BeforeValidator(reader("temperature", *AMBIENT_RANGE))]
+Play = Annotated[float, BeforeValidator(reader("length", *PLAY_RANGE))]
+ContactAngle = Annotated[float, BeforeValidator(reader("angle", *CONTACT_RANGE))]
+Force = Annotated[float, BeforeValidator(reader("force", 100.0, 1e7))]
+Mass = Annotated[float, BeforeValidator(reader("mass", 0.1, 1e5))]
+Power = Annotated[float, BeforeValidator(reader("power", 50.0, 1e6))]
+Stress = Annotated[float, BeforeValidator(reader("pressure", 50.0, 2000.0))]
+Duration = Annotated[float, BeforeValidator(reader("time", 0.0, 36000.0))]
+Share = Annotated[float, BeforeValidator(reader("fraction", 0.05, 1.0))]
+SlingAngle = Annotated[float, BeforeValidator(reader("angle", math.radians(5.0), math.radians(90.0)))]
+ColdTemperature = Annotated[float, BeforeValidator(reader("temperature", -200.0, 20.0))]
 ScrewClass = Literal["8.8", "10.9", "12.9", "grade 5", "grade 8"]
 Friction = Annotated[float, Field(gt=0.0, le=0.5)]
-Teeth = Annotated[int, Field(ge=5, le=200)]
-Count = Annotated[int, Field(ge=2, le=48)]
-
-
-class Record(BaseModel):
-    """A frozen section of the file; a key it does not know is a fault."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Size(Record):
-    """A length that enters a chain: the middle of its limits, or the mean of its readings, with the band about it [mm]."""
-
-    nominal: float
-    lower: float = 0.0
-    upper: float = 0.0
-    measured: bool = False
-
-    @property
-    def low(self) -> float:
-        return self.nominal + self.lower
-
-    @property
-    def high(self) -> float:
-        return self.nominal + self.upper
-
-
-def _read_size(value: Any) -> Any:
-    if isinstance(value, Size):
-        return value
-    if not isinstance(value, Mapping):
-        return Size(nominal=_reader("length", -500.0, 2000.0)(value))
-    keys_given = set(value)
-    if keys_given == {"readings"}:
-        numbers = [units.read(item, "length") for item in value["readings"]]
-        if not numbers:
-            raise ValueError("readings: accepted: at least one micrometer reading")
-        mean = sum(numbers) / len(numbers)
-        return Size(nominal=mean, lower=min(numbers) - mean, upper=max(numbers) - mean, measured=True)
-    if keys_given <= {"size", "plus", "minus"} and "size" in keys_given:
-        plus = units.read(value.get("plus", "0 mm"), "length")
-        minus = units.read(value.get("minus", "0 mm"), "length")
-        if plus < -minus or max(abs(plus), abs(minus)) > 2.0:
-            raise ValueError('plus and minus: accepted: 0 to 2 mm each, for example plus = "0.02 mm", minus = "0.02 mm"')
-        middle, half = _reader("length", -500.0, 2000.0)(value["size"]) + (plus - minus) / 2.0, (plus + minus) / 2.0
-        return Size(nominal=middle, lower=-half, upper=half)
-    raise ValueError(
-        'accepted: "12 mm", or { size = "12 mm", plus = "0.02 mm", minus = "0.02 mm" }, or { readings = ["12.01 mm"] }'
-    )
-
-
-SizeField = Annotated[Size, BeforeValidator(_read_size)]
-
-
-class Fitted(Record):
-    """A fitted diameter: nominal [mm] with a class of ISO 286, its limits, or micrometer readings."""
-
-    diameter: Length
-    fit: str | None = None
-    limits: tuple[float, float] | None = None
-    readings: tuple[float | tuple[float, ...], ...] | None = None
-
-    @model_validator(mode="before")
-    @classmethod
-    def _read(cls, value: Any) -> Any:
-        if not isinstance(value, Mapping):
-            raise ValueError('accepted: { diameter = "60 mm", fit = "m5" } (or limits = [...], or readings = [...])')
-        value = dict(value)
-        if sum(key in value for key in ("fit", "limits", "readings")) != 1:
-            raise ValueError("accepted: exactly one of fit, limits, readings")
-        if isinstance(value.get("limits"), list | tuple):
-            value["limits"] = tuple(units.read(item, "length") for item in value["limits"])
-        if isinstance(value.get("readings"), list | tuple):
-            value["readings"] = tuple(
-                tuple(units.read(one, "length") for one in item) if isinstance(item, list | tuple) else units.read(item, "length")
-                for item in value["readings"]
-            )
-        return value
-
-    @model_validator(mode="after")
-    def _near(self) -> Fitted:
-        if self.readings is not None:
-            fits.limits_from_readings(self.readings, self.diameter)
-        read = (size for item in self.readings or () for size in (item if isinstance(item, tuple) else (item,)))
-        for size in [*(self.limits or ()), *read]:
-            if abs(size - self.diameter) > 0.5:
-                raise ValueError(f"{size:.4f} mm lies too far from the diameter: accepted: within 0.5 mm of {self.diameter:.4f} mm")
-        if self.limits and self.limits[0] > self.limits[1]:
-            raise ValueError("limits: accepted: the smaller size first")
-        return self
-
-    @property
-    def measured(self) -> fits.Readings | None:
-        """What the micrometer readings say, None when the diameter is given by class or limits [mm]."""
-        return None if self.readings is None else fits.limits_from_readings(self.readings, self.diameter)
-
-    def _band(self, by_class: Callable[[float, str], fits.Limits]) -> fits.Limits:
-        if self.fit is not None:
-            return by_class(self.diameter, self.fit)
-        if self.limits is not None:
-            return fits.Limits(self.limits[0] - self.diameter, self.limits[1] - self.diameter)
-        assert self.measured is not None
-        return self.measured.limits
-
-    @property
-    def shaft_mean(self) -> float:
-        """Mean of the readings of an outside diameter, else the middle of its band: the size its solid is built to [mm]."""
-        return self.measured.mean if self.measured else self.diameter + self.as_shaft().middle
-
-    @property
-    def hole_mean(self) -> float:
-        """Mean of the readings of a bore, else the middle of its band: the size its solid is built to [mm]."""
-        return self.measured.mean if self.measured else self.diameter + self.as_hole().middle
-
-    def as_shaft(self) -> fits.Limits:
-        """Deviations of an outside diameter from its nominal [mm]."""
-        return self._band(fits.shaft_limits)
-
-    def as_hole(self) -> fits.Limits:
-        """Deviations of a bore from its nominal [mm]."""
-        return self._band(fits.hole_limits)
 
 
 class Screws(Record):
     """A circle of socket screws: thread, length under the head, circle, and the maker's torque."""
 
-    thread: str
+    thread: ScrewThread
     length: Length
     count: Count
     circle: Length
     first_angle: Angle = 0.0
     torque: Torque | None = None
-    drilled: bool = False
+    drilled: StrictBool = False
     property_class: ScrewClass = "8.8"
-
-    @model_validator(mode="after")
-    def _known(self) -> Screws:
-        hardware.socket_screw(self.thread)
-        return self
 
 
 class Gasket(Record):
     """A flat gasket or shim pack: free thickness, how much it gives when clamped, the leaves in stock [mm]."""
 
-    thickness: Thin
+    thickness: GasketThickness
     compression: Fraction
-    stock: tuple[Thin, ...] = ()
+    stock: tuple[GasketThickness, ...] = ()
 
     @property
     def clamped(self) -> float:
@@ -236,7 +115,7 @@ class Key(Record):
 
 
 def _pitch(value: Any) -> float:
-    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(?:per in|/in|1/in)\s*", str(value))
+    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(?:per in|/in|1/in)\s*", value, re.ASCII) if isinstance(value, str) else None
     if not match or not 1.0 <= float(match[1]) <= 20.0:
         raise ValueError('accepted: 1 to 20 per inch, for example "4 per in"')
     return float(match[1])
@@ -247,18 +126,18 @@ class Gears(Record):
 
     pinion_teeth: Teeth
     gear_teeth: Teeth
-    outer_module: Annotated[float, BeforeValidator(_reader("length", 1.0, 26.0))] | None = None
+    outer_module: Annotated[float, BeforeValidator(reader("length", 1.0, 26.0))] | None = None
     diametral_pitch: Annotated[float, BeforeValidator(_pitch)] | None = None
     face_width: Length
     pressure_angle: Angle
     spiral_angle: Angle
     pinion_hand: Literal["left", "right", "straight"]
     cutter_radius: Length | None = None
-    backlash: tuple[Thin, Thin]
+    backlash: LimitPair
     design_backlash: Thin
     pinion_mounting_distance: SizeField
     gear_mounting_distance: SizeField
-    set_number: str = ""
+    set_number: Text = ""
     heating_limit: HeaterTemperature = 150.0
     pinion_torque: Torque | None = None
 
@@ -268,8 +147,6 @@ class Gears(Record):
             raise ValueError("accepted: exactly one of outer_module, diametral_pitch")
         if (self.pinion_hand == "straight") != (self.spiral_angle == 0.0):
             raise ValueError('pinion_hand: accepted: "straight" with spiral_angle 0 deg, else "left" or "right"')
-        if self.backlash[0] >= self.backlash[1]:
-            raise ValueError("backlash: accepted: the smaller limit first")
         if self.pinion_teeth > self.gear_teeth:
             raise ValueError(f"pinion_teeth: {self.pinion_teeth}: accepted: not more than gear_teeth ({self.gear_teeth})")
         return self
@@ -294,7 +171,7 @@ class Roller(Record):
     """Cylindrical roller bearing, rollers held by the inner ring, outer ring plain [mm]."""
 
     bore: Length
-    series: str | None = None
+    series: Text | None = None
     outside: Length | None = None
     width: SizeField | None = None
     raceway_inner: Length
@@ -308,18 +185,29 @@ class Roller(Record):
         return _from_series(value)
 
 
+def _arranged(value: Any) -> Any:
+    if value == "tandem":
+        raise ValueError(
+            "accepted: back-to-back, face-to-face: the pair locates its shaft both ways, a tandem pair holds it one way only"
+        )
+    return value
+
+
+Arrangement = Annotated[Literal["back-to-back", "face-to-face"], BeforeValidator(_arranged)]
+
+
 class Pair(Record):
     """Duplex pair of angular contact bearings with its spacers [mm, rad]."""
 
     bore: Length
-    series: str | None = None
+    series: Text | None = None
     outside: Length | None = None
     width: SizeField | None = None
-    contact_angle: Angle
-    arrangement: Literal["back-to-back", "face-to-face", "tandem"]
+    contact_angle: ContactAngle
+    arrangement: Arrangement
     inner_spacer: SizeField
     outer_spacer: SizeField
-    internal_play: Offset = 0.0
+    internal_play: Play = 0.0
 
     @model_validator(mode="before")
     @classmethod
@@ -333,8 +221,10 @@ def _from_series(value: Any) -> Any:
         return value
     value = dict(value)
     if "series" in value and "bore" in value:
-        bore = units.read(value["bore"], "length")
-        size = bearings.boundary(round(bore, 3), str(value["series"]))
+        bore = length_at("bore", value["bore"])
+        if not isinstance(value["series"], str):
+            raise ValueError(f'series: {refusal.told(value["series"])}: accepted: a text in quotes, for example "02"')
+        size = bearings.boundary(round(bore, 3), value["series"])
         width = bearings.width_limits(bore)
         value.setdefault("outside", f"{size.outside} mm")
         value.setdefault("width", {"size": f"{size.width} mm", "plus": f"{width.upper} mm", "minus": f"{-width.lower} mm"})
@@ -348,7 +238,7 @@ class Shaft(Record):
     """What both shafts share: bearing seat, threads, seal seat and extension [mm]."""
 
     bearing_seat: Fitted
-    bearing_thread: str
+    bearing_thread: Text
     seal_diameter: Length
     extension: Fitted
     extension_length: Length
@@ -360,7 +250,7 @@ class HighSpeedShaft(Shaft):
     """Horizontal shaft; the pinion sits on its inner end against the collar."""
 
     pinion_seat: Fitted
-    pinion_thread: str
+    pinion_thread: Text
     collar_width: SizeField
 
 
@@ -370,7 +260,7 @@ class LowSpeedShaft(Shaft):
     gear_seat: Fitted
     collar_length: SizeField
     lower_seat: Fitted
-    lower_thread: str
+    lower_thread: Text
 
 
 class Retainer(Record):
@@ -400,7 +290,7 @@ class Cartridge(Record):
     flange_diameter: Length
     flange_thickness: Length
     screws: Screws
-    stop_offset: SizeField
+    stop_offset: OffsetField
     outer_face: SizeField
     pair_seat: Fitted
     stop_bore: Length
@@ -425,7 +315,7 @@ class Carrier(Record):
     screws: Screws
     roller_seat: Fitted
     roller_seat_depth: SizeField
-    flange_to_seat: SizeField
+    flange_to_seat: OffsetField
     shoulder_bore: Length
     depth: Length
     gasket: Gasket
@@ -435,16 +325,11 @@ class Carrier(Record):
 class SplitScrews(Record):
     """The screws of the split flange: how many on each long side, and the maker's torque."""
 
-    thread: str
+    thread: ScrewThread
     length: Length
     per_side: Annotated[int, Field(ge=3, le=16)]
     torque: Torque | None = None
     property_class: ScrewClass = "8.8"
-
-    @model_validator(mode="after")
-    def _known(self) -> SplitScrews:
-        hardware.socket_screw(self.thread)
-        return self
 
 
 class Case(Record):
@@ -476,7 +361,7 @@ class Spacers(Record):
     high_speed_thrower_diameter: Length
     lower_thrower: Length
     lower_thrower_diameter: Length
-    packer_drop: Annotated[float, BeforeValidator(_reader("length", 0.5, 6.0))] = 2.5
+    packer_drop: Annotated[float, BeforeValidator(reader("length", 0.5, 6.0))] = 2.5
 
 
 class Gaskets(Record):
@@ -491,14 +376,14 @@ class Gaskets(Record):
 class Limits(Record):
     """What the owner or maker wants at the end [mm]."""
 
-    high_speed_end_play: tuple[Thin, Thin]
-    low_speed_end_play: tuple[Thin, Thin]
+    high_speed_end_play: LimitPair
+    low_speed_end_play: LimitPair
 
 
 class Shop(Record):
     """The bench on the day."""
 
-    ambient: Temperature = 20.0
+    ambient: AmbientTemperature = 20.0
     heater: HeaterTemperature | None = None
     bearing_heating_limit: HeaterTemperature = 120.0
     sliding_clearance: Thin = 0.02
@@ -525,10 +410,10 @@ class Shop(Record):
 class Machine(Record):
     """One reducer as its owner describes it."""
 
-    name: str
+    name: Name
     units: Literal["mm", "inch"]
-    procedure: str | None = None
-    handling: str | None = None
+    procedure: Name | None = None
+    handling: Name | None = None
     gears: Gears
     pinion: Blank
     gear: Blank
@@ -550,42 +435,6 @@ class Machine(Record):
     shop: Shop = Shop()
 
 
-def _nearest(model: type[BaseModel], location: tuple[Any, ...]) -> str:
-    """The known key closest to a misspelt one, or the list of keys."""
-    current: Any = model
-    for name in location[:-1]:
-        field = current.model_fields.get(name) if isinstance(current, type) and issubclass(current, BaseModel) else None
-        if field is None:
-            return ""
-        current = next(
-            (
-                item
-                for item in [field.annotation, *getattr(field.annotation, "__args__", ())]
-                if isinstance(item, type) and issubclass(item, BaseModel)
-            ),
-            None,
-        )
-    if current is None:
-        return ""
-    known = list(current.model_fields)
-    close = difflib.get_close_matches(str(location[-1]), known, n=1, cutoff=0.5)
-    return f"did you mean {close[0]}?" if close else "accepted: " + ", ".join(known)
-
-
-def _fault(error: Any, file: str) -> str:
-    """One finished line: file, field, what was given, what is accepted."""
-    location = tuple(part for part in error["loc"] if not (isinstance(part, str) and "[" in part))
-    field = ".".join(str(part) for part in location) or "file"
-    kind, given = error["type"], error.get("input")
-    if kind == "missing":
-        return f"{file}: {field}: missing: this dimension is required"
-    if kind == "extra_forbidden":
-        return f"{file}: {field}: unknown key: {_nearest(Machine, location)}"
-    message = str(error["msg"]).removeprefix("Value error, ").replace("Input should be", "accepted:")
-    shown = f" = {given!r}" if isinstance(given, str | int | float) else ""
-    return f"{file}: {field}{shown}: {message}"
-
-
 def parse(content: bytes, file: str = "machine file") -> Machine:
     """Read a machine from the bytes of its TOML file.
 
@@ -594,15 +443,15 @@ def parse(content: bytes, file: str = "machine file") -> Machine:
     if not content.strip():
         raise MachineError([f"{file}: the file is empty: accepted: a machine file; `shimwright start` writes one"])
     try:
-        text = content.decode("utf-8")
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise MachineError([f"{file}: not a text file: accepted: TOML in UTF-8; `shimwright start` writes one"]) from None
     if "\x00" in text:
         raise MachineError([f"{file}: not a text file: accepted: TOML in UTF-8; `shimwright start` writes one"])
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise MachineError([f"{file}: not valid TOML: {error}"]) from None
+    except (ValueError, RecursionError) as error:
+        raise MachineError([f"{file}: not valid TOML: {refusal.unreadable(error)}"]) from None
     return accept(data, file)
 
 
@@ -614,7 +463,7 @@ def accept(data: Mapping[str, Any], file: str = "machine file") -> Machine:
     try:
         machine = Machine.model_validate(data)
     except ValidationError as error:
-        raise MachineError([_fault(item, file) for item in error.errors()]) from None
+        raise MachineError([faults.line(item, file, Machine) for item in error.errors()]) from None
     from geometry import buildable
 
     clashes = buildable.clashes(machine)

@@ -23,7 +23,7 @@ features are taken away. Cutting tools overshoot the body by at least 1 mm.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
 
@@ -80,7 +80,6 @@ class Part:
     unit: str = ""
     tool: bool = False
     unlocked: Spec | None = None
-    derived: tuple[str, ...] = field(default=())
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from math import isfinite
 from typing import TypeVar
 
 import numpy as np
@@ -15,10 +16,12 @@ import numpy as np
 from calc import bevel
 from geometry import casework, chains, high_speed, layout, low_speed, mass, teeth
 from geometry.bill import Bill
+from geometry.faults import MachineError
 from geometry.joints import Chain, Joint
 from geometry.layout import Layout
 from geometry.machine import Blank as Body
 from geometry.machine import Machine
+from geometry.origin import named, refusal
 from geometry.part import Part, Solid, Spec
 from geometry.profile import OVERSHOOT
 
@@ -32,7 +35,10 @@ J = TypeVar("J", bound=Joint)
 
 @dataclass(frozen=True, eq=False)
 class Reducer:
-    """All parts, joints and chains of one machine in the set position."""
+    """All parts, joints and chains of one machine in the set position.
+
+    `left_out`: parts that another machine of this layout would have (the lockwire of a circle without drilled heads).
+    """
 
     machine: Machine
     layout: Layout
@@ -40,6 +46,7 @@ class Reducer:
     parts: tuple[Part, ...]
     joints: tuple[Joint, ...]
     chains: tuple[Chain, ...]
+    left_out: tuple[str, ...] = ()
 
     @cached_property
     def by_name(self) -> Mapping[str, Part]:
@@ -151,19 +158,46 @@ def assemble(machine: Machine) -> Reducer:
     blank = blank_of(machine)
     marked_pinion, marked_gear = machine.gears.pinion_mounting_distance.nominal, machine.gears.gear_mounting_distance.nominal
     shift = (faces.high.pinion_back - marked_pinion, -faces.low.gear_back - marked_gear)
-    pinion_angle, gear_angle = teeth.mesh_pose(blank, round(shift[0], 4), round(shift[1], 4))
-    gear_angle = round(gear_angle / PHASE_STEP) * PHASE_STEP
-    pinion_spec, gear_spec = gear_specs(machine, blank)
+    with named("gear"):
+        pinion_angle, gear_angle = teeth.mesh_pose(blank, round(shift[0], 4), round(shift[1], 4))
+        gear_angle = round(gear_angle / PHASE_STEP) * PHASE_STEP
+        pinion_spec, gear_spec = gear_specs(machine, blank)
     bill = Bill()
-    high_speed.add(bill, machine, faces.high, pinion_spec, teeth.pinion_pose(blank, pinion_angle, shift[0]))
-    low_speed.add(bill, machine, faces.low, gear_spec, teeth.gear_pose(blank, gear_angle, shift[1]), -gear_angle)
-    casework.add(bill, machine, faces)
-    chains.add(bill, machine, faces)
-    return Reducer(machine, faces, blank, tuple(bill.parts), tuple(bill.joints), tuple(bill.chains))
+    with named("high_speed_shaft"):
+        high_speed.add(bill, machine, faces.high, pinion_spec, teeth.pinion_pose(blank, pinion_angle, shift[0]))
+    with named("low_speed_shaft"):
+        low_speed.add(bill, machine, faces.low, gear_spec, teeth.gear_pose(blank, gear_angle, shift[1]), -gear_angle)
+    with named("case"):
+        casework.add(bill, machine, faces)
+        chains.add(bill, machine, faces)
+    return Reducer(machine, faces, blank, tuple(bill.parts), tuple(bill.joints), tuple(bill.chains), tuple(bill.left_out))
 
 
 def build(part: Part, n: int = 64) -> Solid:
-    """The part's solid in its own frame."""
+    """The part's solid in its own frame. Raises MachineError naming the part and its section of the file when it can't be built."""
     from geometry import solid
 
-    return solid.build(part.spec, n)
+    with named(part.name):
+        return solid.build(part.spec, n)
+
+
+def prove(reducer: Reducer) -> None:
+    """Build what was never built before and weigh it. Raises MachineError with one line for each part that can't be."""
+    from geometry import mass
+
+    specs = {part.spec.key: part for part in reducer.parts}
+    try:
+        found = mass.properties_of(part.spec for part in specs.values())
+        if all(isfinite(one.mass) and one.mass > 0.0 for one in found):
+            return
+    except (ValueError, ArithmeticError):
+        pass
+    lines = []
+    for part in specs.values():
+        try:
+            one = mass.properties(part.spec)
+            if not (isfinite(one.mass) and one.mass > 0.0):
+                raise ValueError("it has no volume")
+        except (ValueError, ArithmeticError) as error:
+            lines.append(refusal(part.name, error))
+    raise MachineError(lines)

@@ -177,6 +177,12 @@ def _refuse_body(blank: Blank, i: int, body: Outline) -> None:
         raise ValueError(f"body: outline toe root, heel root, body {shown} mm: accepted: an outline that does not cross itself")
 
 
+def refuse(blank: Blank, member: Member, body: Outline) -> None:
+    """Raise BlankRefused for a pointed tooth, ValueError for a body that crosses itself or its teeth, without building either."""
+    _profile(blank, INDEX[member], COARSE)
+    _refuse_body(blank, INDEX[member], body)
+
+
 def _weights(points: list[tuple[float, float]]) -> list[float]:
     """Share of the turn each stretch of body takes: flat faces only where there are any, else by length."""
     spans = [abs(b[0] - a[0]) if abs(b[1] - a[1]) < 1e-9 else 0.0 for a, b in zip(points, points[1:], strict=False)]

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import hashlib
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from geometry.machine import Machine
-from geometry.reducer import assemble
-from scenes import callouts, handling, settings, timeplan
+from calc import refusal
+from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
+from geometry.reducer import assemble, prove
+from scenes import callouts, handling, settings, timeplan, whole
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
 from scenes.kit import Kit, kit
-from scenes.procedure import Procedure, suggestion
+from scenes.procedure import Procedure, suggestion, without
 from scenes.procedure import load as load_procedure
 from scenes.settings import Settings
 from scenes.stage import Stage
@@ -30,9 +30,10 @@ class Explainer:
     def __init__(self, machine: Machine, folder: Path | None = None) -> None:
         self.machine, self.folder = machine, folder or Path()
         reducer = assemble(machine)
-        known = [part.name for part in reducer.parts] + list(reducer.groups)
+        prove(reducer)
+        known = [part.name for part in reducer.parts] + list(reducer.groups) + list(reducer.left_out)
         path = None if machine.procedure is None else self.folder / machine.procedure
-        self.procedure: Procedure = load_procedure(path, parts=known)
+        self.procedure: Procedure = without(load_procedure(path, parts=known), reducer.left_out)
         self._stages: dict[tuple[tuple[str, float], ...], Stage] = {}
 
     @property
@@ -51,6 +52,11 @@ class Explainer:
             found[-1][2].append((name, number, text(f"step.{name}.title")))
         return found
 
+    @property
+    def gaps(self) -> tuple[str, ...]:
+        """What the order leaves out or brings twice, in sentences; each is a stop."""
+        return whole.gaps(assemble(self.machine), self.procedure)
+
     def start_settings(self) -> Settings:
         """The first step, exploded, as the machine file says."""
         return Settings(step=self.procedure.order[0], units=self.machine.units)
@@ -59,26 +65,31 @@ class Explainer:
     def gaskets(self) -> list[tuple[str, str, float, float, float, tuple[float, ...]]]:
         """(name, label, free thickness, least, most, stock) of the four position gaskets [mm]."""
         found = []
+        least, most = GASKET_RANGE
         for name in settings.POSITION_GASKETS:
             gasket = getattr(self.machine.gaskets, name)
-            found.append((name, text(f"part.{name}"), gasket.thickness, 0.0, SPARE_GASKET * gasket.thickness, gasket.stock))
+            found.append(
+                (name, text(f"part.{name}"), gasket.thickness, least, min(most, SPARE_GASKET * gasket.thickness), gasket.stock)
+            )
         return found
 
     @property
     def heater_range(self) -> tuple[float, float, float]:
         """Least, most and present setting [degC]."""
-        return 20.0, 200.0, self.machine.shop.heater if self.machine.shop.heater is not None else 110.0
+        return *HEATER_RANGE, self.machine.shop.heater if self.machine.shop.heater is not None else 110.0
 
     @property
     def ambient_range(self) -> tuple[float, float, float]:
         """Least, most and present workshop temperature [degC]."""
-        return -10.0, 45.0, self.machine.shop.ambient
+        return *AMBIENT_RANGE, self.machine.shop.ambient
 
     def with_(self, now: Settings, **changes: Any) -> Settings:
         """Changed settings, checked against the machine too. Raises ValueError with a clear line."""
         after = settings.changed(now, **changes)
         if after.step is not None and after.step not in self.procedure.steps:
-            raise ValueError(f"step {after.step}: unknown: accepted: a step id or number 1 to {len(self.procedure.order)}")
+            raise ValueError(
+                f"step {refusal.told(after.step)}: unknown: accepted: a step id or number 1 to {len(self.procedure.order)}"
+            )
         settings.effective(self.machine, after)
         return after
 
@@ -163,10 +174,10 @@ class Explainer:
         """A step id from an id or a number. Raises ValueError."""
         if wanted in self.procedure.steps:
             return wanted
-        if wanted.isdecimal() and 1 <= int(wanted) <= len(self.procedure.order):
+        if wanted.isdecimal() and len(wanted) < 6 and 1 <= int(wanted) <= len(self.procedure.order):
             return self.procedure.order[int(wanted) - 1]
         raise ValueError(
-            f"--step {wanted}: unknown: accepted: 1 to {len(self.procedure.order)}, or a step id such as {self.procedure.order[0]}"
+            f"--step {refusal.told(wanted)}: unknown: accepted: 1 to {len(self.procedure.order)}, or a step id such as {self.procedure.order[0]}"
         )
 
 
@@ -178,8 +189,3 @@ def _finite(value: float) -> float | None:
 def worst(verdicts: Any) -> str:
     """The most serious verdict of many."""
     return max(verdicts, key=lambda verdict: VERDICT_ORDER[verdict], default="")
-
-
-def fingerprint(machine: Machine) -> str:
-    """Short name of exactly these dimensions, for the foot of a sheet."""
-    return hashlib.sha1(machine.model_dump_json().encode()).hexdigest()[:8]

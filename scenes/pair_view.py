@@ -96,15 +96,15 @@ def view(pair: Pair, ends: tuple[str, str], states: tuple[State, State, State], 
         first.rings + second.rings,
         spacers,
         (first.ball, second.ball),
-        _lines(pair, first),
+        _lines(pair),
         ("1", "2", text(f"pair_view.{ends[0]}"), text(f"pair_view.{ends[1]}")),
         states,
         upright,
     )
 
 
-def _lines(pair: Pair, first: Outline) -> tuple[tuple[tuple[float, float], tuple[float, float]], ...]:
-    """Contact lines from the outside to the axis; of a tandem pair mirrored where its bearings lie the other way."""
+def _lines(pair: Pair) -> tuple[tuple[tuple[float, float], tuple[float, float]], ...]:
+    """Contact lines from the outside to the axis."""
     assert pair.outside is not None and pair.width is not None
     width, gap = pair.width.nominal, pair.inner_spacer.nominal
     found = contact_lines(
@@ -114,14 +114,7 @@ def _lines(pair: Pair, first: Outline) -> tuple[tuple[tuple[float, float], tuple
     def ends(line: ContactLine) -> tuple[tuple[float, float], tuple[float, float]]:
         return line.outer_end, line.load_centre
 
-    # The line leaves the outer ring at its wide shoulder and runs to the axis on the other side.
-    if found.first.lean == (-1 if first.wide_end else 1):
-        return ends(found.first), ends(found.second)
-    length = 2.0 * width + gap
-    return tuple(
-        ((length - outer[0], outer[1]), (length - centre[0], centre[1]))
-        for outer, centre in (ends(found.second), ends(found.first))
-    )
+    return ends(found.first), ends(found.second)
 
 
 def _caption(pair: Pair, ends: tuple[str, str], bearings: tuple[Outline, Outline], states: tuple[State, State, State]) -> str:
@@ -129,7 +122,7 @@ def _caption(pair: Pair, ends: tuple[str, str], bearings: tuple[Outline, Outline
     said = [
         text(
             "pair_view.as_marked",
-            arrangement=text(f"pair_view.{pair.arrangement}"),
+            arrangement=text(f"arrangement.{pair.arrangement}"),
             angle=f"{degrees(pair.contact_angle):.3g}°",
         )
     ]

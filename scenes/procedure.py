@@ -9,15 +9,15 @@ Contents: `Step`, `Procedure`, `ProcedureError`, `parse`, `load`.
 from __future__ import annotations
 
 import difflib
-import math
 import tomllib
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from calc import refusal
 from scenes import wording
 
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
@@ -66,6 +66,8 @@ FIELDS = (
     "optional",
 )
 """Keys of a step's table."""
+FARTHEST = 10_000
+"""Longest leg of a path [mm]."""
 REMEDY = "accepted: a procedure file (TOML in UTF-8); `shimwright start --procedure` writes one"
 """What to do about a file that is none."""
 
@@ -139,7 +141,7 @@ class _Reader:
 
     def fault(self, key: str, given: object, accepted: str) -> None:
         shown = "" if given is None else f" = {_shown(given)}"
-        self.faults.append(f"{self.file}: step.{self.name}.{key}{shown}: {accepted}")
+        self.faults.append(f"{self.file}: step.{refusal.key(self.name)}.{key}{shown}: {accepted}")
 
     def word(self, key: str, known: Collection[str], default: str | None = None) -> str:
         """A text out of a known set."""
@@ -187,8 +189,8 @@ class _Reader:
             return MappingProxyType({})
         for name, axis in value.items():
             if name not in movers:
-                self.fault(f"from.{name}", axis, f"does not move in this step: {suggestion(name, movers)}")
-            self._axis(f"from.{name}", axis)
+                self.fault(f"from.{refusal.key(name)}", axis, f"does not move in this step: {suggestion(name, movers)}")
+            self._axis(f"from.{refusal.key(name)}", axis)
         return MappingProxyType({name: str(value.get(name, default)) for name in movers})
 
     def _axis(self, key: str, value: object) -> None:
@@ -197,14 +199,14 @@ class _Reader:
 
     def legs(self) -> tuple[tuple[str, float], ...]:
         value = self.table.get("path", [])
-        form = 'accepted: legs from the far end to the seat, for example [["+z", 300], ["+x", 5]] (mm, above 0)'
+        form = 'accepted: legs from the far end to the seat, for example [["+z", 300], ["+x", 5]] (mm, above 0, up to 10000)'
         if not isinstance(value, list) or not all(isinstance(leg, list) and len(leg) == 2 for leg in value):
             self.fault("path", value, form)
             return ()
         legs = []
         for axis, length in value:
             self._axis("path", axis)
-            if isinstance(length, bool) or not isinstance(length, int | float) or not math.isfinite(length) or length <= 0:
+            if isinstance(length, bool) or not isinstance(length, int | float) or not 0 < length <= FARTHEST:
                 self.fault("path", length, form)
             else:
                 legs.append((str(axis), float(length)))
@@ -213,7 +215,7 @@ class _Reader:
     def step(self, number: int) -> Step:
         for key in self.table:
             if key not in FIELDS:
-                self.fault(key, None, f"unknown key: {suggestion(key, FIELDS)}")
+                self.fault(refusal.key(key), None, f"unknown key: {suggestion(key, FIELDS)}")
         bench, method, up = self.word("bench", BENCHES), self.word("method", METHODS), self.word("up", UPRIGHT, "+z")
         arrives, removes, path = self.words("arrives", self.parts), self.words("removes", self.parts), self.legs()
         merges = self.word("merges", BENCHES, "")
@@ -251,8 +253,7 @@ class _Reader:
 
 
 def _shown(value: object) -> str:
-    text = repr(value).replace("'", '"')
-    return text if len(text) <= 60 else text[:57] + "..."
+    return refusal.told(value).replace("'", '"')
 
 
 def _order_faults(file: str, order: object, tables: Mapping[str, Any]) -> tuple[tuple[str, ...], list[str]]:
@@ -267,16 +268,22 @@ def _order_faults(file: str, order: object, tables: Mapping[str, Any]) -> tuple[
         if name not in known:
             faults.append(f"{file}: order = {_shown(name)}: unknown step: {suggestion(name, known)}")
         elif name not in tables:
-            faults.append(f"{file}: order = {_shown(name)}: no table [step.{name}]: accepted: a table for each id in order")
+            faults.append(
+                f"{file}: order = {_shown(name)}: no table [step.{refusal.key(name)}]: accepted: a table for each id in order"
+            )
     for name in tables:
         if name not in order:
-            faults.append(f"{file}: step.{name}: not in order: {suggestion(name, order)}")
+            faults.append(f"{file}: step.{refusal.key(name)}: not in order: {suggestion(name, order)}")
     return tuple(dict.fromkeys(order)), faults
 
 
 def read(data: Mapping[str, Any], file: str, parts: Collection[str] | None = None) -> Procedure:
     """The procedure from the tables of its file. Raises ProcedureError with every fault at once."""
-    faults = [f"{file}: {key}: unknown key: {suggestion(key, ('order', 'step'))}" for key in data if key not in ("order", "step")]
+    faults = [
+        f"{file}: {refusal.key(key)}: unknown key: {suggestion(key, ('order', 'step'))}"
+        for key in data
+        if key not in ("order", "step")
+    ]
     tables = data.get("step", {})
     if not isinstance(tables, Mapping):
         raise ProcedureError([*faults, f"{file}: step = {_shown(tables)}: accepted: one table [step.ID] for each id in order"])
@@ -289,7 +296,7 @@ def read(data: Mapping[str, Any], file: str, parts: Collection[str] | None = Non
         if table is None:
             continue
         if not isinstance(table, Mapping):
-            faults.append(f"{file}: step.{name} = {_shown(table)}: accepted: a table [step.{name}]")
+            faults.append(f"{file}: step.{refusal.key(name)} = {_shown(table)}: accepted: a table [step.{refusal.key(name)}]")
             continue
         reader = _Reader(file, name, table, parts)
         steps[name] = reader.step(numbers.get(name, 0))
@@ -304,6 +311,21 @@ def _phases(steps: Iterable[Step]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(step.phase for step in steps))
 
 
+def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
+    """The procedure for a machine that does without these parts: no step brings or takes one, a step that only did so is left out."""
+    if not absent:
+        return procedure
+    steps: dict[str, Step] = {}
+    for step in procedure.steps.values():
+        arrives = tuple(item for item in step.arrives if item not in absent)
+        removes = tuple(item for item in step.removes if item not in absent)
+        if (step.arrives or step.removes) and not (arrives or removes or step.merges):
+            continue
+        side = MappingProxyType({item: axis for item, axis in step.side.items() if item not in absent})
+        steps[step.id] = replace(step, number=len(steps) + 1, arrives=arrives, removes=removes, side=side)
+    return Procedure(tuple(steps), MappingProxyType(steps), _phases(steps.values()))
+
+
 def parse(content: bytes, file: str = "procedure file", parts: Collection[str] | None = None) -> Procedure:
     """Read a procedure from the bytes of its TOML file.
 
@@ -313,11 +335,11 @@ def parse(content: bytes, file: str = "procedure file", parts: Collection[str] |
     if not content.strip():
         raise ProcedureError([f"{file}: the file is empty: {REMEDY}"])
     try:
-        data = tomllib.loads(content.decode("utf-8"))
+        data = tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise ProcedureError([f"{file}: not a text file: {REMEDY}"]) from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise ProcedureError([f"{file}: not valid TOML: {error}"]) from None
+    except (ValueError, RecursionError) as error:
+        raise ProcedureError([f"{file}: not valid TOML: {refusal.unreadable(error)}"]) from None
     return read(data, file, parts)
 
 

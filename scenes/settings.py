@@ -11,16 +11,10 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Literal
 
-from calc import units
+from calc import refusal, units
 from geometry import buildable
-from geometry.machine import Gaskets, Machine, MachineError
+from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Gaskets, Machine, MachineError
 
-HEATER_RANGE = (0.0, 300.0)
-"""Heater settings accepted [degC]."""
-AMBIENT_RANGE = (-30.0, 50.0)
-"""Workshop temperatures accepted [degC]."""
-GASKET_RANGE = (0.0, 5.0)
-"""Free gasket thickness accepted [mm]."""
 POSITION_GASKETS = tuple(Gaskets.model_fields)
 
 
@@ -42,7 +36,7 @@ def changed(settings: Settings, **changes: Any) -> Settings:
     if "gaskets" in changes:
         for name, thickness in changes["gaskets"].items():
             if name not in POSITION_GASKETS:
-                raise ValueError(f"gasket {name}: unknown: accepted: {', '.join(POSITION_GASKETS)}")
+                raise ValueError(f"gasket {refusal.told(name)}: unknown: accepted: {', '.join(POSITION_GASKETS)}")
             _within(f"gasket {name}", thickness, GASKET_RANGE, "length")
         changes["gaskets"] = MappingProxyType(dict(changes["gaskets"]))
     if changes.get("heater") is not None:

@@ -13,7 +13,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from calc import units
+from calc import refusal, units
 from geometry.machine import MachineError
 from scenes import listing
 from scenes.examples import EXAMPLES, open_machine
@@ -97,14 +97,17 @@ def _settings_options(sub: argparse.ArgumentParser) -> None:
 
 def _explainer(args: argparse.Namespace) -> Explainer:
     machine, path = open_machine(args.machine)
-    return Explainer(machine, path.parent if path else None)
+    try:
+        return Explainer(machine, path.parent if path else None)
+    except MachineError as error:
+        raise MachineError([f"{path.name if path else args.machine}: {line}" for line in error.faults]) from error
 
 
 def _option(name: str, given: str, kind: str) -> float:
     try:
         return units.read(given, kind)
     except units.UnitError as error:
-        raise Refused(f"{name} {given!r}: {error}") from None
+        raise Refused(f"{name} {refusal.told(given)}: {error}") from None
 
 
 def _settings(explainer: Explainer, args: argparse.Namespace) -> Settings:
@@ -122,8 +125,8 @@ def _settings(explainer: Explainer, args: argparse.Namespace) -> Settings:
     for given in getattr(args, "gasket", []):
         name, equals, thickness = given.partition("=")
         if not equals:
-            raise Refused(f'--gasket {given!r}: accepted: NAME=THICKNESS, for example pinion_gasket="0.6 mm"')
-        gaskets[name.strip()] = _option(f"--gasket {name}", thickness, "length")
+            raise Refused(f'--gasket {refusal.told(given)}: accepted: NAME=THICKNESS, for example pinion_gasket="0.6 mm"')
+        gaskets[name.strip()] = _option(f"--gasket {refusal.key(name.strip())}", thickness, "length")
     if gaskets:
         changes["gaskets"] = gaskets
     return explainer.with_(now, **changes)
@@ -153,15 +156,21 @@ def check(args: argparse.Namespace) -> int:
     """Judge every joint of every step."""
     explainer = _explainer(args)
     report = explainer.numbers(_settings(explainer, args))
+    report["order"] = list(explainer.gaps)
+    if report["order"]:
+        report["verdict"] = "stop"
     if args.json:
         print(json.dumps(report, indent=1, ensure_ascii=False))
     else:
         judged = [(step, note) for step in report["steps"] for note in step["callouts"] if note["verdict"]]
         counts = {verdict: sum(note["verdict"] == verdict for _, note in judged) for verdict in ("stop", "watch", "fine")}
+        counts["stop"] += len(report["order"])
         print(
             f"{report['machine']}: {len(explainer.procedure.order)} steps, "
             + ", ".join(f"{count} {verdict}" for verdict, count in counts.items())
         )
+        for sentence in report["order"]:
+            print(f"stop   order    {sentence}")
         for verdict in ("stop", "watch"):
             for step, note in judged:
                 if note["verdict"] == verdict:
@@ -169,7 +178,7 @@ def check(args: argparse.Namespace) -> int:
                         f"{verdict:5}  step {step['number']:2}  {note['text']}"
                         + (f"  [{note['limit']}; {note['source']}]" if note["limit"] else "")
                     )
-        print("Not judged here: the order of the steps. The maker's manual, site rules and qualified people decide.")
+        print("Not judged here: whether each part has a free way in. The maker's manual, site rules and qualified people decide.")
     return STOP if report["verdict"] == "stop" else 0
 
 
@@ -266,11 +275,13 @@ def show(args: argparse.Namespace) -> int:
 
 def pack(args: argparse.Namespace) -> int:
     """Pictures and numbers into a folder."""
+    if not args.out.strip():
+        raise Refused('--out "": accepted: a folder to write, for example talk')
     explainer = _explainer(args)
     now = _settings(explainer, args)
-    width, cross, height = args.size.partition("x")
+    width, cross, height = args.size[:20].partition("x")
     if not (cross and width.isdecimal() and height.isdecimal() and 400 <= int(width) <= 6000 and 300 <= int(height) <= 6000):
-        raise Refused(f"--size {args.size!r}: accepted: WIDTHxHEIGHT, 400x300 to 6000x6000, for example 1500x1000")
+        raise Refused(f"--size {refusal.told(args.size)}: accepted: WIDTHxHEIGHT, 400x300 to 6000x6000, for example 1500x1000")
     if args.only != "numbers":
         _drawable()
     from viewer import packing

@@ -26,11 +26,6 @@ class Mesh:
     body: pv.PolyData | None
     cap: pv.PolyData | None
 
-    @property
-    def triangles(self) -> int:
-        """How many triangles are drawn."""
-        return sum(int(m.n_cells) for m in (self.body, self.cap) if m is not None)
-
 
 _meshes: OrderedDict[MeshKey, Mesh] = OrderedDict()
 _edges: OrderedDict[MeshKey, pv.PolyData] = OrderedDict()

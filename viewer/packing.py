@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import shutil
 import sys
 import tempfile
@@ -19,6 +20,8 @@ from scenes import listing
 from scenes.explain import Explainer
 from scenes.settings import Settings, changed
 
+STEP_PICTURE = re.compile(r"step-\d{2,3}-[a-z0-9_]+\.png")
+"""Name of a picture of one step: what a pack may clear away in its folder."""
 COLUMNS = ("step", "id", "title", "key", "part", "text", "figure", "value", "unit", "limit", "verdict", "source")
 
 
@@ -33,18 +36,20 @@ def write(
     parent = out.resolve().parent
     if out.exists() and not out.is_dir():
         raise CannotWrite(f"--out {out}: is a file: accepted: a folder")
+    _check(out, _names(explainer, now, only))
     try:
         parent.mkdir(parents=True, exist_ok=True)
         beside = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=parent))
     except OSError as error:
         raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
     try:
-        names = []
+        names = _names(explainer, now, only)
         if only in (None, "numbers"):
-            names += _numbers(explainer, now, beside)
+            _numbers(explainer, now, beside)
         if only != "numbers":
-            names += _pictures(explainer, now, beside, only, size)
-        _move(beside, out, names)
+            _pictures(explainer, now, beside, only, size)
+        all_steps = now.step is None and only in (None, "steps")
+        _move(beside, out, names, _stale(out, names) if all_steps else [])
     except OSError as error:
         raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
     finally:
@@ -52,25 +57,48 @@ def write(
     return names
 
 
-def _move(beside: Path, out: Path, names: list[str]) -> None:
-    """Put the finished files in place one rename each, when all of them are finished."""
+def _check(out: Path, names: list[str]) -> None:
+    """Raise CannotWrite when one of the files can't take its place: before anything is moved."""
+    if out.is_dir() and not os.access(out, os.W_OK | os.X_OK):
+        raise CannotWrite(f"--out {out}: can't be written: Permission denied: accepted: a folder of your own")
+    for name in names:
+        if (out / name).is_dir() and not (out / name).is_symlink():
+            raise CannotWrite(f"--out {out}: {name} is a folder there: accepted: a folder without one of that name")
+
+
+def _move(beside: Path, out: Path, names: list[str], stale: list[Path]) -> None:
+    """Put the finished files in place one rename each, when all of them are finished; pictures of an older order go."""
+    _check(out, names)
     out.mkdir(exist_ok=True)
-    if not os.access(out, os.W_OK):
-        raise PermissionError(13, "Permission denied")
     for name in names:
         os.replace(beside / name, out / name)
+    for path in stale:
+        path.unlink(missing_ok=True)
 
 
-def _numbers(explainer: Explainer, now: Settings, folder: Path) -> list[str]:
+def _stale(out: Path, names: list[str]) -> list[Path]:
+    """Step pictures that an older order left behind, when all steps are written anew."""
+    if not out.is_dir():
+        return []
+    return [path for path in out.iterdir() if STEP_PICTURE.fullmatch(path.name) and path.name not in names and not path.is_dir()]
+
+
+def _names(explainer: Explainer, now: Settings, only: str | None) -> list[str]:
+    """Names of all files that this pack has."""
+    numbers = ["numbers.csv", "numbers.json"] if only in (None, "numbers") else []
+    numbers += ["times.csv", "kit.csv"] if numbers and now.step is None else []
+    return numbers + [name for name, _ in _wanted(explainer, now, only)]
+
+
+def _numbers(explainer: Explainer, now: Settings, folder: Path) -> None:
     report = explainer.numbers(now)
     (folder / "numbers.json").write_text(json.dumps(report, indent=1, ensure_ascii=False), encoding="utf-8")
     _table(folder / "numbers.csv", COLUMNS, _rows(report))
     if now.step is not None:
-        return ["numbers.csv", "numbers.json"]
+        return
     plan, name = explainer.times(now), explainer.title
     _table(folder / "times.csv", listing.TIMES_COLUMNS, listing.times_rows(plan, explainer.procedure, name, now.units))
     _table(folder / "kit.csv", listing.KIT_COLUMNS, listing.kit_rows(explainer.kit(now)))
-    return ["numbers.csv", "numbers.json", "times.csv", "kit.csv"]
 
 
 def _table(path: Path, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
@@ -99,19 +127,27 @@ def _rows(report: dict[str, Any]) -> Iterator[tuple[Any, ...]]:
             )
 
 
-def _pictures(explainer: Explainer, now: Settings, folder: Path, only: str | None, size: tuple[int, int]) -> list[str]:
-    import imageio.v3 as imageio
-
-    from viewer import compose, ink
-    from viewer.stage import Stage
-
+def _wanted(explainer: Explainer, now: Settings, only: str | None) -> list[tuple[str, Settings]]:
+    """The pictures of this pack: file name and settings."""
     wanted: list[tuple[str, Settings]] = []
+    if only == "numbers":
+        return wanted
     if only == "overview" or (only is None and now.step is None):
         wanted.append(("overview.png", changed(now, step=None)))
     if only != "overview":
         steps = [now.step] if now.step is not None else list(explainer.procedure.order)
         for step in steps:
             wanted.append((f"step-{explainer.procedure.order.index(step) + 1:02}-{step}.png", changed(now, step=step)))
+    return wanted
+
+
+def _pictures(explainer: Explainer, now: Settings, folder: Path, only: str | None, size: tuple[int, int]) -> None:
+    import imageio.v3 as imageio
+
+    from viewer import compose, ink
+    from viewer.stage import Stage
+
+    wanted = _wanted(explainer, now, only)
     scene = Stage((size[0] * ink.SCALE, size[1] * ink.SCALE))
     try:
         for count, (name, settings) in enumerate(wanted, 1):
@@ -120,7 +156,6 @@ def _pictures(explainer: Explainer, now: Settings, folder: Path, only: str | Non
             imageio.imwrite(folder / name, sheet.image)
     finally:
         scene.close()
-    return [name for name, _ in wanted]
 
 
 def progress(count: int, total: int, what: str) -> None:

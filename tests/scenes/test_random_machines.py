@@ -27,7 +27,9 @@ FIT_CLASSES = {
     "s6": ("p6", "r6", "s6"),
 }
 NUMBER = re.compile(r"^(-?\d+(?:\.\d+)?) (mm|in|deg)$")
-MOST_CHANGES = 5
+MOST_CHANGES = 4
+FACTORS = (0.3, 0.5, 0.8, 0.95, 0.99, 0.999, 1.001, 1.01, 1.05, 1.2, 2.0, 3.0)
+LINE = re.compile(r"machine file: \[?[a-z_.0-9]+")
 
 
 def shipped(name: str) -> dict[str, Any]:
@@ -51,7 +53,7 @@ PLACES = {name: places(shipped(name)) for name in ("millrace", "slipway")}
 
 @st.composite
 def changed(draw: st.DrawFn) -> dict[str, Any]:
-    """The tables of a shipped machine with a few values changed; every size by up to a fifth, every count by up to half."""
+    """The tables of a shipped machine with a few values changed; every size by a third to three times, every count up to three times."""
     name = draw(st.sampled_from(sorted(PLACES)))
     data = copy.deepcopy(shipped(name))
     for path in draw(st.lists(st.sampled_from(PLACES[name]), min_size=1, max_size=MOST_CHANGES, unique=True)):
@@ -60,12 +62,12 @@ def changed(draw: st.DrawFn) -> dict[str, Any]:
             holder = holder[key]
         value = holder[path[-1]]
         if isinstance(value, int):
-            holder[path[-1]] = draw(st.integers(max(1, value // 2), value * 3 // 2))
+            holder[path[-1]] = draw(st.integers(max(1, value // 3), value * 3))
         elif value in FIT_CLASSES:
             holder[path[-1]] = draw(st.sampled_from(FIT_CLASSES[value]))
         else:
             number, unit = NUMBER.match(value).groups()  # type: ignore[union-attr]
-            size = draw(st.sampled_from([0.8, 0.95, 0.999, 1.001, 1.05, 1.2])) * float(number)
+            size = draw(st.sampled_from(FACTORS)) * float(number)
             holder[path[-1]] = f"{size:.5f} {unit}"
     return data
 
@@ -90,7 +92,8 @@ def judge(data: dict[str, Any]) -> bool:
         machine = accept(data)
     except MachineError as refused:
         for line in refused.faults:
-            assert re.match(r"machine file: [a-z_.0-9]+", line) and ("accepted" in line or "missing" in line), line
+            assert LINE.match(line) and ("accepted" in line or "missing" in line), line
+            assert "nan" not in line and len(line) < 700, line
         return False
     whole(machine)
     return True
@@ -104,7 +107,7 @@ def test_a_changed_machine_is_whole_or_refused_by_field(data: dict[str, Any]) ->
 
 @pytest.mark.long
 @given(changed())
-@settings(max_examples=400, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
 def test_many_changed_machines_are_whole_or_refused_by_field(data: dict[str, Any]) -> None:
     judge(data)
 

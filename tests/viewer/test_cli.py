@@ -8,11 +8,15 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
+from scenes.examples import open_machine
+from scenes.explain import Explainer
+from scenes.settings import Settings
 from viewer.cli import main
 
 EXAMPLE = files("scenes").joinpath("machines", "millrace.toml").read_text(encoding="utf-8")
@@ -67,7 +71,7 @@ def test_shipped_machines_have_no_stop(name: str, capsys: pytest.CaptureFixture[
 FAULTS = [
     ('outer_module = "8 mm"', "outer_module = 8", ["gears.outer_module", "8", "give a unit"]),
     ('collar_diameter = "72 mm"', 'collar_diameter = "-72 mm"', ["collar_diameter", "-72 mm", "accepted"]),
-    ('collar_diameter = "72 mm"', 'collar_diameter = "55 mm"', ["high_speed_shaft.bearing_seat.diameter", "60.000", "collar_diameter (55.000 mm)"]),
+    ('collar_diameter = "72 mm"', 'collar_diameter = "55 mm"', ["high_speed_shaft.bearing_seat.diameter", "60.000", "collar_diameter 55.000 mm"]),
     ('fit = "k5" }\nbearing_thread = "M60x2"', 'fit = "q5" }\nbearing_thread = "M60x2"', ["fit", "q5", "accepted"]),
     ("pinion_teeth = 15", "pinion_teeth = 0", ["pinion_teeth", "0"]),
     ('pinion_gasket = { thickness = "0.50 mm"', 'pinion_gasket = { thickness = "3 m"', ["pinion_gasket", "3 m", "accepted"]),
@@ -79,6 +83,67 @@ FAULTS = [
     ('length = { size = "85 mm"', 'length = { size = "140 mm"', ["pinion.length", "low-speed shaft"]),
     ('bore = "75 mm"\nseries = "02"', 'bore = "80 mm"\nseries = "02"', ["lower_bearing.bore", "80.000 mm", "the seat's diameter (75.000 mm)"]),
     ('name = "Mill-race gate drive"', 'name = "Mill-race', ["not valid TOML"]),
+    ('pinion_gasket = { thickness = "0.50 mm"', 'pinion_gasket = { thickness = "0 mm"', ["gaskets.pinion_gasket.thickness", "'0 mm'", "0.050 mm to 5.000 mm"]),
+    ('stock = ["0.25 mm"', 'stock = ["0 mm"', ["gaskets.pinion_gasket.stock.0", "0.050 mm to 5.000 mm"]),
+    ('ambient = "20 degC"', 'ambient = "60 degC"', ["shop.ambient", "30 °C to 50 °C"]),
+    ('bearing_heating_limit = "120 degC"', 'bearing_heating_limit = "10 degC"', ["shop.bearing_heating_limit", "20 °C to 300 °C"]),
+    ('ambient = "20 degC"', 'ambient = "45 degC"\nheater = "310 degC"', ["shop.heater", "20 °C to 300 °C"]),
+    ('bearing_heating_limit = "120 degC"', 'bearing_heating_limit = "20 degC"', ["shop.bearing_heating_limit = 20", "accepted: above shop.ambient (20 degC)"]),
+    ('{ readings = ["21.985 mm", "21.990 mm"] }', "{ readings = 20 }", ["inner_bearing.width", "readings: 20", "accepted: a list of sizes"]),
+    ('{ readings = ["21.985 mm", "21.990 mm"] }', '{ readings = "20 mm" }', ["inner_bearing.width", "readings: '20 mm'", "accepted: a list of sizes"]),
+    ('bearing_seat = { diameter = "60 mm", fit = "k5" }', 'bearing_seat = { diameter = "60 mm", limits = "60 mm" }', ["high_speed_shaft.bearing_seat", "limits: '60 mm'", "accepted: a list of sizes"]),
+    ('collar_width = { size = "12 mm", plus = "0.01 mm"', 'collar_width = { size = "12 mm", plus = "tight"', ["high_speed_shaft.collar_width", "plus: 'tight'", "accepted: a number and a unit"]),
+    ('bore = "60 mm"\nseries = "02"', 'bore = "wide"\nseries = "02"', ["inner_bearing", "bore: 'wide'", "accepted: a number and a unit"]),
+    ('gasket = { thickness = "0.4 mm", compression = "10 %" }', 'gasket = "0.4 mm"', ["carrier.gasket = '0.4 mm'", "accepted: a table with the keys thickness, compression, stock"]),
+    ('face_width = "56 mm"', "face_width = 2024-01-01", ["gears.face_width = 2024-01-01", "accepted: a text such as"]),
+    ('face_width = "56 mm"', 'face_width = "0.01 mm"', ["gears.face_width = 0.010 mm", "accepted: at least 16.000 mm"]),
+    ('[gears]', '[grears]', ["[gears]: missing: this section is required", "grears: unknown key: did you mean gears?"]),
+    ('backlash = ["0.17 mm", "0.30 mm"]', 'backlash = "0.17 mm"', ["gears.backlash = '0.17 mm'", "accepted: a list of two sizes"]),
+    ('high_speed_end_play = ["0.02 mm", "0.08 mm"]', 'high_speed_end_play = ["0.08 mm", "0.02 mm"]', ["limits.high_speed_end_play", "accepted: the smaller limit first"]),
+    ('pinion_teeth = 15', 'pinion_teeth = "many"', ["gears.pinion_teeth = 'many'", "accepted: a whole number"]),
+    ('gear_teeth = 46', 'gear_teeth = 460', ["gears.gear_teeth = 460", "accepted: 200 or less"]),
+    ('gear_teeth = 46', f'gear_teeth = {"9" * 5000}', ["not valid TOML", "too many digits"]),
+    ('gear_teeth = 46', f'gear_teeth = 0x{"f" * 5000}', ["gears.gear_teeth", "more than 4000 digits", "accepted: 200 or less"]),
+    ('set_number = "set 1"', f'set_number = {"[" * 5000}', ["not valid TOML", "too deep"]),
+    ('pinion_hand = "left"', 'pinion_hand = "both"', ["gears.pinion_hand = 'both'", 'accepted: "left", "right", "straight"']),
+    ('drilled = true', 'drilled = "yes"', ["high_speed_cartridge.retainer.screws.drilled = 'yes'", "accepted: true, false"]),
+    ('thread = "M12"', 'thread = "M13"', ["high_speed_cartridge.screws.thread = 'M13'", "accepted: M5, M6"]),
+    ('fit = "k5" }\nbearing_thread = "M60x2"', f'fit = "{"k" * 300}" }}\nbearing_thread = "M60x2"', ["high_speed_shaft.bearing_seat.fit", "kkk..", "accepted: at most 80 characters"]),
+    ('name = "Mill-race gate drive"', 'name = "bell \\u0007"', ["name = 'bell \\x07'", "accepted: printable characters"]),
+    ('name = "Mill-race gate drive"', f'name = "{"x" * 81}"', ["name", "accepted: at most 80 characters"]),
+    ('series = "02"', 'series = "0\\u001b2"', ["inner_bearing", "accepted"]),
+    ('face_width = "56 mm"', 'face_width = "1e-400 mm"', ["gears.face_width = '1e-400 mm'", "too small", "accepted"]),
+    ('face_width = "56 mm"', 'face_width = "٥٦ mm"', ["gears.face_width", "accepted: a number and a unit"]),
+    ('arrangement = "back-to-back"', 'arrangement = "tandem"', ["high_speed_pair.arrangement = 'tandem'", "accepted: back-to-back, face-to-face", "one way only"]),
+    ('outer_spacer = { size = "10 mm"', 'outer_spacer = { size = "11 mm"', ["high_speed_pair.inner_spacer = 10.000 mm", "high_speed_pair.outer_spacer 11.000 mm", "10.500 to 11.500 mm"]),
+    ('thread = "M12", length = "45 mm"', 'thread = "M12", length = "25 mm"', ["high_speed_cartridge.screws.length = 25.000 mm", "31.600 to 52.000 mm", "flange_thickness 22.000 mm"]),
+    ('split_screws = { thread = "M16", length = "60 mm"', 'split_screws = { thread = "M16", length = "30 mm"', ["case.split_screws.length = 30.000 mm", "case.flange_thickness 26.000 mm"]),
+    ('circle = "192 mm"', 'circle = "215 mm"', ["high_speed_cartridge.screws.circle = 215.000 mm", "no room for the heads", "high_speed_cartridge.flange_diameter 222.000 mm"]),
+    ('count = 6, circle = "130 mm"', 'count = 40, circle = "130 mm"', ["high_speed_cartridge.retainer.screws.count = 40", "touch", "accepted: at most"]),
+    ('count = 6, circle = "130 mm"', 'count = 3, circle = "130 mm"', ["high_speed_cartridge.retainer.screws.count = 3", "accepted: at least 4"]),
+    ('torque = "70 N m"', 'torque = "700 N m"', ["high_speed_cartridge.screws.torque = 700.0 N m", "class 12.9", "accepted: at most 218.4 N m"]),
+    ('hub_diameter = "72 mm"', 'hub_diameter = "55 mm"', ["pinion.hub_diameter = 55.000 mm", "pinion.bore over its keyway 57.600 mm"]),
+    ('hub_diameter = "72 mm"', 'hub_diameter = "95 mm"', ["pinion.hub_diameter = 95.000 mm", "root diameter at the toe"]),
+    ('high_speed_thrower_diameter = "84 mm"', 'high_speed_thrower_diameter = "61 mm"', ["spacers.high_speed_thrower_diameter = 61.000 mm", "high_speed_shaft.bearing_seat.diameter 60.000 mm"]),
+    ('high_speed_thrower_diameter = "84 mm"', 'high_speed_thrower_diameter = "108 mm"', ["spacers.high_speed_thrower_diameter", "high_speed_pair.outside 110.000 mm"]),
+    ('raceway_inner = "73.5 mm"', 'raceway_inner = "61 mm"', ["inner_bearing.raceway_inner = 61.000 mm", "inner_bearing.bore 60.000 mm"]),
+    ('roller_count = 16', 'roller_count = 40', ["inner_bearing.roller_count = 40", "overlap", "accepted: 3 to 2"]),
+    ('contact_angle = "40 deg"', 'contact_angle = "60 deg"', ["high_speed_pair.contact_angle = '60 deg'", "1.0° to 45.0°"]),
+    ('extension = { diameter = "50 mm"', 'extension = { diameter = "56 mm"', ["high_speed_shaft.extension.diameter = 56.000 mm", "high_speed_shaft.seal_diameter (55.000 mm)"]),
+    ('seal_diameter = "55 mm"', 'seal_diameter = "59 mm"', ["high_speed_shaft.seal_diameter = 59.000 mm", "locknut can't pass it"]),
+    ('dowel_diameter = "12 mm"', 'dowel_diameter = "11 mm"', ["case.dowel_diameter = 11.000 mm", "accepted: 3, 4, 5, 6, 8, 10, 12, 16, 20 mm (ISO 8734)"]),
+    ('stop_bore = "98 mm"', 'stop_bore = "65 mm"', ["high_speed_cartridge.stop_bore = 65.000 mm", "the sleeve doesn't pass it"]),
+    ('key = { length = "63 mm" }', 'key = { length = "63 mm", shaft_depth = "20 mm" }', ["pinion.key.shaft_depth = 20.000 mm", "high_speed_shaft.pinion_seat.diameter 50.000 mm"]),
+    ('key = { length = "63 mm" }', 'key = { length = "63 mm", width = "30 mm" }', ["pinion.key.width = 30.000 mm", "5.000 to 20.000 mm"]),
+    ('key = { length = "63 mm" }', 'key = { length = "84 mm" }', ["pinion.key.length = 84.000 mm", "pinion.length 85.000 mm"]),
+    ('coupling_key = { length = "80 mm" }', 'coupling_key = { length = "98 mm" }', ["high_speed_shaft.coupling_key.length = 98.000 mm", "high_speed_shaft.extension_length 100.000 mm"]),
+    ('wall = "16 mm"', 'wall = "1 mm"', ["case.wall = 1.000 mm", "least wall 3.000 mm"]),
+    ('flange_thickness = "22 mm"', 'flange_thickness = "2 mm"', ["high_speed_cartridge.flange_thickness = 2.000 mm", "least flange 3.000 mm"]),
+    ('seal_outside = "80 mm"', 'seal_outside = "130 mm"', ["high_speed_cover.screws.circle = 134.000 mm", "high_speed_cover.seal_outside 130.000 mm"]),
+    ('rib_width = { size = "20 mm"', 'rib_width = { size = "-20 mm"', ["high_speed_cartridge.rib_width", "accepted: 0.010 mm to 2000.000 mm"]),
+    ('roller_seat_depth = { size = "21.8 mm"', 'roller_seat_depth = { size = "2 mm"', ["high_speed_cartridge.roller_seat_depth = 2.000 mm", "inner_bearing.width"]),
+    ('collar_diameter = "72 mm"', 'collar_diameter = "101 mm"', ["high_speed_shaft.collar_diameter = 101.000 mm", "high_speed_cartridge.retainer.bore 102.000 mm"]),
+    ('internal_play = "0.00 mm"', 'internal_play = "0.5 mm"', ["high_speed_pair.internal_play = '0.5 mm'", "0.200 mm"]),
 ]  # fmt: skip
 
 
@@ -107,8 +172,14 @@ def test_all_faults_come_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[s
 
 @pytest.mark.parametrize(
     ("content", "wanted"),
-    [(b"", "empty"), (b"\x00\x01\xff\xfe" * 50, "not a text file"), (b"name = ", "not valid TOML"), (b"name = 1", "missing")],
-    ids=["empty", "binary", "broken", "almost empty"],
+    [
+        (b"", "empty"),
+        (b"\xef\xbb\xbfname = 1", "name = 1: accepted: a text in quotes"),
+        (b"\x00\x01\xff\xfe" * 50, "not a text file"),
+        (b"name = ", "not valid TOML"),
+        (b"name = 1", "missing"),
+    ],
+    ids=["empty", "byte order mark", "binary", "broken", "almost empty"],
 )
 def test_files_that_are_no_machine_are_refused(
     content: bytes, wanted: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -126,7 +197,8 @@ def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path, capsys: pytest.
 @pytest.mark.parametrize(
     ("options", "wanted"),
     [
-        (["--heater", "900 degC"], ["heater", "900 °C", "300 °C"]), (["--heater", "110"], ["--heater", "give a unit"]), (["--step", "99"], ["--step", "1 to 75"]),
+        (["--heater", "900 degC"], ["heater", "900 °C", "300 °C"]), (["--step", "9" * 5000], ["--step", "1 to 75"]), (["--heater", "x" * 300], ["--heater", "accepted"]), (["--gasket", "pinion_gasket=0 mm"], ["pinion_gasket", "0.050 mm"]),
+        (["--heater", "110"], ["--heater", "give a unit"]), (["--step", "99"], ["--step", "1 to 75"]),
         (["--gasket", "pinion_gasket=3 m"], ["pinion_gasket", "accepted"]), (["--gasket", "pinion_gaskt=0.5 mm"], ["pinion_gaskt", "pinion_gasket"]), (["--gasket", "0.5 mm"], ["NAME=THICKNESS"]),
     ],
 )  # fmt: skip
@@ -265,6 +337,95 @@ def test_the_pack_holds_the_same_times_and_kit_as_are_printed(tmp_path: Path, ca
     assert kit["tools", "torque_wrench"]["figures"] == "low=8 high=160"
     printed(capsys, "pack", "millrace", "-o", str(tmp_path / "one"), "--only", "numbers", "--step", "5")
     assert sorted(path.name for path in (tmp_path / "one").iterdir()) == ["numbers.csv", "numbers.json"]
+
+
+def test_a_pack_is_refused_before_anything_is_moved(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    talk = tmp_path / "talk"
+    (talk / "numbers.json").mkdir(parents=True)
+    (talk / "numbers.csv").write_text("kept")
+    assert "numbers.json is a folder there" in refused(capsys, "pack", "slipway", "-o", str(talk), "--only", "numbers")
+    assert (talk / "numbers.csv").read_text() == "kept"
+    assert [path.name for path in tmp_path.iterdir()] == ["talk"]
+    assert "accepted: a folder to write" in refused(capsys, "pack", "slipway", "-o", "", "--only", "numbers")
+
+
+def test_pictures_of_an_older_order_are_cleared_and_nothing_else(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from viewer import packing
+
+    opened = Explainer(open_machine("slipway")[0])
+    now = opened.with_(opened.start_settings(), step=None)
+
+    def drawn(explainer: Explainer, now: Settings, folder: Path, only: str | None, size: tuple[int, int]) -> None:
+        for name, _ in packing._wanted(explainer, now, only):
+            (folder / name).write_bytes(b"picture")
+
+    monkeypatch.setattr(packing, "_pictures", drawn)
+    talk = tmp_path / "talk"
+    talk.mkdir()
+    for name in ("step-03-older_step.png", "step-mine.png", "notes.txt"):
+        (talk / name).write_text("old")
+    packing.write(opened, replace(now, step="gear_hot"), talk, only="steps")
+    assert (talk / "step-03-older_step.png").exists()
+    packing.write(opened, now, talk, only="steps")
+    assert not (talk / "step-03-older_step.png").exists()
+    assert (talk / "step-mine.png").exists() and (talk / "notes.txt").exists()
+    assert len(list(talk.glob("step-[0-9]*.png"))) == len(opened.procedure.order)
+
+
+def test_a_machine_file_with_a_byte_order_mark_and_a_metric_size_in_inches_is_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = machine(tmp_path, ('bearing_seat = { diameter = "60 mm"', 'bearing_seat = { diameter = "2.3622 in"'))
+    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes())
+    assert main(["check", str(path)]) == 0
+    assert "0 stop" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "wanted"),
+    [
+        ('arrives = ["gear_spacer"]', "arrives = []", "No step that must be done brings: Gear spacer."),
+        ('arrives = ["gear_spacer"]', 'arrives = ["gear_spacer", "gear"]', "brings what is already there: Gear."),
+        ('merges = "carrier"', "", 'What stands on the bench "carrier" never joins the machine'),
+        ('removes = ["packer"]', "removes = []", "Tools are left in the machine"),
+        (
+            'arrives = ["gear_spacer"]',
+            'arrives = ["gear_spacer"]\noptional = true',
+            "No step that must be done brings: Gear spacer.",
+        ),
+    ],
+    ids=["missing", "twice", "never merged", "tools left", "only optional"],
+)
+def test_an_order_that_leaves_no_whole_machine_is_a_stop(
+    old: str, new: str, wanted: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    content = files("scenes").joinpath("procedures", "right_angle.toml").read_text(encoding="utf-8")
+    assert old in content
+    (tmp_path / "mine.toml").write_text(content.replace(old, new, 1), encoding="utf-8")
+    path = machine(tmp_path, ('units = "mm"', 'procedure = "mine.toml"\nunits = "mm"'))
+    assert main(["check", str(path)]) == 1
+    printed = capsys.readouterr().out
+    assert wanted in printed and "stop   order" in printed
+    assert main(["check", str(path), "--json"]) == 1
+    report = json.loads(capsys.readouterr().out)
+    assert report["verdict"] == "stop" and any(wanted in line for line in report["order"])
+
+
+@pytest.mark.parametrize(
+    ("content", "wanted"),
+    [
+        (b"\xef\xbb\xbforder = 3", "order: given 3"), (b"order = " + b"9" * 5000, "too many digits"), (b"order = 0x" + b"f" * 5000, "more than 4000 digits"),
+        (b"order = " + b"[" * 5000, "too deep"), (b'order = ["' + b"a" * 400 + b'"]', "aaa.."), (b'order = ["a\\u001b"]', "a\\x1b"),
+    ],
+    ids=["byte order mark", "long number", "long hexadecimal", "deep", "long text", "control character"],
+)  # fmt: skip
+def test_a_procedure_file_of_odd_values_is_refused(
+    content: bytes, wanted: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "mine.toml").write_bytes(content)
+    path = machine(tmp_path, ('units = "mm"', 'procedure = "mine.toml"\nunits = "mm"'))
+    lines = refused(capsys, "check", str(path))
+    assert wanted in lines and "accepted" in lines and "mine.toml" in lines
 
 
 def test_drawing_without_opengl_says_what_to_install_and_numbers_still_work(tmp_path: Path) -> None:
