@@ -24,6 +24,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Literal
 
 import numpy as np
@@ -52,7 +53,7 @@ class Spec:
     special: str = ""
     args: tuple[tuple[str, Any], ...] = ()
 
-    @property
+    @cached_property
     def key(self) -> str:
         """Name of this shape in every cache: equal specs share it, any change of size gives another."""
         return hashlib.sha1(repr((self.material, self.loops, self.add, self.cut, self.special, self.args)).encode()).hexdigest()
