@@ -28,15 +28,16 @@ AXES: dict[str, Array] = {
 
 def box_of(part: Part) -> Array:
     """Lower and upper corner of a part in its place, (2, 3) [mm]."""
-    key = (part.spec.key, part.pose.tobytes())
+    turn = part.pose[:3, :3]
+    key = (part.spec.key, turn.tobytes())
     found = _boxes.get(key)
     if found is None:
-        points = build(part).vertices @ part.pose[:3, :3].T + part.pose[:3, 3]
+        points = build(part).vertices @ turn.T
         found = np.array([points.min(axis=0), points.max(axis=0)])
         if len(_boxes) > 4000:
             _boxes.clear()
         _boxes[key] = found
-    return found
+    return np.asarray(found + part.pose[:3, 3])
 
 
 _boxes: dict[tuple[str, bytes], Array] = {}
