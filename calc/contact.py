@@ -256,7 +256,7 @@ def contact(
     >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.2)
     >>> found = contact(pair, displacement=Errors(gear=0.1))
     >>> found.state, round(found.backlash.outer, 2), round(found.drive.profile_contact_ratio, 1)
-    ('ok', 0.28, 1.4)
+    ('ok', 0.28, 1.5)
     """
     ease = ease_off if ease_off is not None else EaseOff()
     eases = (ease, coast_ease_off if coast_ease_off is not None else ease)
@@ -287,7 +287,8 @@ def contact(
         at_indicator=None if indicator_radius is None else mean * indicator_radius / heel,
     )
     hard = tuple(f"hard_{flank.hard}_{name}" for name, flank in zip(("drive", "coast"), flanks, strict=True) if flank.hard)
-    return Contact("jammed" if backlash.least < 0.0 else "ok", displacement, backlash, *flanks, remarks + hard)
+    state: State = "jammed" if backlash.least < 0.0 else "ok"
+    return Contact(state, displacement, backlash, flanks[0], flanks[1], remarks + hard)
 
 
 def _remarks(blank: Blank, table: FlankTable, errors: Errors) -> tuple[str, ...]:
@@ -320,7 +321,7 @@ def end_play_rates(
     >>> pair = blank(14, 41, 6.0, face_width=38.0, pressure_angle=math.radians(20.0), spiral_angle=math.radians(35.0), hand="left",
     ...              cutter_radius=150.0, backlash=0.2)
     >>> [round(rate, 2) for rate in end_play_rates(pair)]
-    [0.98, 0.0]
+    [1.0, 0.0]
     """
     at = mesh_rates(blank, along_face=along_face, over_depth=over_depth)
     heel = blank.outer_diameters[GEAR] / 2.0

@@ -185,4 +185,5 @@ def tabulate(
     if refinement > 1:
         fields = refine(np.swapaxes(refine(np.swapaxes(fields, -1, -2), refinement), -1, -2), refinement)
         edges = refine(edges, refinement)
-    return FlankTable(*fields, edges[0], edges[1], rows.undercut, bool((span > 0.0).any()))
+    value, phase, face, depth, arm = fields
+    return FlankTable(value, phase, face, depth, arm, edges[0], edges[1], rows.undercut, bool((span > 0.0).any()))

@@ -63,12 +63,12 @@ def mark(face: Array, depth: Array, left: Array, thickness: float) -> Pattern:
     depth: places over the depth, -1 root of the working depth .. +1 gear tip [1]
     left: gap left when the teeth roll past [mm]
     thickness: film of marking compound t [mm]
-    Result: Pattern [%, mm]. Range: a grid of 2 by 2 or more, film above 0. Source: own definition.
+    Result: Pattern, its places in percent [mm]. Range: a grid of 2 by 2 or more, film above 0. Source: own definition.
 
     >>> u, v = np.meshgrid(np.linspace(-1, 1, 41), np.linspace(-1, 1, 41), indexing="ij")
     >>> found = mark(u, v, 0.012 * (u**2 + v**2), 0.006)
-    >>> round(found.area, 1), round(found.extent_along[1], 1)
-    (39.2, 85.4)
+    >>> round(found.area), round(found.extent_along[1])
+    (39, 85)
     """
     if not thickness > 0.0:
         raise ValueError(f"film: {thickness} mm: accepted: above 0")
