@@ -104,7 +104,13 @@ def _lines(blank: Blank, along: Array) -> tuple[Array, Array]:
 
 
 def search(
-    blank: Blank, side: int, errors: Errors, ease: EaseOff, *, pinion: tuple[int, int] = (141, 71), gear: tuple[int, int] = (201, 101)
+    blank: Blank,
+    side: int,
+    errors: Errors,
+    ease: EaseOff,
+    *,
+    pinion: tuple[int, int] = (141, 71),
+    gear: tuple[int, int] = (201, 101),
 ) -> Search:
     """Triangulated flanks of one side."""
     radius = np.linspace(blank.cones.inner, blank.cones.outer, pinion[0])[:, None]
