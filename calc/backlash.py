@@ -198,7 +198,8 @@ def mesh_rates(blank: Blank, *, along_face: float = 0.0, over_depth: float = 0.0
     d jet / d A1 = 2 Re sin d2 cos db1 sin f1 / (R sin db2), d jet / d A2 = 2 Re sin d2 cos db2 sin f2 / (R sin db2),
     f the roll arcs where the teeth touch: cos f = cos gamma / cos db, f1 + f2 = fp1 + fp2, fp = atan(tan delta sin alpha_t);
     on the pitch cone at mid-face 2 tan alpha_n sin delta Re / (Rm cos beta).
-    End play of the pinion adds (tan alpha_t sin d1 + tan beta cos d1) Re / Rm per mm of it to the reading from the inner stop.
+    End play of the pinion adds to the reading from the inner stop, for each flank whose thrust is outward,
+    (tan alpha_t sin d1 +- tan beta cos d1) Re / Rm per mm of it: one flank of a spiral tooth, both of a straight one.
 
     blank: the pair [mm, rad]
     along_face: place of contact, -1 toe to +1 heel [1]
@@ -239,5 +240,6 @@ def mesh_rates(blank: Blank, *, along_face: float = 0.0, over_depth: float = 0.0
         for i in (PINION, GEAR)
     ]
     mean_t, mean_tan = math.tan(blank.pressure_angle) / math.cos(blank.spiral_angle), math.tan(blank.spiral_angle)
-    end_play = (mean_t * sine[PINION] + mean_tan * math.cos(cones.angles[PINION])) * cones.outer / cones.mean
+    apart, along = mean_t * sine[PINION], mean_tan * math.cos(cones.angles[PINION])
+    end_play = (max(apart + along, 0.0) + max(apart - along, 0.0)) * cones.outer / cones.mean
     return MeshRates(rate[PINION], rate[GEAR], end_play, radius, rolls)

@@ -23,6 +23,8 @@ from numpy.typing import ArrayLike, NDArray
 from calc.bevel import GEAR, PINION, Blank
 
 Array = NDArray[np.float64]
+Side = int | NDArray[np.float64]
+"""Flank +1 or -1, or an array of them that broadcasts with the points."""
 
 
 @dataclass(frozen=True)
@@ -195,9 +197,15 @@ def half_thickness(blank: Blank, member: int, radius: ArrayLike, polar: ArrayLik
     >>> bool(abs(angle - pair.half_tooth_angles[PINION]) < 1e-12)
     True
     """
-    at = section(blank, radius)
+    return _half_thickness(blank, member, section(blank, radius), polar)
+
+
+def _half_thickness(blank: Blank, member: int, at: Section, polar: ArrayLike) -> Array:
+    return _half(blank, member, at, roll_at(polar, at.cos_base[member]))
+
+
+def _half(blank: Blank, member: int, at: Section, roll: ArrayLike) -> Array:
     sine = at.sin_base[member]
-    roll = roll_at(polar, at.cos_base[member])
     return blank.half_tooth_angles[member] + involute_azimuth(at.pitch_roll[member], sine) - involute_azimuth(roll, sine)
 
 
@@ -216,10 +224,11 @@ def pinion_azimuth(blank: Blank, side: int, radius: ArrayLike, roll: ArrayLike) 
     >>> bool(abs(pinion_azimuth(pair, 1, pair.cones.mean, at.pitch_roll[PINION]) - pair.half_tooth_angles[PINION]) < 1e-12)
     True
     """
-    at = section(blank, radius)
-    sine = at.sin_base[PINION]
-    half = blank.half_tooth_angles[PINION] + involute_azimuth(at.pitch_roll[PINION], sine) - involute_azimuth(roll, sine)
-    return np.asarray(side * half + trace_azimuth(blank, PINION, at.trace))
+    return _pinion_azimuth(blank, side, section(blank, radius), roll)
+
+
+def _pinion_azimuth(blank: Blank, side: Side, at: Section, roll: ArrayLike) -> Array:
+    return np.asarray(side * _half(blank, PINION, at, roll) + trace_azimuth(blank, PINION, at.trace))
 
 
 def gear_azimuth(blank: Blank, side: int, touch: Touch, ease_off: EaseOff = UNCROWNED) -> Array:
@@ -238,9 +247,14 @@ def gear_azimuth(blank: Blank, side: int, touch: Touch, ease_off: EaseOff = UNCR
     >>> float((gear_azimuth(pair, 1, touch) * mean * math.sin(pair.cones.angles[GEAR])).round(3))
     -2.601
     """
-    half = half_thickness(blank, GEAR, touch.radius, touch.polar) - math.pi / blank.teeth[GEAR]
-    relief = ease_off.at(touch.face, touch.depth) / touch.arm
-    return np.asarray(side * (half - relief) + trace_azimuth(blank, GEAR, section(blank, touch.radius).trace))
+    return _gear_azimuth(blank, side, touch, section(blank, touch.radius), ease_off)
+
+
+def _gear_azimuth(blank: Blank, side: Side, touch: Touch, at: Section, ease_off: EaseOff) -> Array:
+    half = _half_thickness(blank, GEAR, at, touch.polar) - math.pi / blank.teeth[GEAR]
+    if ease_off != UNCROWNED:
+        half = half - ease_off.at(touch.face, touch.depth) / touch.arm
+    return np.asarray(side * half + trace_azimuth(blank, GEAR, at.trace))
 
 
 def gear_places(blank: Blank, radius: Array, polar: Array) -> Touch:
@@ -260,18 +274,22 @@ def gear_places(blank: Blank, radius: Array, polar: Array) -> Touch:
     >>> touch.face.round(9).tolist(), touch.along.round(3).tolist()
     ([0.0], [67.622])
     """
+    return _gear_places(blank, radius, polar, section(blank, radius))
+
+
+def _gear_places(blank: Blank, radius: Array, polar: Array, at: Section) -> Touch:
     over = polar - blank.cones.angles[GEAR]
     along, height = radius * np.cos(over), radius * np.sin(over)
     tips = [blank.outer_addenda[i] + (along - blank.cones.outer) * math.tan(blank.addendum_angles[i]) for i in (PINION, GEAR)]
     depth = 2.0 * (height + tips[PINION]) / (tips[PINION] + tips[GEAR]) - 1.0
-    arm = radius * math.sin(blank.cones.angles[GEAR]) * math.cos(blank.pressure_angle) * section(blank, radius).cos_beta
+    arm = radius * math.sin(blank.cones.angles[GEAR]) * math.cos(blank.pressure_angle) * at.cos_beta
     face = (along - blank.cones.mean) / (blank.face_width / 2.0)
     return Touch(np.zeros_like(along), radius, polar, along, height, face, depth, arm)
 
 
 def gap(
     blank: Blank,
-    side: int,
+    side: Side,
     radius: ArrayLike,
     roll: ArrayLike,
     phase: ArrayLike,
@@ -284,7 +302,7 @@ def gap(
     F = s (theta_g - theta_2(R_g, gamma_g)) + (z1/z2) q
 
     blank: the pair [mm, rad]
-    side: flank +1 or -1 [1]
+    side: flank +1 or -1, a number or an array [1]
     radius: pinion points, distance from the apex [mm]
     roll: pinion points, roll arc [rad]
     phase: side times pinion turn, q [rad]
@@ -301,22 +319,23 @@ def gap(
     >>> round(float(shifted) * pair.cones.mean * math.sin(pair.cones.angles[GEAR]), 4)
     0.0346
     """
-    r, phi, q = np.broadcast_arrays(*(np.asarray(value, dtype=np.float64) for value in (radius, roll, phase)))
+    r, phi, q = (np.asarray(value, dtype=np.float64) for value in (radius, roll, phase))
     at = section(blank, r)
-    azimuth = pinion_azimuth(blank, side, r, phi) + side * q
+    azimuth = _pinion_azimuth(blank, side, at, phi) + side * q
     axial = at.cos_base[PINION] * np.cos(phi)
     across = r * np.sqrt(1.0 - axial**2)
     x, y, z = across * np.cos(azimuth), across * np.sin(azimuth), r * axial + errors.pinion
     sine, cosine = math.sin(blank.shaft_angle + errors.shaft_angle), math.cos(blank.shaft_angle + errors.shaft_angle)
     gx, gy, gz = -cosine * x + sine * z, errors.offset - y, sine * x + cosine * z - errors.gear
     out = np.sqrt(gx**2 + gy**2 + gz**2)
-    place = gear_places(blank, out, np.arccos(gz / out))
+    there = section(blank, out)
+    place = _gear_places(blank, out, np.arccos(gz / out), there)
     ratio = blank.teeth[PINION] / blank.teeth[GEAR]
-    value = side * (np.arctan2(gy, gx) - gear_azimuth(blank, side, place, ease_off)) + ratio * q
+    value = side * (np.arctan2(gy, gx) - _gear_azimuth(blank, side, place, there, ease_off)) + ratio * q
     return Touch(value, out, place.polar, place.along, place.height, place.face, place.depth, place.arm)
 
 
-def contact_phase(blank: Blank, side: int, radius: ArrayLike, roll: ArrayLike) -> Array:
+def contact_phase(blank: Blank, side: Side, radius: ArrayLike, roll: ArrayLike) -> Array:
     """Phase at which a pinion flank point touches when aligned: q = (phi - phi_p1)/sin db1 - s psi_1 - eta_1.
 
     blank: the pair [mm, rad]
