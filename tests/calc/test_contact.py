@@ -321,6 +321,17 @@ def test_a_search_on_triangles_closes_at_the_same_gear_turn(made: Blank, errors:
         assert np.abs(micrometres).max() < 0.5 + 0.2 * max(side.transmission_error_um - 2.0, 0.0)
 
 
+@pytest.mark.parametrize("made", [SPIRAL, STRAIGHT], ids=["spiral", "straight"])
+@pytest.mark.parametrize("errors", [Errors(0.6, -0.3), Errors(-0.4, 0.6)], ids=["high", "low"])
+def test_far_out_and_riding_on_an_edge_it_still_closes_within_micrometres_on_average(made: Blank, errors: Errors) -> None:
+    for side in flanks(contact(made, NOMINAL, errors)):
+        brute = search(made, side.side, errors, NOMINAL)
+        step = 2.0 * math.pi / made.teeth[PINION] / 48
+        apart = np.array([brute.closing(4 * j * step) for j in range(12)]) - side.closing[::4]
+        assert abs(float(apart.mean())) * heel(made) * 1000.0 < 3.0
+        assert side.hard == ("high" if errors.pinion > 0.0 else "low")
+
+
 @pytest.mark.parametrize(
     ("made", "errors"), [(SPIRAL, Errors(0.1, -0.05)), (STRAIGHT, Errors(0.05, 0.05))], ids=["spiral", "straight"]
 )
