@@ -77,7 +77,7 @@ _COMMA = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 def _registry() -> Any:
     import pint
 
-    how = {"non_int_type": Decimal, "autoconvert_offset_to_baseunit": True}
+    how: dict[str, Any] = {"non_int_type": Decimal, "autoconvert_offset_to_baseunit": True}
     try:
         return pint.UnitRegistry(cache_folder=":auto:", **how)  # its parsed definitions, kept in the user's cache folder
     except OSError:
