@@ -141,7 +141,7 @@ def clearance_of_cold_ring(
     part: "bearing ring" or "plain part" [-]
     material: material of the cooled part: "steel", "bearing steel" or "grey iron" [-]
     limit: the maker's or owner's cold limit; None: as `check_cold` [°C]
-    housing_temperature: temperature of the bore's part, 20 °C or warmer [°C]
+    housing_temperature: temperature of the bore's part, -60 to 200 °C [°C]
     housing_expansion: mean linear expansion coefficient of the bore's part; needed only when it is not at 20 °C [1/K]
     Result: clearance, interference negative [mm]. Range: -195.8 to 20 °C, a bearing ring not below its limit (TooCold).
     Source: as `contraction`.
@@ -154,8 +154,8 @@ def clearance_of_cold_ring(
     if housing_temperature != REFERENCE:
         if housing_expansion is None or not housing_expansion > 0.0:
             raise ValueError(f"housing expansion: {housing_expansion}: accepted: more than 0 when the housing is not at 20 °C")
-        if housing_temperature < REFERENCE:
-            raise ValueError(f"housing temperature: {housing_temperature} °C: accepted: 20 °C and warmer")
+        if not -60.0 <= housing_temperature <= 200.0:
+            raise ValueError(f"housing temperature: {housing_temperature} °C: accepted: -60 to 200 °C")
         warm = growth(diameter, housing_expansion, housing_temperature - REFERENCE)
     return clearance + shrinkage(diameter, temperature, material) + warm
 

@@ -19,6 +19,7 @@ Lean = Literal[-1, 1]
 Point = tuple[float, float]
 Key = Literal[
     "locked",
+    "stack_short",
     "becomes_tandem",
     "thrust_reversed",
     "becomes_back_to_back",
@@ -32,7 +33,6 @@ Key = Literal[
     "play_raised",
     "play_reduced",
     "clearance_unknown",
-    "stack_short",
     "unchanged",
 ]
 

@@ -26,6 +26,8 @@ BEARING_LIMIT = 120.0
 """Usual limit for a rolling bearing [°C]: common practice, no ISO limit; sources disagree (120; 80 to 110; 121 for 8 h)."""
 GEAR_LIMIT = 150.0
 """Upper limit for a gear with case-hardened teeth where the maker gives none [°C]: from memory (tempered at 150 to 180)."""
+THERMOMETER = 5.0
+"""No setting comes closer to a limit than this [K]: overshoot and the error of a contact thermometer; common practice, no source."""
 HEADROOM = 10.0
 """How far under its limit a gear is set where that still slides [K]: heater overshoot and thermometer; common practice, no source."""
 LIMIT_SOURCES = {"gear": "case-hardened teeth: from memory", "bearing ring": "rolling bearing: common practice, no ISO limit"}
@@ -44,7 +46,7 @@ class HeatPlan:
     """How hot to make a hub for its shaft, and what is left to slide in.
 
     `just_clears`: the tightest pair has clearance 0 [°C]. `wanted`: it has the joining clearance [°C]. `recommended`: the heater
-    setting, never over `limit` [°C]. `joining_clearance`: asked for [mm]. `clearance_at_recommended`, `clearance_at_limit`: left in
+    setting, 5 K under `limit` at most [°C]. `joining_clearance`: asked for [mm]. `clearance_at_recommended`, `clearance_at_limit`: left in
     the tightest pair [mm], interference negative. `limit_source`: where the limit comes from.
     """
 
@@ -196,7 +198,7 @@ def heat_plan(
     """Heater setting for a gear or a bearing ring, and the clearance that it leaves in the tightest pair.
 
     A gear is set to the temperature that gives the joining clearance, but 10 K under its limit where the bore still slides there; a
-    bearing ring to 110 °C, or to 20 K above just clearing, or to where it slides; neither passes its limit. The shaft's own growth
+    bearing ring to 110 °C, or to 20 K above just clearing, or to where it slides; neither comes closer to its limit than 5 K. The shaft's own growth
     over 20 °C counts.
 
     hub: "gear" or "bearing ring" [-]
@@ -240,7 +242,7 @@ def heat_plan(
         setting = min(wanted, max(highest - HEADROOM, slides))
     else:
         setting = max(BEARING_SETTING, just + OVER_JUST_CLEARING, slides)
-    setting = min(max(setting, shaft_temperature if at_least is None else at_least), highest)
+    setting = min(max(setting, shaft_temperature if at_least is None else at_least), highest - THERMOMETER)
     return HeatPlan(
         hub=hub,
         just_clears=just,

@@ -14,7 +14,7 @@ def told(given: object) -> str:
     """A value as a refusal repeats it: on one line, control characters escaped, cut to 60 characters.
 
     given: anything that a file or a command line can hold [-]
-    Result: its text in Python's spelling [text]. Range: any value. Source: ours.
+    Result: its text in Python's spelling [text]. Range: any value. Source: own convention of messages.
 
     >>> told("a" * 100)[-5:]
     "aa..'"
@@ -36,7 +36,7 @@ def key(part: object) -> str:
     """A key of a file as a refusal repeats it: bare when it is a plain word, else as `told`.
 
     part: key of a table or place in a list [-]
-    Result: its text [text]. Range: any value. Source: ours.
+    Result: its text [text]. Range: any value. Source: own convention of messages.
 
     >>> key("split_screws"), key("a b")
     ('split_screws', "'a b'")
@@ -49,7 +49,7 @@ def unreadable(error: Exception) -> str:
     """Why a text is no TOML, in one sentence.
 
     error: what tomllib raised [-]
-    Result: cause and remedy [text]. Range: TOMLDecodeError, ValueError, RecursionError. Source: ours.
+    Result: cause and remedy [text]. Range: TOMLDecodeError, ValueError, RecursionError. Source: own convention of messages.
 
     >>> unreadable(RecursionError())
     'lists or tables too deep in each other: accepted: a few levels'

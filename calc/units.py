@@ -77,7 +77,7 @@ _COMMA = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 def _registry() -> Any:
     import pint
 
-    how = {"non_int_type": Decimal, "autoconvert_offset_to_baseunit": True}
+    how: dict[str, Any] = {"non_int_type": Decimal, "autoconvert_offset_to_baseunit": True}
     try:
         return pint.UnitRegistry(cache_folder=":auto:", **how)  # its parsed definitions, kept in the user's cache folder
     except OSError:
@@ -166,11 +166,11 @@ _SHOWN: dict[tuple[str, System], tuple[str, float, float, int]] = {
     ("mass", "mm"): ("kg", 1.0, 0.0, 1),
     ("mass", "inch"): ("lb", 1.0 / 0.45359237, 0.0, 1),
     ("power", "mm"): ("kW", 1e-3, 0.0, 2),
-    ("power", "inch"): ("hp", 1.0 / 745.6998715822702, 0.0, 2),
+    ("power", "inch"): ("kW", 1e-3, 0.0, 2),
     ("angle", "mm"): ("°", 57.29577951308232, 0.0, 1),
     ("angle", "inch"): ("°", 57.29577951308232, 0.0, 1),
-    ("pressure", "mm"): ("MPa", 1.0, 0.0, 1),
-    ("pressure", "inch"): ("psi", 145.03773773020923, 0.0, 0),
+    ("pressure", "mm"): ("MPa", 1.0, 0.0, 0),
+    ("pressure", "inch"): ("psi", 145.03773773020923, 0.0, -2),
     ("fraction", "mm"): ("%", 100.0, 0.0, 0),
     ("fraction", "inch"): ("%", 100.0, 0.0, 0),
 }
@@ -202,7 +202,7 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
             unit, shown, places = "lbf·in", shown * 12.0, 0
     if digits is not None:
         places = digits
-    shown = round(shown, places) + 0.0
+    shown, places = round(shown, places) + 0.0, max(places, 0)
     return (
         f"{shown:{plus}.{places}f} {unit}".replace("-", "\u2212")
         if unit != "°"

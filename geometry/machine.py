@@ -63,8 +63,10 @@ Power = Annotated[float, BeforeValidator(reader("power", 50.0, 1e6))]
 Stress = Annotated[float, BeforeValidator(reader("pressure", 50.0, 2000.0))]
 Duration = Annotated[float, BeforeValidator(reader("time", 0.0, 36000.0))]
 Share = Annotated[float, BeforeValidator(reader("fraction", 0.05, 1.0))]
-SlingAngle = Annotated[float, BeforeValidator(reader("angle", math.radians(5.0), math.radians(90.0)))]
-ColdTemperature = Annotated[float, BeforeValidator(reader("temperature", -200.0, 20.0))]
+SlingAngle = Annotated[float, BeforeValidator(reader("angle", math.radians(30.0), math.radians(90.0)))]
+ColdTemperature = Annotated[float, BeforeValidator(reader("temperature", -80.0, 20.0))]
+Leaf = Annotated[float, BeforeValidator(reader("length", 0.01, 5.0))]
+Roughness = Annotated[float, BeforeValidator(reader("length", 0.0002, 0.1))]
 ScrewClass = Literal["8.8", "10.9", "12.9", "grade 5", "grade 8"]
 Friction = Annotated[float, Field(gt=0.0, le=0.5)]
 
@@ -387,6 +389,7 @@ class Shop(Record):
     heater: HeaterTemperature | None = None
     bearing_heating_limit: HeaterTemperature = 120.0
     sliding_clearance: Thin = 0.02
+    seat_roughness: tuple[Roughness, Roughness] | None = None
     bearing_cold_limit: ColdTemperature = -50.0
     heater_power: Power | None = None
     heater_efficiency: Share = 0.75
@@ -398,7 +401,7 @@ class Shop(Record):
     sling_angle: SlingAngle = math.radians(60.0)
     sling_rating: Mass | None = None
     screw_friction: tuple[Friction, Friction] = (0.10, 0.16)
-    leaves: tuple[Thin, ...] = ()
+    leaves: tuple[Leaf, ...] = ()
 
     @model_validator(mode="after")
     def _ordered(self) -> Shop:

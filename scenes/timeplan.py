@@ -195,7 +195,7 @@ def _cooling(bench: Bench, heating: Heating, since: Seconds) -> Cooling:
     """
     joint = joint_of(bench)
     assert joint is not None
-    body, end, time = hot_body(bench.reducer, joint), bench.ambient + COLD, NOTHING
+    body, end, time = replace(hot_body(bench.reducer, joint), mass=heating.mass), bench.ambient + COLD, NOTHING
     shaft = mass.properties(bench.reducer.by_name[joint.shaft_part].spec).mass
     evened = (heating.mass * heating.end + shaft * bench.ambient) / (heating.mass + shaft)
     if heating.end > end:
@@ -228,14 +228,19 @@ def _handled(step: Step, pieces: tuple[tuple[str, int], ...], handling: Handling
 
 
 def _long_waits(procedure: Procedure, steps: Sequence[StepTime]) -> tuple[Wait, ...]:
-    found = []
+    found: list[Wait] = []
+    taken: set[str] = set()
+
+    def wait(row: StepTime, kind: Literal["heating", "cooling"], time: Seconds) -> None:
+        chosen = meanwhile(procedure, row.id, [item for item in steps if item.id not in taken], time.value)
+        taken.update(chosen)
+        found.append(Wait(row.id, kind, time, chosen))
+
     for row in steps:
         if row.heating_time.value >= LONG_WAIT:
-            time = row.heating_time
-            found.append(Wait(row.id, "heating", time, meanwhile(procedure, row.id, steps, time.value)))
+            wait(row, "heating", row.heating_time)
         if row.waiting.value >= LONG_WAIT:
-            time = row.waiting
-            found.append(Wait(row.id, "cooling", time, meanwhile(procedure, row.id, steps, time.value)))
+            wait(row, "cooling", row.waiting)
     return tuple(found)
 
 
@@ -248,6 +253,8 @@ def meanwhile(procedure: Procedure, waiting: str, steps: Sequence[StepTime], len
         step = procedure.steps[name]
         if filled >= length:
             break
+        if name not in times:
+            continue
         if step.bench in held or step.merges in held or step.method == "hot" or step.optional:
             held.add(step.bench)
             continue

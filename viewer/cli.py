@@ -225,6 +225,7 @@ def _explain(explainer: Explainer, args: argparse.Namespace) -> int:
     for words, steps in told.items():
         print(text("explain.steps", steps=", ".join(steps)))
         print(words)
+    return 0
 
 
 def _listed(args: argparse.Namespace, explainer: Explainer) -> int:

@@ -6,7 +6,7 @@ from calc import clearance, duplex
 from calc.clearance import ClearanceBand
 from geometry.joints import Fit, RollerJoint
 from geometry.machine import Pair
-from scenes.callouts.bench import SLACK, Bench, at_least, at_most, from_to, note, part_name, place_of
+from scenes.callouts.bench import SLACK, Bench, at_least, from_to, note, part_name, place_of
 from scenes.frame import Callout, Verdict
 from scenes.wording import text
 
@@ -20,28 +20,33 @@ def of_rollers(bench: Bench, joint: RollerJoint) -> list[Callout]:
     """Overlap of rollers and ring, and the radial clearance that is left once both rings are on."""
     if not bench.made((joint.rollers, joint.ring)):
         return []
-    found, width = [], bench.shown(joint.width, "length")
+    found, width = [], tenths(bench, joint.width)
     if joint.name.startswith("lower"):
         drop = bench.reducer.machine.spacers.packer_drop
-        shared = bench.shown(joint.overlap_at(-drop), "length")
+        shared = tenths(bench, joint.overlap_at(-drop))
         found.append(
             note(
                 f"rollers.{joint.name}.on_packers", joint.rollers, joint.at, "roller_overlap_on_packers", joint.overlap_at(-drop), "mm",
                 text("callout.roller_overlap_on_packers_label", overlap=shared),
                 how="overlap", given={"width": width, "offset": bench.shown(joint.offset - drop, "length", signed=True)},
-                source=text("source.chain"), drop=bench.shown(drop, "length"), overlap=shared,
+                source=text("source.chain"), drop=bench.size(drop), overlap=shared,
             )
         )  # fmt: skip
-    wanted, overlap = LEAST_OVERLAP * joint.width, bench.shown(joint.overlap, "length")
+    wanted, overlap = LEAST_OVERLAP * joint.width, tenths(bench, joint.overlap)
     found.append(
         note(
             f"rollers.{joint.name}", joint.rollers, joint.at, "roller_overlap" if joint.name.startswith("lower") else "roller_overlap_level", joint.overlap, "mm", text("callout.roller_overlap_label", overlap=overlap),
             how="overlap", given={"width": width, "offset": bench.shown(joint.offset, "length", signed=True)},
-            limit=at_least(bench.shown(wanted, "length")), verdict="fine" if joint.overlap >= wanted - SLACK else "watch",
+            limit=at_least(tenths(bench, wanted)), verdict="fine" if joint.overlap >= wanted - SLACK else "watch",
             source=text("source.common_practice"), overlap=overlap, width=width, ring=part_name(joint.ring),
         )
     )  # fmt: skip
     return found + _clearance(bench, joint)
+
+
+def tenths(bench: Bench, value: float) -> str:
+    """A length that nobody needs closer than a tenth of a millimetre."""
+    return bench.shown(value, "length", digits=2 if bench.settings.units == "inch" else 1)
 
 
 def _clearance(bench: Bench, joint: RollerJoint) -> list[Callout]:
@@ -77,7 +82,7 @@ def _clearance(bench: Bench, joint: RollerJoint) -> list[Callout]:
             given={"initial": from_to(bench, initial.low, initial.high), "inner": from_to(bench, left.inner_loss.low, left.inner_loss.high),
                    "outer": from_to(bench, left.outer_loss.low, left.outer_loss.high), "thermal": bench.shown(left.thermal_loss, "length")},
             limit=text("callout.limit_play"), verdict=state, source=text("source.iso5753"),
-            bearing=part_name(name) if False else text(f"part.{joint.ring}"), group=bearing.clearance_group, initial=from_to(bench, initial.low, initial.high), band=band,
+            bearing=text(f"part.{name}"), group=bearing.clearance_group, initial=from_to(bench, initial.low, initial.high), band=band,
             warm=from_to(bench, left.band.low, left.band.high), difference=bench.shown(RUNNING_DIFFERENCE, "temperature rise"),
         )
     ]  # fmt: skip
@@ -145,17 +150,30 @@ def _play(bench: Bench, pair: Pair, side: str, name: str) -> Callout:
     """Play or preload of the pair as it stands, its band from the spacers' tolerances."""
     value = duplex.axial_clearance(pair.arrangement, pair.internal_play, pair.inner_spacer.nominal, pair.outer_spacer.nominal)
     half = sum(abs(item.upper - item.lower) / 2.0 for item in (pair.inner_spacer, pair.outer_spacer))
-    limit = PLAY_LIMIT
-    state: Verdict = "fine" if abs(value) + half <= limit + SLACK else "watch" if abs(value) <= limit + SLACK else "stop"
+    low, high = value - half, value + half
+    state: Verdict = (
+        "stop"
+        if value < -PRELOAD_LIMIT - SLACK or value > PLAY_LIMIT + SLACK
+        else "watch"
+        if value < -SLACK or low < -PRELOAD_LIMIT - SLACK or high > PLAY_LIMIT + SLACK
+        else "fine"
+    )
     part = _ring(bench, name)
     shown = bench.shown(abs(value), "length")
     says = "pair_play" if value > SLACK else "pair_preload" if value < -SLACK else "pair_neither"
     return note(
         f"pair.{side}.play", part, place_of(bench, part), says, value, "mm", text(f"callout.{says}_label", value=shown),
-        how="pair_play", given=_given(bench, pair), limit=at_most(bench.shown(limit, "length")), verdict=state, source=text("source.pair_play"),
+        how="pair_play", given=_given(bench, pair), limit=clearance_limits(bench), verdict=state, source=text("source.pair_play"),
         value=shown, low=bench.shown(value - half, "length", signed=True), high=bench.shown(value + half, "length", signed=True),
     )  # fmt: skip
 
 
+def clearance_limits(bench: Bench) -> str:
+    """Limits of a pair without its maker's word."""
+    return text("callout.pair_limits", preload=bench.shown(PRELOAD_LIMIT, "length"), play=bench.shown(PLAY_LIMIT, "length"))
+
+
 PLAY_LIMIT = 0.06
-"""Most play or preload offset of a duplex pair that passes without the maker's word [mm]: a few hundredths, common practice, no source."""
+"""Most play of a duplex pair that passes without the maker's word [mm]: a few hundredths, common practice, no source."""
+PRELOAD_LIMIT = 0.01
+"""Most preload offset that passes without the maker's word [mm]; any is looked at: common practice, no source."""

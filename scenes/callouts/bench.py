@@ -54,6 +54,15 @@ class Bench:
         """A figure with its unit in the chosen system."""
         return units.show(value, kind, self.settings.units, **how)
 
+    def size(self, value: float, digits: int | None = None) -> str:
+        """A nominal size without the zeros that say nothing."""
+        figure, unit = self.shown(value, "length", digits=digits).rsplit(" ", 1)
+        return f"{figure.rstrip('0').rstrip('.') if '.' in figure else figure} {unit}"
+
+    def about(self, seconds: float) -> str:
+        """A time that is only known roughly: whole minutes from 100 s on."""
+        return self.shown(seconds, "time", digits=0)
+
     def degrees(self, value: float) -> str:
         """A temperature to the whole degree."""
         return self.shown(value, "temperature", digits=0)

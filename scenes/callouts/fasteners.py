@@ -8,6 +8,7 @@ from calc import bolts, fits, hardware, keys, locking, tightening
 from geometry.joints import DowelJoint, KeyJoint, NutJoint, ScrewJoint, WireJoint
 from geometry.machine import Key
 from scenes import sequence
+from scenes.callouts.bearings import tenths
 from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, from_to, note, part_name
 from scenes.callouts.fits import rated_torque
 from scenes.frame import Callout, Verdict
@@ -22,6 +23,10 @@ WIRE = {"M6": 0.8, "1/4-20 UNC": 0.8128}
 LARGE_WIRE = 1.0
 FACE_SHARE = 0.92
 """Face under a socket head over its head diameter [1]: derived, so that one rule serves metric and inch screws."""
+NEAR_CEILING = 0.9
+"""Share of the ceiling from which a torque is looked at again [1]: common practice, no source."""
+LEAST_SHARE = 0.35
+"""Share of the proof load under which a torque looks like a slip of figure or unit [1]: common practice, no source."""
 STRIPPING_SAFETY = 1.25
 """Thread in the iron holds this much more than the greatest preload [1]: own choice."""
 
@@ -39,6 +44,16 @@ def of_screws(bench: Bench, joint: ScrewJoint) -> list[Callout]:
     ceiling = bench.shown(most.ceiling, "torque")
     given = {"thread": joint.thread, "strength": joint.property_class, "friction": f"{friction[0]:g} to {friction[1]:g}"}
     shared = {"screws": name, "count": joint.count, "thread": joint.thread, "ceiling": ceiling}
+    if not set(bench.reducer.members(joint.screws)) & bench.new and joint.torque is not None:
+        torque = bench.shown(joint.torque, "torque")
+        return [
+            note(
+                f"screws.{joint.name}", part, joint.at, "screw_again", joint.torque, "N m",
+                text("callout.screws_short", count=joint.count, thread=joint.thread, torque=torque),
+                how="screw_ceiling", given=given, limit=at_most(ceiling), verdict="fine" if joint.torque <= most.ceiling else "stop",
+                source=text("source.owner_ceiling"), screws=name, torque=torque,
+            )
+        ]  # fmt: skip
     if joint.torque is None:
         found = [
             note(
@@ -56,10 +71,18 @@ def of_screws(bench: Bench, joint: ScrewJoint) -> list[Callout]:
         note(
             f"screws.{joint.name}.order", part, joint.at, "screw_order" if numbered else "screw_order_crossing", float(joint.count), "screws", text("callout.screw_order_label", count=joint.count),
             how="crossing", given={"count": str(joint.count), "order": order}, source=text("source.passes"), screws=name,
-            passes=", ".join(bench.shown(item.share, "fraction") for item in tightening.passes() if item.order == "crossing"),
+            passes=_passes(bench, joint),
         )
     )  # fmt: skip
     return found
+
+
+def _passes(bench: Bench, joint: ScrewJoint) -> str:
+    """The crossing passes, in torque where it is known."""
+    shares = [item.share for item in tightening.passes() if item.order == "crossing"]
+    if joint.torque is None:
+        return ", ".join(bench.shown(share, "fraction") for share in shares)
+    return ", ".join(bench.shown(share * joint.torque, "torque", digits=0) for share in shares)
 
 
 def _torque(
@@ -85,10 +108,12 @@ def _torque(
         for mu in (friction[1], friction[0])
     ]
     share = bolts.proof_share(preloads[1], joint.thread, joint.property_class)
-    state: Verdict = "stop" if torque > most.ceiling else "watch" if share > 1.0 else "fine"
+    state: Verdict = (
+        "stop" if torque > most.ceiling else "watch" if torque > NEAR_CEILING * most.ceiling or share < LEAST_SHARE else "fine"
+    )
     shown = bench.shown(torque, "torque")
     return note(
-        f"screws.{joint.name}", part, joint.at, "screws" if state == "fine" else "screws_over", torque, "N m",
+        f"screws.{joint.name}", part, joint.at, {"fine": "screws", "watch": "screws_doubtful", "stop": "screws_over"}[state], torque, "N m",
         text("callout.screws_short", count=joint.count, thread=joint.thread, torque=shown),
         how="screw_preload", given=given | {"torque": shown}, limit=at_most(bench.shown(most.ceiling, "torque")), verdict=state, source=text("source.owner_ceiling"),
         torque=shown, preload=from_to(bench, preloads[0], preloads[1], "force"), share=bench.shown(share, "fraction", digits=0),
@@ -113,7 +138,7 @@ def _thread_in_iron(bench: Bench, joint: ScrewJoint, part: str, name: str) -> li
             hole=head.clearance_hole,
         )
     needed = bolts.engagement_needed(joint.thread, joint.property_class, iron_strength=strength, force=force).with_ends
-    shown, least = bench.shown(joint.engagement, "length"), bench.shown(needed, "length")
+    shown, least = tenths(bench, joint.engagement), tenths(bench, needed)
     return [
         note(
             f"screws.{joint.name}.thread", part, joint.at, "screw_thread", joint.engagement, "mm", text("callout.screw_thread_label", engagement=shown),
@@ -136,14 +161,14 @@ def of_nut(bench: Bench, joint: NutJoint) -> list[Callout]:
         note(
             f"nut.{joint.name}", joint.nut, joint.at, "nut", turn * 180.0 / pi, "deg", joint.thread,
             how="alignment", given={"slots": str(joint.slots), "tabs": str(joint.tabs)}, source=text("source.iso2982"),
-            nut=part_name(joint.nut), thread=joint.thread, slots=joint.slots, tabs=joint.tabs, turn=shown, advance=advance, outside=bench.shown(nut.outside, "length"),
+            nut=part_name(joint.nut), thread=joint.thread, slots=joint.slots, tabs=joint.tabs, turn=shown, advance=advance, outside=bench.size(nut.outside),
         )
     ]  # fmt: skip
 
 
 def of_key(bench: Bench, joint: KeyJoint) -> list[Callout]:
     """How far a key stands proud, its room, its sides and its stress."""
-    name, shown = part_name(joint.key), lambda value: bench.shown(value, "length")
+    name, shown = part_name(joint.key), lambda value: bench.size(value)
     section = {"height": shown(joint.height), "shaft_depth": shown(joint.shaft_depth), "hub_depth": shown(joint.hub_depth)}
     if joint.key in bench.new:
         proud = joint.height - joint.shaft_depth
@@ -220,7 +245,7 @@ def _stress(bench: Bench, joint: KeyJoint) -> list[Callout]:
     return [
         note(
             f"key.{joint.name}.stress", joint.key, joint.at, "key_stress", worst, "MPa", text("callout.key_stress_label", pressure=bench.shown(worst, "pressure")),
-            how="key_stress", given={"torque": shown, "diameter": bench.shown(joint.diameter, "length"), "length": bench.shown(load.bearing_length, "length")},
+            how="key_stress", given={"torque": shown, "diameter": bench.size(joint.diameter), "length": bench.shown(load.bearing_length, "length")},
             limit=at_most(bench.shown(limit, "pressure")), verdict="fine" if worst <= limit else "watch", source=text("source.key_stress"),
             key=part_name(joint.key), torque=shown, pressure=bench.shown(worst, "pressure"), shear=bench.shown(load.shear, "pressure"),
         )
@@ -237,7 +262,7 @@ def of_dowel(bench: Bench, joint: DowelJoint) -> list[Callout]:
     return [
         note(
             f"dowel.{joint.name}", bench.reducer.members(joint.dowels)[0], joint.at, "dowel", (low + high) / 2, "mm", band,
-            how="clearance", given=sizes, source=text("source.dowel"), diameter=bench.shown(joint.diameter, "length"), band=band,
+            how="clearance", given=sizes, source=text("source.dowel"), diameter=bench.size(joint.diameter), band=band,
         )
     ]  # fmt: skip
 
@@ -249,14 +274,13 @@ def of_wire(bench: Bench, joint: WireJoint) -> list[Callout]:
     screws = next(item for item in bench.reducer.of_kind(ScrewJoint) if item.screws == joint.screws)
     diameter = WIRE.get(screws.thread, LARGE_WIRE)
     twist = tightening.twists(diameter)
-    groups = ", ".join("\u2013".join(str(head) for head in group) for group in tightening.wire_groups(joint.count))
     per = (25.4 if bench.settings.units == "inch" else 10.0) / 25.4
     twists = f"{twist.low * per:.0f}\u2013{twist.high * per:.0f}"
     return [
         note(
-            f"wire.{joint.name}", joint.wire, joint.at, "wire", float(joint.count), "heads", text("callout.wire_short", count=joint.count),
+            f"wire.{joint.name}", joint.wire, joint.at, "wire" if joint.count % 2 == 0 else "wire_odd", float(joint.count), "heads", text("callout.wire_short", count=joint.count),
             how="wire", given={"count": str(joint.count)}, source=text("source.lockwire"), screws=text(f"part.{joint.screws}", count=joint.count),
-            groups=groups, wire=bench.shown(diameter, "length", digits=None if bench.settings.units == "inch" else 1), twists=twists,
+            wire=bench.shown(diameter, "length", digits=None if bench.settings.units == "inch" else 1), twists=twists,
             length=text("callout.per_inch" if bench.settings.units == "inch" else "callout.per_centimetre"),
         )
     ]  # fmt: skip

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Literal
+
 from calc import shims
 from geometry.joints import Chain, GasketJoint, Vector
 from geometry.machine import Gasket
@@ -78,25 +81,41 @@ def _effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
     ]  # fmt: skip
 
 
-def stock_of(bench: Bench, gasket: Gasket) -> tuple[float, ...]:
-    """Thicknesses that this gasket can be made of: its own stock, else the shop's leaves, else the usual ones [mm]."""
-    system = "inch" if bench.reducer.machine.units == "inch" else "metric"
-    chosen = gasket.stock or bench.reducer.machine.shop.leaves or shims.standard_leaves(system)
-    return tuple(round(size, 4) for size in chosen if size >= THINNEST)
+@dataclass(frozen=True)
+class Stock:
+    """What a gasket can be made of: thicknesses [mm], how much they give when clamped [1], and which stock it is (a key of words)."""
+
+    sizes: tuple[float, ...]
+    compression: float
+    kind: Literal["own", "leaves", "usual"]
 
 
-def choose(bench: Bench, gasket: Gasket, item: Chain) -> tuple[shims.Choice, float] | None:
-    """Stacks from stock that bring a chain to the middle of its limits, and the free thickness needed for that [mm]; None without limits
-    or where no gasket is thin enough."""
+def stock_of(bench: Bench, gasket: Gasket) -> Stock:
+    """The gasket's own stock, which gives as it does, else the shop's metal leaves, else the usual ones, which don't give."""
+    system: Literal["inch", "metric"] = "inch" if bench.reducer.machine.units == "inch" else "metric"
+    for sizes, compression, kind in (
+        (gasket.stock, gasket.compression, "own"),
+        (bench.reducer.machine.shop.leaves, 0.0, "leaves"),
+    ):
+        held = tuple(round(size, 4) for size in sizes if size >= THINNEST)
+        if held:
+            return Stock(held, compression, kind)  # type: ignore[arg-type]
+    return Stock(shims.standard_leaves(system), 0.0, "usual")
+
+
+def choose(bench: Bench, gasket: Gasket, item: Chain) -> tuple[shims.Choice | None, float] | None:
+    """Stacks from stock that bring a chain to the middle of its limits, and the free thickness needed for that [mm]; None without
+    limits, no stack where no gasket is thin enough."""
     if item.low_limit is None or item.high_limit is None:
         return None
     wanted, half = (item.low_limit + item.high_limit) / 2.0, (item.high_limit - item.low_limit) / 2.0
     needed = gasket.clamped + (wanted - closed(bench.reducer, item).nominal) / item.per_gasket
-    if needed <= 0.0:
-        return None
-    free = needed / (1.0 - gasket.compression)
+    stock = stock_of(bench, gasket)
+    free = needed / (1.0 - stock.compression)
+    if free < THINNEST:
+        return None, free
     goal = round(free * 1e4) / 1e4
-    return shims.stacks(goal, stock_of(bench, gasket), tolerance=TARGET_SHARE * half, most_leaves=MOST_LEAVES), free
+    return shims.stacks(goal, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=MOST_LEAVES), free
 
 
 def stack_words(bench: Bench, stack: shims.Stack) -> str:
@@ -114,23 +133,35 @@ def _choice(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
     if made is None:
         return []
     choice, free = made
+    stock = stock_of(bench, gasket)
     given = {"wanted": from_to(bench, item.low_limit or 0.0, item.high_limit or 0.0), "present": bench.shown(closed(bench.reducer, item).nominal, "length"),
-             "clamped": bench.shown(gasket.clamped, "length"), "share": bench.shown(gasket.compression, "fraction"), "per": f"{item.per_gasket:+.0f}"}  # fmt: skip
-    shown, stock = bench.shown(free, "length"), ", ".join(bench.shown(size, "length") for size in stock_of(bench, gasket))
+             "clamped": bench.shown(gasket.clamped, "length"), "share": bench.shown(stock.compression, "fraction"), "per": f"{item.per_gasket:+.0f}"}  # fmt: skip
+    shown, chain = bench.shown(free, "length"), text(f"chain.{item.name}")
+    key, label = f"gasket.{joint.name}.choice", text("callout.choice_label", free=shown)
+    if choice is None:
+        return [
+            note(
+                key, joint.gasket, at, "choice_too_thick", free, "mm", label, how="gasket_choice", given=given, verdict="stop", source=text(f"source.stock_{stock.kind}"),
+                free=shown, chain=chain,
+            )
+        ]  # fmt: skip
     if choice.best is None:
         near = " / ".join(stack_words(bench, stack) for stack in (choice.below, choice.above) if stack is not None and stack.count)
         return [
             note(
-                f"gasket.{joint.name}.choice", joint.gasket, at, "choice_none", free, "mm", text("callout.choice_label", free=shown),
-                how="gasket_choice", given=given, verdict="watch", source=text("source.stock"), free=shown, stock=stock, near=near or stock, chain=text(f"chain.{item.name}"),
+                key, joint.gasket, at, "choice_none", free, "mm", label, how="gasket_choice", given=given, verdict="watch", source=text(f"source.stock_{stock.kind}"),
+                free=shown, stock=", ".join(bench.shown(size, "length") for size in stock.sizes), near=near, chain=chain,
             )
         ]  # fmt: skip
-    other = text("callout.choice_next", stack=stack_words(bench, choice.next_best)) if choice.next_best is not None else ""
+    other = (
+        text("callout.choice_next", stack=stack_words(bench, choice.next_best))
+        if choice.next_best is not None and choice.best.count > 1
+        else ""
+    )
     return [
         note(
-            f"gasket.{joint.name}.choice", joint.gasket, at, "choice", free, "mm", text("callout.choice_label", free=shown),
-            how="gasket_choice", given=given, source=text("source.stock"), free=shown, stack=stack_words(bench, choice.best),
-            error=bench.shown(choice.best.thickness - free, "length", signed=True), other=other, chain=text(f"chain.{item.name}"),
+            key, joint.gasket, at, "choice", free, "mm", label, how="gasket_choice", given=given, source=text(f"source.stock_{stock.kind}"), free=shown,
+            stack=stack_words(bench, choice.best), error=bench.shown(choice.best.thickness - free, "length", signed=True), other=other, chain=chain,
         )
     ]  # fmt: skip
 
@@ -161,7 +192,7 @@ def _chain(bench: Bench, item: Chain) -> Callout:
         chain=text(f"chain.{item.name}"), value=bench.shown(result.nominal, "length"),
         low=bench.shown(result.low, "length"), high=bench.shown(result.high, "length"),
         likely_low=bench.shown(result.rss_low, "length"), likely_high=bench.shown(result.rss_high, "length"),
-        gasket=part_name(item.gasket), widest=widest(bench, item) if verdict == "watch" else "",
+        gasket=part_name(item.gasket), widest=widest(bench, item) if verdict and verdict != "fine" and item.gasket in bench.arriving else "",
     )  # fmt: skip
 
 
@@ -194,7 +225,7 @@ def heights(bench: Bench) -> list[Callout]:
     packers = sorted(name for name in bench.new if bench.reducer.by_name[name].tool)
     if packers:
         low, high = standing_height(bench.reducer, packers[0])
-        drop = bench.shown(machine.spacers.packer_drop, "length")
+        drop = bench.size(machine.spacers.packer_drop)
         found.append(("packers", packers[0], high - low, {"drop": drop}, {"drop": drop}))
     if "trial_depth" in bench.step.reads:
         # top face to the shaft's shoulder in the dry case: the flange stands on the clamped gasket, and the film is not there yet

@@ -5,7 +5,7 @@ mm, degC, kg, s.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 from typing import Literal
 
@@ -21,6 +21,8 @@ RING_OUTSIDE = 1.25
 """Outside over bore of an inner ring for its cooling surface [1]: derived."""
 Heater = Literal["induction", "oven"]
 Reason = Literal["", "too_heavy", "bore_too_small", "no_heater"]
+FASTEST = 1.5
+"""Fastest rise that heats a part evenly on the induction heater [K/s]: common practice, no source."""
 OVEN_ABOVE = 10.0
 """How far above the wanted temperature an oven is set, its limit permitting [K]: common practice, no source."""
 OVEN_SHORT = 1.0
@@ -169,15 +171,16 @@ def heating_of(bench: Bench) -> Heating | None:
                 specific_heat=body.specific_heat,
                 hold=shop.hold_time,
             )
-            time = Seconds(run.total, run.total, run.total) if rise > 0.0 else NO_TIME
+            total = max(run.heating, rise / FASTEST) + run.hold
+            time = Seconds(total, total, total) if rise > 0.0 else NO_TIME
             return Heating(joint.bore_part, weight, bench.ambient, end, "induction", "", run.energy, run.hold, time)
         reason = "too_heavy" if "too_heavy" in fit.refusals else "bore_too_small"
     limit = plan(bench, joint).limit
-    oven = max(end, min(end + OVEN_ABOVE, limit))
+    oven = max(end, min(end + OVEN_ABOVE, limit - heat.THERMOMETER))
     reached = min(end, oven - OVEN_SHORT)
     needed = induction.energy(weight, rise, body.specific_heat)
     time = NO_TIME
     if reached > bench.ambient:
-        soak = induction.soak_time(body, bench.ambient, reached, surroundings=oven)
+        soak = induction.soak_time(replace(body, mass=weight), bench.ambient, reached, surroundings=oven)
         time = Seconds(*(value + shop.hold_time for value in (soak.value, soak.low, soak.high)))
     return Heating(joint.bore_part, weight, bench.ambient, end, "oven", reason, needed, shop.hold_time, time, oven)

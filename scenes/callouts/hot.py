@@ -10,6 +10,8 @@ from scenes.callouts.heating import clearance_now, expansion, heating_of, hot_bo
 from scenes.frame import Callout, Verdict
 from scenes.wording import text
 
+ENOUGH = 120.0
+"""Time to slide home from which nobody has to hurry [s]: common practice, no source."""
 TOO_SHORT = 30.0
 """Time to slide home under which a hot fit is not started [s]: common practice, no source."""
 HOTTER_THAN_USUAL = 5.0
@@ -34,7 +36,7 @@ def notes(bench: Bench, joint: Fit) -> list[Callout]:
     given = {
         "tight": bench.shown(-joint.clearance[0], "length"),
         "slide": bench.shown(heating.joining_clearance, "length"),
-        "diameter": bench.shown(joint.diameter, "length"),
+        "diameter": bench.size(joint.diameter),
         "expansion": f"{expansion(joint) * 1e6:.1f}e-6/K",
         "ambient": bench.degrees(bench.ambient),
         "setting": bench.degrees(now),
@@ -52,7 +54,7 @@ def notes(bench: Bench, joint: Fit) -> list[Callout]:
             given=given | {"wanted": bench.degrees(heating.wanted), "just": bench.degrees(heating.just_clears), "usual": bench.degrees(heat.BEARING_SETTING)},
             limit=limit,
             verdict="fine" if heating.recommended < heating.limit - SLACK and heating.clearance_at_recommended >= sliding - SLACK else "watch",
-            source=text("source.joining_clearance") if joint.hub == "gear" else limit_source,
+            source=text("source.joining_clearance") if joint.hub == "gear" and heating.wanted <= heating.recommended + SLACK else text("source.under_limit") if joint.hub == "gear" else limit_source,
             part=name, temperature=bench.degrees(heating.recommended),
             clearance=clearance_band(bench, heating.clearance_at_recommended, heating.clearance_at_recommended),
         ),
@@ -66,10 +68,11 @@ def notes(bench: Bench, joint: Fit) -> list[Callout]:
             f"{key}.clearance", part, at, "clearance_now", middle, "mm", clearance_band(bench, low, high),
             how="clearance_now", given=given | {"cold": clearance_band(bench, joint.clearance[0], joint.clearance[2])},
             limit=at_least(bench.shown(sliding, "length")), verdict=state, source=text("source.expansion"),
-            part=name, temperature=bench.degrees(now), band=clearance_band(bench, low, high),
+            part=name, temperature=bench.degrees(now), band=clearance_band(bench, low, high), bore=bench.shown(joint.diameter + joint.shaft.upper + sliding, "length"),
         ),
     ]  # fmt: skip
     found += fits.measured(bench, joint)
+    found += fits.hot_ring(bench, joint)
     found += fits.hold(bench, joint)
     found += _carry(bench, joint, now, name)
     found += _heater(bench, joint, name)
@@ -94,16 +97,16 @@ def _carry(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
     return [
         note(
             f"heat.{joint.name}.carry_time", joint.bore_part, joint.at, says, time.low, "s",
-            text("callout.carry_time_label", time=bench.shown(time.low, "time")),
+            text("callout.carry_time_label", time=bench.about(time.low)),
             how="carry_time",
             given={
                 "mass": bench.shown(body.mass, "mass"), "surface": f"{body.surface / 100.0:.0f} cm²", "start": bench.degrees(now),
                 "ambient": bench.degrees(bench.ambient), "sliding": bench.shown(bench.reducer.machine.shop.sliding_clearance, "length"),
-                "model": bench.shown(time.value, "time"),
+                "model": bench.about(time.value),
             },
-            verdict="watch" if says == "carry_time" else "stop",
-            limit=at_least(bench.shown(TOO_SHORT, "time")), source=text("source.still_air"),
-            part=name, time=bench.shown(time.low, "time"), model=bench.shown(time.value, "time"), least=bench.shown(TOO_SHORT, "time"),
+            verdict="stop" if says != "carry_time" else "fine" if time.low >= ENOUGH else "watch",
+            limit=at_least(bench.about(TOO_SHORT)), source=text("source.still_air"),
+            part=name, time=bench.about(time.low), model=bench.about(time.value), least=bench.about(TOO_SHORT),
         )
     ]  # fmt: skip
 
@@ -118,19 +121,19 @@ def _heater(bench: Bench, joint: Fit, name: str) -> list[Callout]:
         oven = bench.degrees(run.oven)
         return [
             note(
-                f"heat.{joint.name}.heater", joint.bore_part, joint.at, "too_large_for_heater", run.time.value, "s", bench.shown(run.time.value, "time"),
+                f"heat.{joint.name}.heater", joint.bore_part, joint.at, "too_large_for_heater", run.time.value, "s", bench.about(run.time.value),
                 how="soak", given={"mass": shared["mass"], "oven": oven, "film": f"{induction.FILM_OVEN:.0f} W/(m² K)"},
-                verdict="watch", source=text("source.oven"), time=bench.shown(run.time.high, "time"), oven=oven, why=text(f"heater.{run.refused}"), **shared,
+                verdict="watch", source=text("source.oven"), low=bench.about(run.time.low), time=bench.about(run.time.high), oven=oven, why=text(f"heater.{run.refused}"), **shared,
             )
         ]  # fmt: skip
     power, share = bench.shown(shop.heater_power, "power"), bench.shown(shop.heater_efficiency, "fraction")
     return [
         note(
             f"heat.{joint.name}.heater", joint.bore_part, joint.at, "heater_run", run.time.value, "s",
-            text("callout.heater_run_label", time=bench.shown(run.time.value, "time")),
+            text("callout.heater_run_label", time=bench.about(run.time.value)),
             how="heater_run",
             given={"mass": shared["mass"], "heat": f"{run.energy / 1000.0:.0f} kJ", "rise": bench.shown(run.end - run.start, "temperature rise"), "power": power, "share": share},
-            source=text("source.heat_balance"), heating=bench.shown(run.time.value - run.hold, "time"), hold=bench.shown(run.hold, "time"),
+            source=text("source.heat_balance"), heating=bench.about(run.time.value - run.hold), hold=bench.about(run.hold),
             power=power, share=share, **shared,
         )
     ]  # fmt: skip
@@ -150,7 +153,7 @@ def _shrink_back(bench: Bench, joint: Fit, name: str) -> list[Callout]:
             f"heat.{joint.name}.shrink_back", joint.bore_part, joint.at, "shrink_back", gap, "mm",
             text("callout.shrink_back_label", gap=bench.shown(gap, "length")),
             how="shrink_back",
-            given={"tight": bench.shown(max(-joint.clearance[0], 0.0), "length"), "grip": bench.shown(joint.grip, "length"), "diameter": bench.shown(joint.diameter, "length")},
+            given={"tight": bench.shown(max(-joint.clearance[0], 0.0), "length"), "grip": bench.shown(joint.grip, "length"), "diameter": bench.size(joint.diameter)},
             limit=at_most(feeler), verdict="watch" if gap > FEELER else "fine", source=text("source.derived_gap", feeler=feeler),
             part=name, gap=bench.shown(gap, "length"), shift=bench.shown(shift, "length", signed=True),
             chain=text(f"chain.{chain_name}"), backlash=bench.shown(rate * shift, "length", signed=True),

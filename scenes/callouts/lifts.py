@@ -13,13 +13,16 @@ from scenes.callouts.bench import Bench, at_most, note
 from scenes.frame import Callout, Verdict
 from scenes.wording import text
 
+HOT_BY_HAND = 3.0
+"""Mass from which a heated part hangs on chain or wire rope [kg]: common practice, no source."""
 TWO_HANDS = 15.0
 """Mass from which a part is lifted with tackle [kg]: common practice, no source."""
 LIFTS = ("lower", "turn_over", "hot", "base", "remove")
 """Methods whose load is always told."""
 OFF_CENTRE = 20.0
 """Pick point beside the centre of gravity for which the tilt is told [mm]: own example."""
-GRAVITY = 9.80665
+STEEPEST = 0.49 * pi
+"""A single leg counts as this steep for the height of its hook [rad]."""
 
 
 def notes(bench: Bench) -> list[Callout]:
@@ -36,10 +39,11 @@ def notes(bench: Bench) -> list[Callout]:
     heaviest = max(parts, key=lambda part: bench.reducer.weight(part.name).mass)
     at = (float(total.centre[0]), float(total.centre[1]), float(total.centre[2]))
     shown = bench.shown(total.mass, "mass")
-    if not slung:
+    heated = bench.step.method == "hot" and total.mass >= HOT_BY_HAND
+    if not slung or heated:
         return [
             note(
-                "lift.mass", heaviest.name, at, "mass", total.mass, "kg", text("callout.mass_label", mass=shown),
+                "lift.mass", heaviest.name, at, "mass_hot" if heated else "mass", total.mass, "kg", text("callout.mass_label", mass=shown),
                 how="mass", given={"count": str(len(names))}, source=text("source.solids"), mass=shown,
             )
         ]  # fmt: skip
@@ -65,25 +69,24 @@ def notes(bench: Bench) -> list[Callout]:
 def _sling(bench: Bench, weight: float, part: str, at: tuple[float, float, float], length: float) -> list[Callout]:
     """Tension of a leg at the shop's angle, the verdict on angle and rating, and the tilt off centre."""
     shop = bench.reducer.machine.shop
-    carrying = lifting.carrying_legs(shop.sling_legs)
-    tension = lifting.leg_tension(weight * lifting.FIRST_LIFT, shop.sling_angle, carrying)
-    angle: Verdict = {"stop": "stop", "watch": "watch", "good": "fine"}[lifting.angle_verdict(shop.sling_angle)]  # type: ignore[assignment]
+    legs = 1 if "lifting_eye" in bench.step.tools else shop.sling_legs
+    carrying = lifting.carrying_legs(legs)
+    angle_used = pi / 2.0 if legs == 1 else shop.sling_angle
+    tension = lifting.leg_tension(weight * lifting.FIRST_LIFT, angle_used, carrying)
+    angle: Verdict = {"stop": "stop", "watch": "watch", "good": "fine"}[lifting.angle_verdict(angle_used)]  # type: ignore[assignment]
     state, limit = angle, ""
     if shop.sling_rating is not None:
-        limit = at_most(bench.shown(shop.sling_rating * GRAVITY, "force"))
-        state = "stop" if tension > shop.sling_rating * GRAVITY else angle
-    height = length / 2.0 * tan(min(shop.sling_angle, 0.49 * pi))
+        limit = at_most(bench.shown(shop.sling_rating, "mass", digits=0))
+        state = "stop" if tension > shop.sling_rating * lifting.GRAVITY else angle
+    height = length / 2.0 * tan(min(angle_used, STEEPEST))
     tilt = lifting.hang_tilt(OFF_CENTRE, height)
-    shown, turned = (
-        bench.shown(tension, "force", digits=None if bench.settings.units == "inch" else 2),
-        f"{degrees(shop.sling_angle):.0f}°",
-    )
+    shown, turned = bench.shown(tension / lifting.GRAVITY, "mass", digits=0), f"{degrees(angle_used):.0f}°"
     return [
         note(
-            "lift.legs", part, at, "legs_four" if shop.sling_legs == 4 else "legs" if shop.sling_legs > 1 else "legs_one", tension, "N",
+            "lift.legs", part, at, "legs_four" if legs == 4 else "legs" if legs > 1 else "legs_one", tension, "N",
             text("callout.legs_label", tension=shown), how="leg_tension",
             given={"mass": bench.shown(weight, "mass"), "carrying": str(carrying), "angle": turned, "allowance": f"{lifting.FIRST_LIFT:g}"},
-            limit=limit, verdict=state, source=text("source.sling"), tension=shown, angle=turned, legs=shop.sling_legs,
-            offset=bench.shown(OFF_CENTRE, "length", digits=1 if bench.settings.units == "inch" else 0), tilt=bench.shown(tilt, "angle"),
+            limit=limit, verdict=state, source=text("source.sling"), tension=shown, angle=turned, legs=legs,
+            offset=bench.shown(OFF_CENTRE, "length", digits=1 if bench.settings.units == "inch" else 0), tilt=bench.shown(tilt, "angle", digits=0), height=bench.shown(height, "length", digits=0 if bench.settings.units == "mm" else 1),
         )
     ]  # fmt: skip

@@ -121,7 +121,7 @@ FAULTS = [
     ('circle = "192 mm"', 'circle = "215 mm"', ["high_speed_cartridge.screws.circle = 215.000 mm", "no room for the heads", "high_speed_cartridge.flange_diameter 222.000 mm"]),
     ('count = 6, circle = "130 mm"', 'count = 40, circle = "130 mm"', ["high_speed_cartridge.retainer.screws.count = 40", "touch", "accepted: at most"]),
     ('count = 6, circle = "130 mm"', 'count = 3, circle = "130 mm"', ["high_speed_cartridge.retainer.screws.count = 3", "accepted: at least 4"]),
-    ('torque = "70 N m"', 'torque = "700 N m"', ["high_speed_cartridge.screws.torque = 700.0 N m", "class 12.9", "accepted: at most 218.4 N m"]),
+    ('torque = "60 N m"', 'torque = "600 N m"', ["high_speed_cartridge.screws.torque = 600.0 N m", "class 12.9", "accepted: at most 218.4 N m"]),
     ('hub_diameter = "72 mm"', 'hub_diameter = "55 mm"', ["pinion.hub_diameter = 55.000 mm", "pinion.bore over its keyway 57.600 mm"]),
     ('hub_diameter = "72 mm"', 'hub_diameter = "95 mm"', ["pinion.hub_diameter = 95.000 mm", "root diameter at the toe"]),
     ('high_speed_thrower_diameter = "84 mm"', 'high_speed_thrower_diameter = "61 mm"', ["spacers.high_speed_thrower_diameter = 61.000 mm", "high_speed_shaft.bearing_seat.diameter 60.000 mm"]),
@@ -426,6 +426,14 @@ def test_a_procedure_file_of_odd_values_is_refused(
     path = machine(tmp_path, ('units = "mm"', 'procedure = "mine.toml"\nunits = "mm"'))
     lines = refused(capsys, "check", str(path))
     assert wanted in lines and "accepted" in lines and "mine.toml" in lines
+
+
+def test_a_figure_is_explained_with_its_formula_its_figures_and_its_source(capsys: pytest.CaptureFixture[str]) -> None:
+    lines = printed(capsys, "numbers", "millrace", "--explain", "chain.pinion_set")
+    assert "sum of the links" in lines and "Pinion gasket: 0.450 mm" in lines and "source" in lines
+    report = json.loads(printed(capsys, "numbers", "millrace", "--explain", "fit.gear_bore", "--json"))
+    assert report[0]["formula"].startswith("clearance = bore - shaft") and "90.000 mm" in report[0]["inserted"][0]
+    assert "did you mean fit.gear_bore" in refused(capsys, "numbers", "millrace", "--explain", "fit.gear_bor")
 
 
 def test_drawing_without_opengl_says_what_to_install_and_numbers_still_work(tmp_path: Path) -> None:
