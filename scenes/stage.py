@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from geometry.joints import Fit
 from geometry.part import Part
 from geometry.reducer import Reducer, build
-from scenes import callouts, cameras, explode, pair_view, sequence
+from scenes import callouts, cameras, explode, mesh_view, pair_view, sequence
 from scenes.callouts import heating
 from scenes.callouts.bench import Bench, clearance_band
 from scenes.frame import Callout, CutPlane, FitView, Frame, HeatMark, HeatScale, Shown, State, StepText, Trail, Vector
@@ -369,6 +369,7 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
         about,
         sequence.of_step(reducer, step, shown),
         pair_view.of_step(reducer, step, standing.before),
+        mesh_view.of_bench(bench),
     )
 
 

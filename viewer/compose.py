@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from scenes.frame import Callout, Frame, PairView, Shown, Verdict
 from scenes.wording import catalogue
-from viewer import figures, ink, inset, labels, measure, order_marks, pair_figure, palette
+from viewer import figures, ink, inset, labels, measure, mesh_figure, order_marks, pair_figure, palette
 from viewer.lettering import Align, Sheet, balanced, pitch, width_of, wrap
 from viewer.stage import PartMap, Stage, colour_of
 
@@ -362,6 +362,11 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
         share, tall = _pair_share(frame, frame.pair_view, unit, width, floor - y - 20 * unit)
         floor -= tall + 12 * unit
         pair_figure.draw(sheet, frame.pair_view, x, floor, width, unit, share)
+    if frame.mesh_view is not None:
+        tall = mesh_figure.height(frame.mesh_view, width, unit)
+        if tall <= floor - y - 8 * unit:
+            floor -= tall + 8 * unit
+            mesh_figure.draw(sheet, frame.mesh_view, x, floor, width, unit)
     return _notes(sheet, frame, unit, (x, y + 4 * unit, x + width, floor - 4 * unit))
 
 
