@@ -153,7 +153,7 @@ class DialView:
     text: str
     tick: str
     radius: str
-    limits: str
+    limits: tuple[str, str]
 
 
 @dataclass(frozen=True)

@@ -119,7 +119,7 @@ def _dial(reducer: Reducer, found: Contact, system: units.System, radius: float)
         says[found.state],
         text("mesh_view.tick", tick=units.show(tick, "length", system, digits=2 if system == "mm" else 3)),
         text("mesh_view.radius", radius=units.show(radius, "length", system, digits=1 if system == "mm" else 2)),
-        text("mesh_view.limits", low=told(low), high=told(high)),
+        (text("mesh_view.limits_low", low=told(low)), text("mesh_view.limits_high", high=told(high))),
     )
 
 
@@ -137,8 +137,9 @@ def _said(reducer: Reducer, found: Contact, system: units.System, per_heel: floa
         lines.append(text("mesh_view.out_of_mesh"))
     else:
         assert found.backlash is not None
-        heel = units.show(reducer.blank.outer_diameters[GEAR] / 2.0, "length", system, digits=1 if system == "mm" else 2)
-        lines.append(text("mesh_view.heel_backlash", radius=heel, value=told(found.backlash.outer)))
+        if per_heel != 1.0:  # else the dial reads it
+            heel = units.show(reducer.blank.outer_diameters[GEAR] / 2.0, "length", system, digits=1 if system == "mm" else 2)
+            lines.append(text("mesh_view.heel_backlash", radius=heel, value=told(found.backlash.outer)))
         lines += [text(f"mesh_view.{remark}") for remark in found.remarks if remark.startswith("hard_")]
     play = max(solved(reducer.chain("high_speed_end_play")).nominal, 0.0)
     if play > 0.0:

@@ -12,6 +12,7 @@ from viewer import palette
 from viewer.lettering import Align, Point, Sheet, balanced, pitch, width_of, wrap
 
 MAP_SHARE: Final = 0.6  # of the width on a sheet, where the dial stands beside the maps
+DIAL_SHARE: Final = 0.46  # of the width below the maps, where the words stand beside the dial
 RIM: Final = 0.46  # radius of the dial's scale over its width
 CROSS: Final = 0.42  # half size of the cross at the centre, in type sizes
 NUMBERED: Final = 9  # smallest type of the dial's numbers [pixel]
@@ -70,10 +71,10 @@ def lay_out(view: MeshView, width: float, size: float, *, beside: bool) -> Figur
         part = _tooth_map(view, flank, wide, size, y)
         parts.append(part)
         y = part.height + 0.5 * size
-    gap = 1.2 * size
-    left, across = (wide + gap, width - wide - gap) if beside else (0.14 * width, 0.72 * width)
-    dial = _dial(view.dial, left, 0.0 if beside else y, across, size)
-    parts.append(dial)
+    if beside:
+        parts.append(_dial(view.dial, wide + size, 0.0, width - wide - size, size))
+    else:
+        parts.append(_dial(view.dial, 0.0, y + 0.3 * size, DIAL_SHARE * width, size, width))
     tall = max(part.height for part in parts)
     return Figure(
         tall,
@@ -138,8 +139,10 @@ def _wiped(flank: FlankMap, share: float) -> float:
     return (shares.index(share) + 1.0) / len(shares)
 
 
-def _dial(dial: DialView, left: float, top: float, across: float, size: float) -> Figure:
-    """The dial with its scale, the band of the limits on its rim, its needle, and the turns where the needle has gone round."""
+def _dial(dial: DialView, left: float, top: float, across: float, size: float, right: float = 0.0) -> Figure:
+    """The dial with its scale, the band of the limits on its rim, its needle, and the turns where the needle has gone round.
+
+    Its words stand below it, or beside it up to `right`."""
     x, y, rim = left + across / 2.0, top + across / 2.0, RIM * across
 
     def spot(turn: float, share: float) -> Point:
@@ -168,14 +171,18 @@ def _dial(dial: DialView, left: float, top: float, across: float, size: float) -
     lines.append(Line("dial hub", ((x, y), (x, y)), palette.INK, 0.2 * rim))
     if turns:
         words.append(Word("dial turns", spot(0.5, 0.36), f"+{turns}", scale, True, "middle"))
-    y = top + across + 0.55 * size
-    words.append(Word("dial reading", (x, y + 0.15 * size), dial.text, 1.25 * size, True, "middle"))
+    align: Align = "left" if right else "middle"
+    start, room = (left + across + 0.8 * size, right - left - across - 0.8 * size) if right else (x, 1.12 * across)
+    rows = [("radius", row) for row in balanced(dial.radius, round(size), room)] + [("limits", row) for row in dial.limits]
+    rows += [("tick", row) for row in balanced(dial.tick, round(size), room)]
+    tall = 1.5 * size + 1.28 * size * len(rows)
+    y = top + max(0.0, (across - tall) / 2.0) + 0.9 * size if right else top + across + 0.7 * size
+    words.append(Word("dial reading", (start, y), dial.text, 1.25 * size, True, align))
     y += 1.5 * size
-    for kind, said in (("radius", dial.radius), ("limits", dial.limits), ("tick", dial.tick)):
-        for row in balanced(said, round(size), 1.12 * across):
-            words.append(Word(f"dial {kind}", (x, y), row, size, align="middle", colour=palette.SOFT_INK))
-            y += 1.28 * size
-    return Figure(y - 0.5 * size, tuple(areas), tuple(lines), tuple(words))
+    for kind, row in rows:
+        words.append(Word(f"dial {kind}", (start, y), row, size, align=align, colour=palette.SOFT_INK))
+        y += 1.28 * size
+    return Figure(max(y - 0.5 * size, top + across), tuple(areas), tuple(lines), tuple(words))
 
 
 def caption(view: MeshView) -> str:
@@ -203,19 +210,19 @@ def _rows(view: MeshView, width: float, unit: float) -> list[tuple[str, palette.
     return rows
 
 
-def height(view: MeshView, width: float, unit: float) -> float:
+def height(view: MeshView, width: float, unit: float, *, beside: bool = True) -> float:
     """Height that heading, figure and words take at a width [pixel]."""
     size = round(WORDED * unit)
-    tall = lay_out(view, width, size, beside=True).height
+    tall = lay_out(view, width, size, beside=beside).height
     return pitch(size) * (1 + len(_rows(view, width, unit))) + tall + 10.0 * unit
 
 
-def draw(sheet: Sheet, view: MeshView, x: float, y: float, width: float, unit: float) -> None:
+def draw(sheet: Sheet, view: MeshView, x: float, y: float, width: float, unit: float, *, beside: bool = True) -> None:
     """Draw heading, figure and words at (x, y)."""
     size = round(WORDED * unit)
     sheet.text(x, y + pitch(size) / 2.0, view.caption, size, palette.INK, bold=True)
     y += pitch(size) + 4.0 * unit
-    figure = lay_out(view, width, size, beside=True)
+    figure = lay_out(view, width, size, beside=beside)
 
     def moved(points: tuple[Point, ...]) -> list[Point]:
         return [(x + px, y + py) for px, py in points]
