@@ -41,7 +41,11 @@ class Pattern:
     @cached_property
     def outline(self) -> tuple[tuple[tuple[float, float], ...], ...]:
         """Closed outlines of the mark, each a ring of (along face, over depth) [%]; more than one where the mark is split."""
-        return _rings(self.along_face, self.over_depth, self.left, self.thickness)
+        return self.outline_at(1.0)
+
+    def outline_at(self, share: float) -> tuple[tuple[tuple[float, float], ...], ...]:
+        """Closed outlines of where less than a share of the film stays (above 0, up to 1), as `outline`."""
+        return _rings(self.along_face, self.over_depth, self.left, share * self.thickness)
 
     @cached_property
     def _extents(self) -> tuple[tuple[float, float], tuple[float, float]]:

@@ -107,7 +107,7 @@ def body_outline(
     )
 
 
-def _profile(blank: Blank, i: int, facets: Facets) -> tuple[Array, Array, Array]:
+def tooth_profile(blank: Blank, i: int, facets: Facets) -> tuple[Array, Array, Array]:
     """Along, height and azimuth of one tooth's points on every ring, toe to heel: arrays (stations, per tooth)."""
     pitch = math.pi / blank.teeth[i]
     x = np.linspace(blank.cones.inner, blank.cones.outer, facets.stations)[:, None]
@@ -179,7 +179,7 @@ def _refuse_body(blank: Blank, i: int, body: Outline) -> None:
 
 def refuse(blank: Blank, member: Member, body: Outline) -> None:
     """Raise BlankRefused for a pointed tooth, ValueError for a body that crosses itself or its teeth, without building either."""
-    _profile(blank, INDEX[member], COARSE)
+    tooth_profile(blank, INDEX[member], COARSE)
     _refuse_body(blank, INDEX[member], body)
 
 
@@ -224,7 +224,7 @@ def tooth_solid(blank: Blank, member: Member, body: Outline, facets: Facets = DI
     i = INDEX[member]
     _refuse_body(blank, i, body)
     teeth, per = blank.teeth[i], facets.per_tooth
-    along, height, azimuth = _profile(blank, i, facets)
+    along, height, azimuth = tooth_profile(blank, i, facets)
     count = teeth * per
     turns = np.repeat(np.arange(teeth) * (2.0 * math.pi / teeth), per)
     sine, cosine = math.sin(blank.cones.angles[i]), math.cos(blank.cones.angles[i])

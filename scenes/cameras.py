@@ -16,6 +16,8 @@ from scenes.frame import Camera
 Array = NDArray[np.float64]
 DIRECTION = np.array([0.8, -1.0, 0.55])
 """From the focus toward the eye: right, front, above."""
+FROM_ABOVE = np.array([0.7, -1.0, 1.0])
+"""The same for a look at the gear's teeth, which stand up."""
 ANGLE = 18.0
 """Vertical view angle [deg]."""
 MARGIN = 1.12

@@ -127,6 +127,68 @@ class PairView:
 
 
 @dataclass(frozen=True)
+class FlankMap:
+    """The mark on one gear flank; places are (along the face from the toe, over the working depth from the root) [%].
+
+    `bands`: from whole to thin, the share of the film below which the outlines in it are wiped; `centre` None where nothing touches."""
+
+    name: str
+    form: str
+    bands: tuple[tuple[float, tuple[tuple[tuple[float, float], ...], ...]], ...]
+    centre: tuple[float, float] | None
+    text: str
+
+
+@dataclass(frozen=True)
+class DialView:
+    """A dial indicator: `reading`, `low` and `high` in revolutions of its needle, of `divisions` ticks each; finished texts.
+
+    `numbers`: what stands at every tenth of the scale; `text` the reading, `radius` where the stem touches, `limits` and `tick` in words."""
+
+    reading: float
+    low: float
+    high: float
+    divisions: int
+    numbers: tuple[str, ...]
+    text: str
+    tick: str
+    radius: str
+    limits: tuple[str, str]
+
+
+@dataclass(frozen=True)
+class MeshView:
+    """How the pair meets: the marks on both gear flanks, the backlash on a dial, and what to know about both; finished texts.
+
+    `toe`, `heel`: heights of tooth root, root of the working depth and tip over the pitch line, as shares of the face width.
+    `ends`: words for toe, heel, tip, root. `verdict` of `said`'s first line, which tells the state unless that is "ok"."""
+
+    state: Literal["ok", "jammed", "out_of_mesh"]
+    verdict: Verdict
+    caption: str
+    toe: tuple[float, float, float]
+    heel: tuple[float, float, float]
+    flanks: tuple[FlankMap, FlankMap]
+    ends: tuple[str, str, str, str]
+    dial: DialView
+    said: tuple[str, ...]
+    indicative: str
+
+
+@dataclass(frozen=True, eq=False)
+class Paint:
+    """Colour on a part's surface, in the reducer's frame [mm]: `vertices` (n, 3) with `normals`, `faces` (m, 3), `values` (n) from
+    0 = bare metal to 1 = whole film of marking compound; a `mark` is paint of one colour."""
+
+    part: str
+    kind: Literal["compound", "mark"]
+    vertices: NDArray[np.float64]
+    normals: NDArray[np.float64]
+    faces: NDArray[np.int32]
+    values: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
 class HeatMark:
     """A temperature on the scale [degC] with its finished text; `kind`: where the part is `now`, its `limit`, or the scale's `start`."""
 
@@ -181,3 +243,5 @@ class Frame:
     arriving: tuple[str, ...] = ()
     sequence: tuple[Numbered, ...] = ()
     pair_view: PairView | None = None
+    mesh_view: MeshView | None = None
+    paint: tuple[Paint, ...] = ()

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from geometry.joints import Fit
 from geometry.part import Part
 from geometry.reducer import Reducer, build
-from scenes import callouts, cameras, explode, pair_view, sequence
+from scenes import callouts, cameras, explode, mesh_paint, mesh_view, pair_view, sequence
 from scenes.callouts import heating
 from scenes.callouts.bench import Bench, clearance_band
 from scenes.frame import Callout, CutPlane, FitView, Frame, HeatMark, HeatScale, Shown, State, StepText, Trail, Vector
@@ -334,7 +334,8 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
         if name not in standing.arriving and name not in standing.leaving:
             part = parts[name]
             state: State = "arriving" if name in about and not standing.arriving else "in place"
-            shown.append(_shown(reducer, part, np.zeros(3), state, turn, settings, cut=cutting and part.role not in WHOLE_ROLES))
+            whole = part.role in WHOLE_ROLES or (part.role == "gear" and mesh_paint.looked_at(step))
+            shown.append(_shown(reducer, part, np.zeros(3), state, turn, settings, cut=cutting and not whole))
     trails = []
     leaders = _leaders(stage, step)
     for name in (*standing.arriving, *standing.leaving):
@@ -351,8 +352,13 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
     subject = [_turned(explode.box_of(parts[name]), turn) for name in about]
     subject += [_turned(explode.box_of(parts[name]) + np.array(ways[name][0]) * settings.explode, turn) for name in ways]
     group = [_turned(explode.box_of(parts[item.name]) + turn.T @ np.array(item.travel), turn) for item in shown]
-    camera = cameras.step_camera(group, subject, aspect=aspect)
+    if mesh_paint.looked_at(step):
+        camera = cameras.fit([_turned(mesh_paint.close_box(reducer), turn)], cameras.FROM_ABOVE, aspect)
+    else:
+        camera = cameras.step_camera(group, subject, aspect=aspect)
+    paint = mesh_paint.of_step(reducer, step, shown, _vector(np.subtract(camera.position, camera.focus)))
     cut = CutPlane(FRONT.origin, _vector(turn @ np.array(FRONT.normal))) if cutting else None
+    how_it_meets = mesh_view.of_bench(bench)
     turned_notes = tuple(_moved(note, turn, ways, settings) for note in notes)
     return Frame(
         reducer.machine.name,
@@ -366,9 +372,11 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
         _heat_scale(bench, hot, temperature) if hot is not None else None,
         texts("note.sheet"),
         tuple(dict.fromkeys(label_of(reducer, parts[name]) for name in about)),
-        about,
+        tuple(name for name in about if parts[name].role != "gear") if mesh_paint.looked_at(step) else about,
         sequence.of_step(reducer, step, shown),
         pair_view.of_step(reducer, step, standing.before),
+        how_it_meets,
+        paint if how_it_meets is not None else (),
     )
 
 

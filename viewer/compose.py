@@ -13,9 +13,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.frame import Callout, Frame, PairView, Shown, Verdict
+from scenes.frame import Callout, Frame, MeshView, PairView, Shown, Verdict
 from scenes.wording import catalogue
-from viewer import figures, ink, inset, labels, measure, order_marks, pair_figure, palette
+from viewer import figures, ink, inset, labels, measure, mesh_figure, order_marks, pair_figure, palette
 from viewer.lettering import Align, Sheet, balanced, pitch, width_of, wrap
 from viewer.stage import PartMap, Stage, colour_of
 
@@ -362,6 +362,11 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
         share, tall = _pair_share(frame, frame.pair_view, unit, width, floor - y - 20 * unit)
         floor -= tall + 12 * unit
         pair_figure.draw(sheet, frame.pair_view, x, floor, width, unit, share)
+    if frame.mesh_view is not None:
+        beside, tall = _mesh_place(frame, frame.mesh_view, unit, width, floor - y - 20 * unit)
+        if tall <= floor - y - 8 * unit:
+            floor -= tall + 8 * unit
+            mesh_figure.draw(sheet, frame.mesh_view, x, floor, width, unit, beside=beside)
     return _notes(sheet, frame, unit, (x, y + 4 * unit, x + width, floor - 4 * unit))
 
 
@@ -371,6 +376,15 @@ def _pair_share(frame: Frame, view: PairView, unit: float, width: float, room: f
     tall = {share: pair_figure.height(view, width, unit, share) for share in pair_figure.SHARES}
     share = max(tall, key=lambda each: (len(_fitting(notes, unit, room - tall[each])), each))
     return share, tall[share]
+
+
+def _mesh_place(frame: Frame, view: MeshView, unit: float, width: float, room: float) -> tuple[bool, float]:
+    """Whether the dial stands beside the tooth maps, which are larger above it, and the height: the larger unless notes lose room."""
+    notes = _broken(frame, unit, width - INDENT * unit)
+    tall = {beside: mesh_figure.height(view, width, unit, beside=beside) for beside in (True, False)}
+    lost = {beside: len(notes) - len(_fitting(notes, unit, room - each)) for beside, each in tall.items()}
+    beside = tall[False] > room or lost[False] > lost[True]
+    return beside, tall[beside]
 
 
 def _close_ups(sheet: Sheet, frame: Frame, unit: float, rect: Rect, close: tuple[inset.Inset, ...]) -> float:

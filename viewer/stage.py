@@ -18,7 +18,7 @@ from vtkmodules.vtkCommonCore import vtkFloatArray, vtkUnsignedCharArray
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper, vtkRenderer
 
-from scenes.frame import Camera, CutPlane, Frame, Shown, Trail
+from scenes.frame import Camera, CutPlane, Frame, Paint, Shown, Trail
 from viewer import meshes, palette
 
 AMBIENT, DIFFUSE = 0.35, 0.75
@@ -104,6 +104,8 @@ class Stage:
         self._staged: dict[str, _Staged] = {}
         self._trails: tuple[vtkActor, ...] = ()
         self._trail_key: tuple[Trail, ...] = ()
+        self._paint: list[tuple[str, vtkActor]] = []
+        self._paint_key: tuple[Paint, ...] = ()
         self._over = vtkRenderer()  # trails once more, faint, in front of everything
         self._over.SetLayer(1)
         self._over.InteractiveOff()
@@ -132,6 +134,8 @@ class Stage:
             self._place(part, frame)
         if frame.trails != self._trail_key:
             self._draw_trails(frame)
+        if frame.paint != self._paint_key:
+            self._draw_paint(frame)
         if camera:
             self.look(frame.camera)
         self.frame = frame
@@ -238,6 +242,8 @@ class Stage:
         for name, staged in self._staged.items():
             for actor in staged.actors.values():
                 actor.SetVisibility(name not in gone)
+        for name, actor in self._paint:
+            actor.SetVisibility(name not in gone)
         self._show_trails(not gone)
         self._clip()
 
@@ -345,6 +351,20 @@ class Stage:
             actor.GetProperty().SetLineWidth(max(1.5, self.size[1] / 600.0))
         self._trails[1].GetProperty().SetOpacity(TRAIL_OPACITY)
 
+    def _draw_paint(self, frame: Frame) -> None:
+        for _, actor in self._paint:
+            self.renderer.RemoveActor(actor)
+        self._paint_key, self._paint = frame.paint, []
+        for paint in frame.paint:
+            mesh = pv.PolyData.from_regular_faces(paint.vertices.astype(np.float32), paint.faces)
+            mesh.point_data.active_normals = paint.normals.astype(np.float32)
+            whole, bare = (palette.COMPOUND, palette.METAL) if paint.kind == "compound" else (palette.MATCH, palette.MATCH)
+            mesh.point_data["colour"] = (np.array(bare) + np.outer(paint.values, np.subtract(whole, bare))).astype(np.uint8)
+            mesh.point_data.active_scalars_name = "colour"
+            actor = self._actor(mesh)
+            actor.GetMapper().ScalarVisibilityOn()
+            self._paint.append((paint.part, actor))
+
     def _show_trails(self, on: bool) -> None:
         for actor in self._trails:
             actor.SetVisibility(on)
@@ -377,6 +397,9 @@ class Stage:
                 surface.SetColor(((index + 1) & 255) / 255, ((index + 1) >> 8) / 255, CAP_ID / 255 if layer == "cap" else 0.0)
                 actor.SetVisibility(bool(actor.GetVisibility()) and name in wanted and layer != "edges")
         trails = bool(self._trails) and bool(self._trails[0].GetVisibility())
+        painted = [actor for _, actor in self._paint if actor.GetVisibility()]
+        for actor in painted:
+            actor.SetVisibility(False)
         self._show_trails(False)
         self._over.SetPreserveDepthBuffer(True)  # else the empty upper layer would wipe the depth
         ground = renderer.GetBackground()
@@ -387,6 +410,8 @@ class Stage:
             renderer.SetBackground(*ground)
             self._over.SetPreserveDepthBuffer(False)
             self._show_trails(trails)
+            for actor in painted:
+                actor.SetVisibility(True)
             for actor, (colour, lighting, ambient, diffuse, visible) in kept:
                 surface = actor.GetProperty()
                 surface.SetColor(*colour)
