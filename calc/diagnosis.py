@@ -1,0 +1,351 @@
+"""Where pinion and gear sit, judged from backlash and patterns, and where they should sit.
+
+`diagnose`, `best_state`; `GearSet` solves for both. Lengths mm, angles rad. The contact of `calc.contact` is solved backwards for the
+two axial shifts. Results hold keys, not sentences.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from calc.bevel import Blank
+from calc.contact import Contact, Form, contact
+from calc.flank import ALIGNED, Array, EaseOff, Errors
+from calc.readings import Reading, SetValue, set_value
+
+CHI_SQUARE_95 = (3.841, 5.991, 7.815, 9.488, 11.070)
+"""Chi-square that 95 of 100 honest sets of 1 to 5 readings stay below: standard table."""
+PRIOR_SIGMA = 0.25
+"""How far from its expected place a member is thought to sit before anything is read [mm]: own choice."""
+OFFSET_SIGMA, SHAFT_ANGLE_SIGMA = 0.10, 1.0e-3
+"""The same for an axis offset [mm] and a shaft angle error [rad]: own choice."""
+BEST_PRIOR_SIGMA = 2.0
+"""Pull of the best state toward the design place [mm]: almost none."""
+DRIVE_SIGMA, COAST_SIGMA = 6.0, 12.0
+"""How closely the best state aims at the wanted pattern on the drive and on the coast flank [%]: own choice."""
+JACOBIAN_STEP = 0.02
+LARGEST_STEP = 0.15
+FARTHEST = 0.6
+FARTHEST_PER_MODULE = 0.25
+SMALL_ENOUGH = 0.0005
+MOST_STEPS = 12
+"""Gauss-Newton: difference step, longest step, farthest shift [mm], also per outer module; last step, rounds."""
+NODES, REFINEMENT = 7, 4
+"""Coarser table while solving: a micrometre and half a percent, far inside what is read."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """What the set should read: backlash band at the outer pitch radius [mm], pattern centres on the gear (along face, depth) [%].
+
+    Without a maker's figure the pattern is set slightly toward the toe, cold and lightly loaded: common practice, no source.
+    """
+
+    band: tuple[float, float]
+    drive: tuple[float, float] = (45.0, 50.0)
+    coast: tuple[float, float] = (45.0, 50.0)
+
+    def __post_init__(self) -> None:
+        low, high = self.band
+        if not (math.isfinite(high) and 0.0 <= low < high):
+            raise ValueError(f"backlash band: {low} to {high} mm: accepted: 0 or more, the first below the second")
+        for name, centre in (("drive", self.drive), ("coast", self.coast)):
+            if not all(0.0 <= place <= 100.0 for place in centre):
+                raise ValueError(f"{name} pattern: {centre}: accepted: 0 to 100 %")
+
+    @property
+    def figures(self) -> Array:
+        """The five figures wanted: middle of the band, centres on drive and coast."""
+        return np.array([sum(self.band) / 2.0, *self.drive, *self.coast])
+
+    @property
+    def sigma(self) -> Array:
+        """How closely each is aimed at."""
+        return np.array([(self.band[1] - self.band[0]) / 6.0, DRIVE_SIGMA, DRIVE_SIGMA, COAST_SIGMA, COAST_SIGMA])
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """Where the members sit, judged from what was read.
+
+    displacement [mm]; sigma: standard deviations of pinion and gear shift [mm] and their correlation [1]; chi_square of the readings
+    against its limit; explained: shims alone explain what was seen; causes: keys, the likeliest first, when they don't:
+    "flanks_swapped", "end_play_in_reading", "backlash_reads_low", "axes_out_of_true", "pair_not_matched".
+    """
+
+    displacement: Errors
+    sigma: tuple[float, float]
+    correlation: float
+    chi_square: float
+    limit: float
+    explained: bool
+    causes: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """Answer of a least squares fit: place, figures there, their slopes, covariance of the place, misfit of the figures, whole cost."""
+
+    place: Array
+    state: Array
+    slopes: Array
+    covariance: Array
+    chi_square: float
+    cost: float
+
+
+def state(found: Contact) -> Array:
+    """The five figures that a fitter reads: backlash, then centre along the face and over the depth on drive and on coast.
+
+    found: answer of `calc.contact.contact` [-]
+    Result: backlash at the outer pitch radius, then four percentages [mm]. Range: a pair in mesh. Source: own definition.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.2)
+    >>> state(contact(pair)).round(2)[:2].tolist()
+    [0.2, 50.23]
+    """
+    if found.backlash is None or found.drive is None or found.coast is None:
+        raise ValueError("displacement: out of mesh: accepted: teeth in mesh over the whole search range")
+    drive, coast = found.drive.pattern, found.coast.pattern
+    return np.array([found.backlash.outer, drive.centre_along, drive.centre_depth, coast.centre_along, coast.centre_depth])
+
+
+@dataclass(frozen=True)
+class GearSet:
+    """A pair with the ease-off of both flanks and the flank that drives, as it is solved for."""
+
+    blank: Blank
+    ease_off: EaseOff
+    coast_ease_off: EaseOff
+    drive: Form
+
+    @staticmethod
+    def of(blank: Blank, ease_off: EaseOff | None, coast_ease_off: EaseOff | None, drive: Form) -> GearSet:
+        """Set with the default ease-off where none is given."""
+        ease = ease_off if ease_off is not None else EaseOff()
+        return GearSet(blank, ease, coast_ease_off if coast_ease_off is not None else ease, drive)
+
+    @property
+    def reach(self) -> float:
+        """Farthest shift that is searched [mm]."""
+        return min(FARTHEST, FARTHEST_PER_MODULE * self.blank.outer_module)
+
+    def contact(self, errors: Errors) -> Contact:
+        """Contact of the displaced set."""
+        return contact(self.blank, self.ease_off, errors, coast_ease_off=self.coast_ease_off, drive=self.drive)
+
+    def state(self, errors: Errors) -> Array:
+        """The five figures that a fitter reads, on the coarser table."""
+        return state(contact(self.blank, self.ease_off, errors, coast_ease_off=self.coast_ease_off, drive=self.drive,
+                             nodes=NODES, refinement=REFINEMENT))  # fmt: skip
+
+    def place(self, read: SetValue, expected: Errors, *, widen: bool = False) -> Solved:
+        """Shifts of pinion and gear that explain what was read best; `widen`: how far they can be told where patterns stand still."""
+        wanted, sigma = _wanted(read)
+        prior = np.array([expected.pinion, expected.gear])
+
+        def at(x: Array) -> Array:
+            return self.state(replace(expected, pinion=float(x[0]), gear=float(x[1])))
+
+        solved = _solve(at, wanted, sigma, prior, np.full(2, PRIOR_SIGMA), np.full(2, self.reach))
+        if not widen:
+            return solved
+
+        def cost(x: Array) -> float:
+            return float((((at(x) - wanted) / sigma) ** 2).sum() + (((x - prior) / PRIOR_SIGMA) ** 2).sum())
+
+        return replace(solved, covariance=_widened(cost, solved, self.reach))
+
+    def axes(self, read: SetValue, expected: Errors) -> Solved:
+        """The same with an axis offset and a shaft angle error let free."""
+        wanted, sigma = _wanted(read)
+        prior = np.array([expected.pinion, expected.gear, expected.offset, expected.shaft_angle])
+        deviation = np.array([PRIOR_SIGMA, PRIOR_SIGMA, OFFSET_SIGMA, SHAFT_ANGLE_SIGMA])
+        limit = np.array([1.0, 1.0, 0.5, 5e-3]) * self.reach
+        return _solve(lambda x: self.state(_errors(x)), wanted, sigma, prior, deviation, limit)
+
+    def diagnosis(self, read: SetValue, expected: Errors) -> tuple[Diagnosis, Solved]:
+        """Diagnosis of a set value, and the fit behind it."""
+        solved = self.place(read, expected, widen=True)
+        limit = _limit(read)
+        deviation = np.sqrt(np.diag(solved.covariance))
+        explained = solved.chi_square <= limit
+        told = Diagnosis(
+            displacement=replace(expected, pinion=float(solved.place[0]), gear=float(solved.place[1])),
+            sigma=(float(deviation[0]), float(deviation[1])),
+            correlation=float(solved.covariance[0, 1] / (deviation[0] * deviation[1])),
+            chi_square=solved.chi_square,
+            limit=limit,
+            explained=explained,
+            causes=() if explained else _causes(self, read, expected, solved),
+        )
+        return told, solved
+
+    def best(self, target: Target) -> Solved:
+        """Shifts that bring backlash and patterns nearest to what is wanted; kept, as it depends on no reading."""
+        return _best(self, target)
+
+
+def _errors(x: Array) -> Errors:
+    return Errors(*(float(value) for value in x))
+
+
+@lru_cache(maxsize=64)
+def _best(pair: GearSet, target: Target) -> Solved:
+    limit = np.full(2, pair.reach)
+    return _solve(lambda x: pair.state(_errors(x)), target.figures, target.sigma, np.zeros(2), np.full(2, BEST_PRIOR_SIGMA), limit)
+
+
+def _solve(state: Callable[[Array], Array], wanted: Array, sigma: Array, prior: Array, prior_sigma: Array, limit: Array) -> Solved:
+    """Damped Gauss-Newton for sum ((y - y*)/sigma)^2 + sum ((x - prior)/prior_sigma)^2; figures not read have infinite sigma."""
+    x = np.clip(prior, -limit, limit)
+    scale = prior_sigma / prior_sigma[0]
+
+    def cost(y: Array, place: Array) -> float:
+        return float((((y - wanted) / sigma) ** 2).sum() + (((place - prior) / prior_sigma) ** 2).sum())
+
+    y = state(x)
+    best = cost(y, x)
+    steps = JACOBIAN_STEP * scale
+    for _ in range(MOST_STEPS):
+        slopes = np.stack([(state(x + step) - y) / step[i] for i, step in enumerate(np.diag(steps))], axis=1)
+        weighted = slopes / sigma[:, None]
+        normal = weighted.T @ weighted + np.diag(prior_sigma**-2)
+        slope = weighted.T @ ((y - wanted) / sigma) + (x - prior) / prior_sigma**2
+        step = -np.linalg.solve(normal, slope)
+        step /= max(1.0, float(np.max(np.abs(step) / (LARGEST_STEP * scale))))
+        for _ in range(4):
+            there = np.clip(x + step, -limit, limit)
+            ahead = state(there)
+            value = cost(ahead, there)
+            if value <= best:
+                break
+            step = step / 2.0
+        else:
+            break
+        moved = float(np.max(np.abs(there - x) / scale))
+        x, y, best = there, ahead, value
+        if moved < SMALL_ENOUGH:
+            break
+    chi = float((((y - wanted) / sigma) ** 2).sum())
+    return Solved(x, y, slopes, np.asarray(np.linalg.inv(normal)), chi, best)
+
+
+def _widened(cost: Callable[[Array], float], solved: Solved, reach: float) -> Array:
+    """Covariance with the least known direction as wide as the cost itself says: a low or high pattern moves no further."""
+    values, axes = np.linalg.eigh(solved.covariance)
+    weak, sigma = axes[:, -1], math.sqrt(float(values[-1]))
+    wide = sigma
+    for sign in (1.0, -1.0):
+        step = 2.0 * sigma
+        while step < 2.0 * reach:
+            there = solved.place + sign * step * weak
+            if float(np.abs(there).max()) > reach:
+                break
+            risen = max(cost(there) - solved.cost, 0.0)
+            wide = max(wide, step / math.sqrt(max(risen, 1.0)))
+            if risen >= 2.0:
+                break
+            step *= 2.0
+    values[-1] = wide**2
+    return np.asarray((axes * values) @ axes.T)
+
+
+def _wanted(read: SetValue) -> tuple[Array, Array]:
+    """The five figures read and their deviations, infinite where nothing was read."""
+    wanted, sigma = np.zeros(5), np.full(5, np.inf)
+    if read.backlash is not None:
+        wanted[0], sigma[0] = read.backlash, read.sigma
+    for first, mark in ((1, read.drive), (3, read.coast)):
+        if mark is not None:
+            wanted[first : first + 2], sigma[first : first + 2] = mark.centre, mark.sigma
+    return wanted, sigma
+
+
+def _limit(read: SetValue) -> float:
+    count = int(np.isfinite(_wanted(read)[1]).sum())
+    return CHI_SQUARE_95[count - 1]
+
+
+def _causes(pair: GearSet, read: SetValue, expected: Errors, solved: Solved) -> tuple[str, ...]:
+    """What would explain readings that shims don't, the likeliest first."""
+    found: list[tuple[float, str]] = []
+    limit = _limit(read)
+    if read.drive is not None and read.coast is not None:
+        swapped = pair.place(replace(read, drive=read.coast, coast=read.drive), expected)
+        if swapped.chi_square <= limit:
+            found.append((swapped.cost, "flanks_swapped"))
+    if read.backlash is not None and (read.drive is not None or read.coast is not None):
+        without = replace(read, backlash=None)
+        other = pair.place(without, expected)
+        if other.chi_square <= _limit(without):
+            found.append((other.cost + 1.0, "end_play_in_reading" if read.backlash > other.state[0] else "backlash_reads_low"))
+    axes = pair.axes(read, expected)
+    if axes.chi_square <= limit and axes.cost < 0.7 * solved.cost:
+        found.append((axes.cost + 2.0, "axes_out_of_true"))
+    return (*(key for _, key in sorted(found)), "pair_not_matched")
+
+
+def best_state(
+    blank: Blank,
+    target: Target,
+    *,
+    ease_off: EaseOff | None = None,
+    coast_ease_off: EaseOff | None = None,
+    drive: Form = "concave",
+) -> Errors:
+    """Shifts of pinion and gear that bring backlash and patterns nearest to what is wanted.
+
+    min over (dP, dG) of ((j - middle)/(half band / 3))^2 + ((u, v drive - wanted)/6 %)^2 + ((u, v coast - wanted)/12 %)^2
+
+    blank: the pair [mm, rad]
+    target: backlash band and pattern centres wanted [mm]
+    ease_off: relief of the gear's drive flank; none gives the default of `calc.contact` [um]
+    coast_ease_off: relief of the coast flank; none gives the drive flank's [um]
+    drive: the pinion's driving flank, "concave" or "convex" [-]
+    Result: displacement [mm]. Range: shifts up to 0.6 mm and a quarter of the outer module. Source: least squares on `calc.contact`.
+
+    >>> from calc.bevel import blank
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.2)
+    >>> best_state(pair, Target((0.25, 0.35))).gear > 0.05
+    True
+    """
+    return _errors(_best(GearSet.of(blank, ease_off, coast_ease_off, drive), target).place)
+
+
+def diagnose(
+    blank: Blank,
+    readings: Sequence[Reading],
+    *,
+    ease_off: EaseOff | None = None,
+    coast_ease_off: EaseOff | None = None,
+    drive: Form = "concave",
+    expected: Errors = ALIGNED,
+) -> Diagnosis:
+    """Where pinion and gear sit, judged from backlash and patterns.
+
+    min over (dP, dG) of sum ((y - read)/sigma)^2 + sum ((x - expected)/0.25 mm)^2; deviations from the inverse normal matrix
+
+    blank: the pair [mm, rad]
+    readings: one setting, one or more places, the pinion held on its stop [mm]
+    ease_off: relief of the gear's drive flank; none gives the default of `calc.contact` [um]
+    coast_ease_off: relief of the coast flank; none gives the drive flank's [um]
+    drive: the pinion's driving flank, "concave" or "convex" [-]
+    expected: where the members are thought to sit before reading; its offset and shaft angle error stand [mm, rad]
+    Result: Diagnosis [mm]. Range: shifts up to 0.6 mm and a quarter of the outer module. Source: least squares on `calc.contact`;
+    chi-square 95 % points.
+
+    >>> from calc.bevel import blank
+    >>> from calc.readings import Mark
+    >>> pair = blank(16, 48, 3.175, face_width=25.4, pressure_angle=math.radians(20.0), backlash=0.2)
+    >>> found = diagnose(pair, [Reading(0.28, drive=Mark("heel", "low"), coast=Mark("heel", "low"))])
+    >>> found.explained, found.displacement.gear > 0.05
+    (True, True)
+    """
+    return GearSet.of(blank, ease_off, coast_ease_off, drive).diagnosis(set_value(readings), expected)[0]
