@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from calc import shims
+from calc.backlash import Rate
 from geometry.joints import Chain, GasketJoint, Vector
 from geometry.machine import Gasket
 from geometry.reducer import Reducer, build
-from scenes.callouts.bench import GASKET_STEP, Bench, closed, from_to, mesh_rates, note, part_name, place_of, solved, verdict_of
+from scenes.callouts.bench import (
+    GASKET_STEP,
+    Bench,
+    closed,
+    from_to,
+    mesh_rates,
+    met,
+    note,
+    part_name,
+    place_of,
+    solved,
+    verdict_of,
+)
 from scenes.frame import Callout, Verdict
 from scenes.procedure import MAIN_BENCH
+from scenes.tooth_contact import displacement
 from scenes.wording import text
 
 MOST_LEAVES = 3
@@ -61,21 +77,32 @@ def _effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
         "change": bench.shown(change, "length", signed=True),
     }
     if rate is not None:
-        value = rate.touching * change
-        return [
-            note(
-                f"gasket.{joint.name}.backlash", joint.gasket, at, "gasket_backlash", value, "mm", text("callout.gasket_backlash_label", backlash=bench.shown(value, "length", signed=True)),
-                how="backlash_change", given={"change": shared["change"], "rate": f"{rate.touching:.3f}"},
-                source=text("source.first_order"), backlash=bench.shown(value, "length", signed=True),
-                handbook=bench.shown(rate.handbook * change, "length", signed=True), **shared,
-            )
-        ]  # fmt: skip
+        return [_backlash_effect(bench, joint, item, at, rate, shared)]
     return [
         note(
             f"gasket.{joint.name}.end_play", joint.gasket, at, "gasket_end_play", change, "mm", text("callout.gasket_end_play_label", change=shared["change"]),
             how="end_play_change", given={"step": shared["step"]}, source=text("source.chain"), **shared,
         )
     ]  # fmt: skip
+
+
+def _backlash_effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector, rate: Rate, shared: dict[str, str]) -> Callout:
+    """What the step does to the backlash: the tooth model's difference, first order where the teeth don't meet."""
+    here, change = displacement(bench.reducer), item.per_gasket * GASKET_STEP[bench.settings.units]
+    member = "pinion" if item.name == "pinion_set" else "gear"
+    now, then = bench.contact, met(bench.reducer, replace(here, **{member: getattr(here, member) + change}))
+    value, how, source = rate.touching * change, "backlash_change", "first_order"
+    given = {"change": shared["change"], "rate": f"{rate.touching:.3f}"}
+    if now is not None and then is not None and now.backlash is not None and then.backlash is not None:
+        value, how, source = then.backlash.outer - now.backlash.outer, "model_change", "tooth_model_pattern"
+        given = {"now": bench.shown(now.backlash.outer, "length"), "then": bench.shown(then.backlash.outer, "length"),
+                 "pinion": bench.shown(here.pinion, "length", signed=True), "gear": bench.shown(here.gear, "length", signed=True)}  # fmt: skip
+    shown = bench.shown(value, "length", signed=True)
+    return note(
+        f"gasket.{joint.name}.backlash", joint.gasket, at, "gasket_backlash", value, "mm", text("callout.gasket_backlash_label", backlash=shown),
+        how=how, given=given, source=text(f"source.{source}"), backlash=shown,
+        handbook=bench.shown(rate.handbook * change, "length", signed=True), **shared,
+    )  # fmt: skip
 
 
 def stock_of(bench: Bench, gasket: Gasket) -> tuple[float, ...]:
