@@ -15,7 +15,7 @@ from typing import Any
 
 from calc import refusal, units
 from geometry.machine import MachineError
-from scenes import listing
+from scenes import effects, effects_listing, listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure import ProcedureError
@@ -59,12 +59,15 @@ def parser() -> argparse.ArgumentParser:
 
     numbers = command(
         "numbers",
-        "Print the live notes of one step or of all, the time plan, or the kit list.",
+        "Print the live notes of one step or of all, the time plan, the kit list, or the effect table of the gaskets.",
         'shimwright numbers millrace --step gear_hot --heater "140 degC"',
     )
     lists = numbers.add_mutually_exclusive_group()
     lists.add_argument("--times", action="store_true", help="the time plan instead: heating, handling and waiting, step by step")
     lists.add_argument("--kit", action="store_true", help="the kit list instead: parts, gaskets, consumables, tools, lifts")
+    lists.add_argument(
+        "--effects", action="store_true", help="the effect table instead: what each position gasket does to backlash and pattern"
+    )
     numbers.add_argument("--json", action="store_true", help="print as JSON")
     lists.add_argument("--explain", metavar="ID", help="how one figure is found: its formula, the figures in it, its source")
     _settings_options(numbers)
@@ -183,15 +186,14 @@ def check(args: argparse.Namespace) -> int:
 
 
 def numbers(args: argparse.Namespace) -> int:
-    """Print the notes, the time plan or the kit list."""
-    if (args.times or args.kit) and args.step:
-        raise Refused(
-            f"--step {args.step}: with {'--times' if args.times else '--kit'} the whole job is listed: accepted: one of the two"
-        )
+    """Print the notes, the time plan, the kit list or the effect table."""
+    whole = next((name for name in ("times", "kit", "effects") if getattr(args, name)), None)
+    if whole and args.step:
+        raise Refused(f"--step {args.step}: with --{whole} the whole job is listed: accepted: one of the two")
     explainer = _explainer(args)
     if args.explain is not None:
         return _explain(explainer, args)
-    if args.times or args.kit:
+    if whole:
         return _listed(args, explainer)
     report = explainer.numbers(_settings(explainer, args))
     if args.json:
@@ -228,9 +230,14 @@ def _explain(explainer: Explainer, args: argparse.Namespace) -> int:
 
 
 def _listed(args: argparse.Namespace, explainer: Explainer) -> int:
-    """Print the time plan or the kit list of the whole job."""
+    """Print the time plan, the kit list or the effect table of the whole job."""
     now, name = _settings(explainer, args), explainer.title
-    if args.times:
+    if args.effects:
+        reducer = explainer.reducer(now)
+        table = effects.effects(reducer, now.units)
+        report = effects_listing.report(table, reducer, name, now.units)
+        lines = effects_listing.lines(table, reducer, name, now.units)
+    elif args.times:
         plan = explainer.times(now)
         report = listing.times(plan, explainer.procedure, name, now.units)
         lines = listing.times_lines(plan, explainer.procedure, name, now.units)
