@@ -14,15 +14,16 @@ import numpy as np
 from calc import shims
 from calc.bevel import Blank
 from calc.contact import Contact, Form, end_play_rates
-from calc.diagnosis import Diagnosis, GearSet, Solved, Target, state
+from calc.diagnosis import Diagnosis, GearSet, Target, state
 from calc.flank import ALIGNED, Array, EaseOff, Errors
+from calc.least_squares import Solved
 from calc.readings import Reading, SetValue, set_value
 
 EFFORT = 1.0
 """What each pack that must be opened adds to a move's score: own choice, one standard deviation squared."""
 END_PLAY_DOUBT = 0.25
 """Standard deviation of the part of a reading that is end play, as a share of it: friction decides where the pinion rests."""
-TRIED = 5
+TRIED = 3
 """Moves near the best state that are computed in full, beside the four neighbours and leaving all as it is."""
 
 

@@ -248,8 +248,9 @@ def contact(
     indicator_radius: where a dial square to the gear's tooth touches, from the gear's axis [mm]
     nodes: rows and points of the table before refinement, odd [1]
     refinement: places of the table for one node, each way [1]
-    Result: Contact [mm, rad, um]. Range: shifts and offset to 2 outer modules, shaft angle error to 0.02 rad; held against brute force
-    to a tenth of the module, 0.6 mm at module 6: backlash within 0.7 um there, 5 um in hard edge contact.
+    Result: Contact [mm, rad, um]. Range: shifts and offset to 2 outer modules, shaft angle error to 0.02 rad. Held against brute force:
+    closing turns within 0.4 um on average to a fortieth of the module, 0.15 mm at module 6, 3 um to a tenth; riding on a tip edge that
+    far out, a single phase may be 40 um off and the transmission error up to half too small.
     Source: own derivation; rigid unloaded contact of conjugate spherical involutes with parabolic ease-off.
 
     >>> from calc.bevel import blank

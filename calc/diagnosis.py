@@ -7,7 +7,7 @@ two axial shifts. Results hold keys, not sentences.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -16,6 +16,7 @@ import numpy as np
 from calc.bevel import Blank
 from calc.contact import Contact, Form, contact
 from calc.flank import ALIGNED, Array, EaseOff, Errors
+from calc.least_squares import Solved, solve, widened
 from calc.readings import Reading, SetValue, set_value
 
 CHI_SQUARE_95 = (3.841, 5.991, 7.815, 9.488, 11.070)
@@ -28,13 +29,9 @@ BEST_PRIOR_SIGMA = 2.0
 """Pull of the best state toward the design place [mm]: almost none."""
 DRIVE_SIGMA, COAST_SIGMA = 6.0, 12.0
 """How closely the best state aims at the wanted pattern on the drive and on the coast flank [%]: own choice."""
-JACOBIAN_STEP = 0.02
-LARGEST_STEP = 0.15
 FARTHEST = 0.6
 FARTHEST_PER_MODULE = 0.25
-SMALL_ENOUGH = 0.0005
-MOST_STEPS = 12
-"""Gauss-Newton: difference step, longest step, farthest shift [mm], also per outer module; last step, rounds."""
+"""Farthest shift that is searched [mm], and per outer module."""
 NODES, REFINEMENT = 7, 4
 """Coarser table while solving: a micrometre and half a percent, far inside what is read."""
 
@@ -87,18 +84,6 @@ class Diagnosis:
     causes: tuple[str, ...]
 
 
-@dataclass(frozen=True, eq=False)
-class Solved:
-    """Answer of a least squares fit: place, figures there, their slopes, covariance of the place, misfit of the figures, whole cost."""
-
-    place: Array
-    state: Array
-    slopes: Array
-    covariance: Array
-    chi_square: float
-    cost: float
-
-
 def state(found: Contact) -> Array:
     """The five figures that a fitter reads: backlash, then centre along the face and over the depth on drive and on coast.
 
@@ -141,11 +126,14 @@ class GearSet:
         return contact(self.blank, self.ease_off, errors, coast_ease_off=self.coast_ease_off, drive=self.drive)
 
     def state(self, errors: Errors) -> Array:
-        """The five figures that a fitter reads, on the coarser table."""
+        """The five figures that a fitter reads, on the coarser table; kept, as several fits start from one place."""
+        return _figures(self, errors)
+
+    def _figures(self, errors: Errors) -> Array:
         return state(contact(self.blank, self.ease_off, errors, coast_ease_off=self.coast_ease_off, drive=self.drive,
                              nodes=NODES, refinement=REFINEMENT))  # fmt: skip
 
-    def place(self, read: SetValue, expected: Errors, *, widen: bool = False) -> Solved:
+    def place(self, read: SetValue, expected: Errors, *, start: Array | None = None, widen: bool = False) -> Solved:
         """Shifts of pinion and gear that explain what was read best; `widen`: how far they can be told where patterns stand still."""
         wanted, sigma = _wanted(read)
         prior = np.array([expected.pinion, expected.gear])
@@ -153,22 +141,22 @@ class GearSet:
         def at(x: Array) -> Array:
             return self.state(replace(expected, pinion=float(x[0]), gear=float(x[1])))
 
-        solved = _solve(at, wanted, sigma, prior, np.full(2, PRIOR_SIGMA), np.full(2, self.reach))
+        solved = solve(at, wanted, sigma, prior, np.full(2, PRIOR_SIGMA), np.full(2, self.reach), start)
         if not widen:
             return solved
 
         def cost(x: Array) -> float:
             return float((((at(x) - wanted) / sigma) ** 2).sum() + (((x - prior) / PRIOR_SIGMA) ** 2).sum())
 
-        return replace(solved, covariance=_widened(cost, solved, self.reach))
+        return replace(solved, covariance=widened(cost, solved, self.reach))
 
-    def axes(self, read: SetValue, expected: Errors) -> Solved:
+    def axes(self, read: SetValue, expected: Errors, start: Array) -> Solved:
         """The same with an axis offset and a shaft angle error let free."""
         wanted, sigma = _wanted(read)
         prior = np.array([expected.pinion, expected.gear, expected.offset, expected.shaft_angle])
         deviation = np.array([PRIOR_SIGMA, PRIOR_SIGMA, OFFSET_SIGMA, SHAFT_ANGLE_SIGMA])
         limit = np.array([1.0, 1.0, 0.5, 5e-3]) * self.reach
-        return _solve(lambda x: self.state(_errors(x)), wanted, sigma, prior, deviation, limit)
+        return solve(lambda x: self.state(_errors(x)), wanted, sigma, prior, deviation, limit, np.append(start, prior[2:]))
 
     def diagnosis(self, read: SetValue, expected: Errors) -> tuple[Diagnosis, Solved]:
         """Diagnosis of a set value, and the fit behind it."""
@@ -192,6 +180,13 @@ class GearSet:
         return _best(self, target)
 
 
+@lru_cache(maxsize=2048)
+def _figures(pair: GearSet, errors: Errors) -> Array:
+    figures = pair._figures(errors)
+    figures.flags.writeable = False
+    return figures
+
+
 def _errors(x: Array) -> Errors:
     return Errors(*(float(value) for value in x))
 
@@ -199,62 +194,7 @@ def _errors(x: Array) -> Errors:
 @lru_cache(maxsize=64)
 def _best(pair: GearSet, target: Target) -> Solved:
     limit = np.full(2, pair.reach)
-    return _solve(lambda x: pair.state(_errors(x)), target.figures, target.sigma, np.zeros(2), np.full(2, BEST_PRIOR_SIGMA), limit)
-
-
-def _solve(state: Callable[[Array], Array], wanted: Array, sigma: Array, prior: Array, prior_sigma: Array, limit: Array) -> Solved:
-    """Damped Gauss-Newton for sum ((y - y*)/sigma)^2 + sum ((x - prior)/prior_sigma)^2; figures not read have infinite sigma."""
-    x = np.clip(prior, -limit, limit)
-    scale = prior_sigma / prior_sigma[0]
-
-    def cost(y: Array, place: Array) -> float:
-        return float((((y - wanted) / sigma) ** 2).sum() + (((place - prior) / prior_sigma) ** 2).sum())
-
-    y = state(x)
-    best = cost(y, x)
-    steps = JACOBIAN_STEP * scale
-    for _ in range(MOST_STEPS):
-        slopes = np.stack([(state(x + step) - y) / step[i] for i, step in enumerate(np.diag(steps))], axis=1)
-        weighted = slopes / sigma[:, None]
-        normal = weighted.T @ weighted + np.diag(prior_sigma**-2)
-        slope = weighted.T @ ((y - wanted) / sigma) + (x - prior) / prior_sigma**2
-        step = -np.linalg.solve(normal, slope)
-        step /= max(1.0, float(np.max(np.abs(step) / (LARGEST_STEP * scale))))
-        for _ in range(4):
-            there = np.clip(x + step, -limit, limit)
-            ahead = state(there)
-            value = cost(ahead, there)
-            if value <= best:
-                break
-            step = step / 2.0
-        else:
-            break
-        moved = float(np.max(np.abs(there - x) / scale))
-        x, y, best = there, ahead, value
-        if moved < SMALL_ENOUGH:
-            break
-    chi = float((((y - wanted) / sigma) ** 2).sum())
-    return Solved(x, y, slopes, np.asarray(np.linalg.inv(normal)), chi, best)
-
-
-def _widened(cost: Callable[[Array], float], solved: Solved, reach: float) -> Array:
-    """Covariance with the least known direction as wide as the cost itself says: a low or high pattern moves no further."""
-    values, axes = np.linalg.eigh(solved.covariance)
-    weak, sigma = axes[:, -1], math.sqrt(float(values[-1]))
-    wide = sigma
-    for sign in (1.0, -1.0):
-        step = 2.0 * sigma
-        while step < 2.0 * reach:
-            there = solved.place + sign * step * weak
-            if float(np.abs(there).max()) > reach:
-                break
-            risen = max(cost(there) - solved.cost, 0.0)
-            wide = max(wide, step / math.sqrt(max(risen, 1.0)))
-            if risen >= 2.0:
-                break
-            step *= 2.0
-    values[-1] = wide**2
-    return np.asarray((axes * values) @ axes.T)
+    return solve(lambda x: pair.state(_errors(x)), target.figures, target.sigma, np.zeros(2), np.full(2, BEST_PRIOR_SIGMA), limit)
 
 
 def _wanted(read: SetValue) -> tuple[Array, Array]:
@@ -278,15 +218,15 @@ def _causes(pair: GearSet, read: SetValue, expected: Errors, solved: Solved) -> 
     found: list[tuple[float, str]] = []
     limit = _limit(read)
     if read.drive is not None and read.coast is not None:
-        swapped = pair.place(replace(read, drive=read.coast, coast=read.drive), expected)
+        swapped = pair.place(replace(read, drive=read.coast, coast=read.drive), expected, start=solved.place)
         if swapped.chi_square <= limit:
             found.append((swapped.cost, "flanks_swapped"))
     if read.backlash is not None and (read.drive is not None or read.coast is not None):
         without = replace(read, backlash=None)
-        other = pair.place(without, expected)
+        other = pair.place(without, expected, start=solved.place)
         if other.chi_square <= _limit(without):
             found.append((other.cost + 1.0, "end_play_in_reading" if read.backlash > other.state[0] else "backlash_reads_low"))
-    axes = pair.axes(read, expected)
+    axes = pair.axes(read, expected, solved.place)
     if axes.chi_square <= limit and axes.cost < 0.7 * solved.cost:
         found.append((axes.cost + 2.0, "axes_out_of_true"))
     return (*(key for _, key in sorted(found)), "pair_not_matched")

@@ -22,7 +22,7 @@ class Pattern:
     """Marked pattern on one gear flank; arrays run (toe to heel, gear tip to gear root) over the active flank.
 
     along_face, over_depth: place of each grid point [%]; left: gap left when the teeth roll past [mm]; thickness of the film [mm];
-    centre, extents (least, most) along the face and over the depth [%]; area: share of the working flank that is marked [%].
+    centre along the face and over the depth [%]; area: share of the working flank that is marked [%].
     """
 
     along_face: Array
@@ -31,8 +31,6 @@ class Pattern:
     thickness: float
     centre_along: float
     centre_depth: float
-    extent_along: tuple[float, float]
-    extent_depth: tuple[float, float]
     area: float
 
     @cached_property
@@ -44,6 +42,20 @@ class Pattern:
     def outline(self) -> tuple[tuple[tuple[float, float], ...], ...]:
         """Closed outlines of the mark, each a ring of (along face, over depth) [%]; more than one where the mark is split."""
         return _rings(self.along_face, self.over_depth, self.left, self.thickness)
+
+    @cached_property
+    def _extents(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        return _extents(self.along_face, self.over_depth, self.left, self.thickness, (self.centre_along, self.centre_depth))
+
+    @property
+    def extent_along(self) -> tuple[float, float]:
+        """Least and most place along the face that is marked [%]."""
+        return self._extents[0]
+
+    @property
+    def extent_depth(self) -> tuple[float, float]:
+        """Least and most place over the depth that is marked [%]."""
+        return self._extents[1]
 
     @property
     def runs_off(self) -> tuple[str, ...]:
@@ -85,7 +97,6 @@ def mark(face: Array, depth: Array, left: Array, thickness: float) -> Pattern:
     else:
         least = np.unravel_index(int(np.argmin(left)), left.shape)
         centre = float(u[least]), float(v[least])
-    extent = _extents(u, v, left, thickness, centre)
     return Pattern(
         along_face=50.0 * (1.0 + u),
         over_depth=50.0 * (1.0 + v),
@@ -93,8 +104,6 @@ def mark(face: Array, depth: Array, left: Array, thickness: float) -> Pattern:
         thickness=thickness,
         centre_along=50.0 * (1.0 + centre[0]),
         centre_depth=50.0 * (1.0 + centre[1]),
-        extent_along=(50.0 * (1.0 + extent[0][0]), 50.0 * (1.0 + extent[0][1])),
-        extent_depth=(50.0 * (1.0 + extent[1][0]), 50.0 * (1.0 + extent[1][1])),
         area=25.0 * total,
     )
 

@@ -189,9 +189,7 @@ def test_moves_are_whole_shims_from_stock_and_the_first_is_the_best(made: Blank,
             assert thickness - pack.thickness == pytest.approx(change, abs=1e-6)
             if change:
                 assert sum(size * count for size, count in leaves) == pytest.approx(thickness, abs=1e-6)
-                assert set(size for size, _ in leaves) <= {pytest.approx(size, abs=1e-6) for size in pack.stock} or all(
-                    min(abs(size - held) for held in pack.stock) < 1e-6 for size, _ in leaves
-                )
+                assert all(min(abs(size - held) for held in pack.stock) < 1e-6 for size, _ in leaves)
     first, second = found.move, found.second
     assert (not first.in_band, first.score) <= (not second.in_band, second.score)
     assert (first.pinion, first.gear) != (second.pinion, second.gear)
@@ -210,7 +208,7 @@ def test_no_other_whole_shim_move_scores_better() -> None:
                 continue
             figures = state(contact(SPIRAL, displacement=there))
             figures[0] += reading.backlash - now[0]
-            opened = (abs(p - 0.5) > 1e-9) + (abs(g - 0.5) > 1e-9)
+            opened = int(abs(p - 0.5) > 1e-9) + int(abs(g - 0.5) > 1e-9)
             score = float((((figures - wanted.figures) / wanted.sigma) ** 2).sum()) + opened
             if wanted.band[0] <= figures[0] <= wanted.band[1]:
                 assert score >= found.move.score - 1e-6
@@ -257,14 +255,14 @@ def test_mixed_up_flanks_are_flagged() -> None:
 def test_end_play_left_in_the_reading_is_named_and_can_be_taken_off() -> None:
     true = read(SPIRAL, Errors(0.0, 0.0), classes=False)
     assert true.backlash is not None
-    play = 0.15
+    play = 0.35
     loose = Reading(true.backlash + play * sum(end_play_rates(SPIRAL)), true.drive, true.coast)
     unheld = diagnose(SPIRAL, [loose])
     assert not unheld.explained and "end_play_in_reading" in unheld.causes
     found = adjust(SPIRAL, [loose], target(SPIRAL), PACKS, end_play=play)
     assert found.diagnosis.explained and found.read.backlash == pytest.approx(true.backlash, abs=1e-9)
     assert found.end_play_in_reading == pytest.approx(play * sum(end_play_rates(SPIRAL)))
-    assert found.diagnosis.displacement.gear == pytest.approx(0.0, abs=0.03)
+    assert found.diagnosis.displacement.gear == pytest.approx(0.0, abs=0.06)
 
 
 def test_axes_out_of_true_are_named() -> None:
