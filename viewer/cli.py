@@ -1,4 +1,4 @@
-"""The command line: start, check, numbers, show, pack.
+"""The command line: start, check, numbers, adjust, show, pack.
 
 Exit codes: 0 fine, 1 a stop verdict, 2 bad input. Drawing code is imported inside the commands that draw.
 """
@@ -21,6 +21,7 @@ from scenes.explain import Explainer
 from scenes.procedure import ProcedureError
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
+from viewer import adjust_command
 
 STOP, BAD_INPUT = 1, 2
 
@@ -72,6 +73,10 @@ def parser() -> argparse.ArgumentParser:
     lists.add_argument("--explain", metavar="ID", help="how one figure is found: its formula, the figures in it, its source")
     _settings_options(numbers)
 
+    adjust = command("adjust", "Turn readings of backlash and pattern into shim moves.", adjust_command.EXAMPLE)
+    adjust_command.options(adjust)
+    _gasket_option(adjust)
+
     show = command("show", "Open the live explainer in the browser.", "shimwright show millrace")
     show.add_argument("--window", action="store_true", help="a plain window with keys instead of the browser page")
     show.add_argument("--port", type=int, default=0, help="port of the page (default: a free one)")
@@ -89,6 +94,10 @@ def _settings_options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--step", help="step number or id (default: all)")
     sub.add_argument("--heater", metavar="TEMPERATURE", help='heater setting, for example "110 degC"')
     sub.add_argument("--ambient", metavar="TEMPERATURE", help='workshop temperature, for example "20 degC"')
+    _gasket_option(sub)
+
+
+def _gasket_option(sub: argparse.ArgumentParser) -> None:
     sub.add_argument(
         "--gasket",
         metavar="NAME=THICKNESS",
@@ -249,6 +258,12 @@ def _listed(args: argparse.Namespace, explainer: Explainer) -> int:
     return 0
 
 
+def adjust(args: argparse.Namespace) -> int:
+    """Shim moves from readings."""
+    explainer = _explainer(args)
+    return adjust_command.run(explainer, _settings(explainer, args), args)
+
+
 def _drawable() -> None:
     from viewer import gl
 
@@ -301,7 +316,7 @@ def pack(args: argparse.Namespace) -> int:
     return 0
 
 
-COMMANDS = {"start": start, "check": check, "numbers": numbers, "show": show, "pack": pack}
+COMMANDS = {"start": start, "check": check, "numbers": numbers, "adjust": adjust, "show": show, "pack": pack}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -313,6 +328,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         lines = error.faults
     except Refused as error:
         lines = list(error.lines)
+    except adjust_command.Fault as error:
+        lines = str(error).splitlines()
     except ValueError as error:
         if args.debug:
             raise

@@ -7,7 +7,7 @@ from dataclasses import replace
 from calc import shims
 from calc.backlash import Rate
 from geometry.joints import Chain, GasketJoint, Vector
-from geometry.machine import Gasket
+from geometry.machine import Gasket, Machine
 from geometry.reducer import Reducer, build
 from scenes.callouts.bench import (
     GASKET_STEP,
@@ -105,10 +105,10 @@ def _backlash_effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector, 
     )  # fmt: skip
 
 
-def stock_of(bench: Bench, gasket: Gasket) -> tuple[float, ...]:
+def stock_of(machine: Machine, gasket: Gasket) -> tuple[float, ...]:
     """Thicknesses that this gasket can be made of: its own stock, else the shop's leaves, else the usual ones [mm]."""
-    system = "inch" if bench.reducer.machine.units == "inch" else "metric"
-    chosen = gasket.stock or bench.reducer.machine.shop.leaves or shims.standard_leaves(system)
+    system = "inch" if machine.units == "inch" else "metric"
+    chosen = gasket.stock or machine.shop.leaves or shims.standard_leaves(system)
     return tuple(round(size, 4) for size in chosen if size >= THINNEST)
 
 
@@ -123,7 +123,7 @@ def choose(bench: Bench, gasket: Gasket, item: Chain) -> tuple[shims.Choice, flo
         return None
     free = needed / (1.0 - gasket.compression)
     goal = round(free * 1e4) / 1e4
-    return shims.stacks(goal, stock_of(bench, gasket), tolerance=TARGET_SHARE * half, most_leaves=MOST_LEAVES), free
+    return shims.stacks(goal, stock_of(bench.reducer.machine, gasket), tolerance=TARGET_SHARE * half, most_leaves=MOST_LEAVES), free
 
 
 def stack_words(bench: Bench, stack: shims.Stack) -> str:
@@ -143,7 +143,10 @@ def _choice(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
     choice, free = made
     given = {"wanted": from_to(bench, item.low_limit or 0.0, item.high_limit or 0.0), "present": bench.shown(closed(bench.reducer, item).nominal, "length"),
              "clamped": bench.shown(gasket.clamped, "length"), "share": bench.shown(gasket.compression, "fraction"), "per": f"{item.per_gasket:+.0f}"}  # fmt: skip
-    shown, stock = bench.shown(free, "length"), ", ".join(bench.shown(size, "length") for size in stock_of(bench, gasket))
+    shown, stock = (
+        bench.shown(free, "length"),
+        ", ".join(bench.shown(size, "length") for size in stock_of(bench.reducer.machine, gasket)),
+    )
     if choice.best is None:
         near = " / ".join(stack_words(bench, stack) for stack in (choice.below, choice.above) if stack is not None and stack.count)
         return [
