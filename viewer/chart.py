@@ -1,4 +1,4 @@
-"""The ink look for charts: white ground, thin ink lines, the palette's colours, one typeface."""
+"""The ink look for charts: white ground, thin ink lines, the palette's colours."""
 
 from __future__ import annotations
 
@@ -6,12 +6,10 @@ from typing import Any, Final
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.font_manager import fontManager
 
 from viewer import palette
 
 DOTS: Final = 100  # pixels of an inch of figure
-FONT: Final = "DejaVu Sans"  # comes with matplotlib
 SOFT: Final = palette.code(palette.SOFT_INK)
 INK: Final = palette.code(palette.INK)
 RULE: Final = palette.code(palette.RULE)
@@ -24,7 +22,6 @@ LINES: Final = {
 
 def figure(width: int, height: int) -> Figure:
     """An empty white sheet of so many pixels."""
-    assert FONT in fontManager.get_font_names()
     made = Figure(figsize=(width / DOTS, height / DOTS), dpi=DOTS, facecolor=palette.code(palette.GROUND))
     FigureCanvasAgg(made)
     return made

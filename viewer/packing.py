@@ -51,8 +51,9 @@ def write(
         names = _names(explainer, now, only)
         if only in (None, "numbers"):
             _numbers(explainer, now, beside)
-        if _walks(now, only):
-            _gaskets(explainer, now, beside)
+        stops = _walk(explainer, now, only)
+        if stops is not None:
+            _gaskets(explainer, now, beside, stops)
         if only not in ("numbers", "gaskets"):
             _pictures(explainer, now, beside, only, size)
         all_steps = now.step is None and only in (None, "steps")
@@ -94,17 +95,24 @@ def _names(explainer: Explainer, now: Settings, only: str | None) -> list[str]:
     """Names of all files that this pack has."""
     numbers = ["numbers.csv", "numbers.json"] if only in (None, "numbers") else []
     numbers += ["times.csv", "kit.csv", "effects.csv"] if numbers and now.step is None else []
-    if _walks(now, only):
+    if _walk(explainer, now, only) is not None:
         numbers += [name for name in GASKET_FILES if name not in numbers]
     return numbers + [name for name, _ in _wanted(explainer, now, only)]
 
 
-def _walks(now: Settings, only: str | None) -> bool:
-    """Whether the walk round the gaskets belongs in this pack."""
-    return only == "gaskets" or (only is None and now.step is None)
+def _walk(explainer: Explainer, now: Settings, only: str | None) -> walk.Walk | None:
+    """The walk round the gaskets where it belongs in this pack; a whole pack goes without it when the pair doesn't mesh."""
+    if only != "gaskets" and not (only is None and now.step is None):
+        return None
+    try:
+        return walk.walk(explainer.reducer(now), now.units)
+    except walk.CannotWalk:
+        if only == "gaskets":
+            raise
+        return None
 
 
-def _gaskets(explainer: Explainer, now: Settings, folder: Path) -> None:
+def _gaskets(explainer: Explainer, now: Settings, folder: Path, stops: walk.Walk) -> None:
     """The effect table and the walk round the gaskets."""
     from viewer import effects_figure, walk_sheet
 
@@ -112,7 +120,6 @@ def _gaskets(explainer: Explainer, now: Settings, folder: Path) -> None:
     table = effects.effects(reducer, now.units)
     _table(folder / "effects.csv", effects_listing.COLUMNS, effects_listing.csv_rows(table, now.units))
     effects_figure.draw(table, reducer.machine.gears.backlash, name, now.units, folder / "effects.png")
-    stops = walk.walk(reducer, now.units)
     report = walk.report(stops, name, now.units)
     (folder / "gaskets.json").write_text(json.dumps(report, indent=1, ensure_ascii=False), encoding="utf-8")
     _table(folder / "gaskets.csv", walk.COLUMNS, walk.csv_rows(stops))
