@@ -8,7 +8,7 @@ from typing import Any
 
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
-from geometry.reducer import assemble, prove
+from geometry.reducer import Reducer, assemble, prove
 from scenes import callouts, handling, settings, timeplan, whole
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
@@ -92,6 +92,10 @@ class Explainer:
             )
         settings.effective(self.machine, after)
         return after
+
+    def reducer(self, now: Settings) -> Reducer:
+        """The reducer with the gaskets of the settings."""
+        return assemble(settings.effective(self.machine, now))
 
     def stage(self, now: Settings) -> Stage:
         """The stage of the effective machine, kept for the last few."""

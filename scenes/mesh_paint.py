@@ -74,9 +74,7 @@ def film_on(blank: Blank, mark: Pattern, patch: Patch) -> Array:
     low_i, low_j = np.minimum(i.astype(int), len(middle) - 2), np.minimum(j.astype(int), len(DEPTHS) - 2)
     s, t = i - low_i, j - low_j
     corner = [rows[low_i + a, low_j + b] for a, b in ((0, 0), (0, 1), (1, 0), (1, 1))]
-    return np.asarray(
-        (1 - s) * ((1 - t) * corner[0] + t * corner[1]) + s * ((1 - t) * corner[2] + t * corner[3]), dtype=np.float64
-    )
+    return np.asarray((1 - s) * ((1 - t) * corner[0] + t * corner[1]) + s * ((1 - t) * corner[2] + t * corner[3]), dtype=np.float64)
 
 
 def _compound(reducer: Reducer, part: str, pose: Array, pinion_pose: Array, toward: Array) -> Paint:

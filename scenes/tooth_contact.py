@@ -12,7 +12,7 @@ from calc.bevel import Blank
 from calc.contact import Contact, contact
 from calc.flank import EaseOff, Errors
 from geometry.reducer import Reducer
-from scenes.callouts.bench import closed, solved
+from scenes.positions import closed, solved
 
 STEP = 1e-4
 """Shifts closer than this share a result [mm]."""

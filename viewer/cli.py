@@ -1,4 +1,4 @@
-"""The command line: start, check, numbers, show, pack.
+"""The command line: start, check, numbers, adjust, show, pack.
 
 Exit codes: 0 fine, 1 a stop verdict, 2 bad input. Drawing code is imported inside the commands that draw.
 """
@@ -15,12 +15,13 @@ from typing import Any
 
 from calc import refusal, units
 from geometry.machine import MachineError
-from scenes import listing
+from scenes import effects, effects_listing, listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure import ProcedureError
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
+from viewer import adjust_command
 
 STOP, BAD_INPUT = 1, 2
 
@@ -59,15 +60,22 @@ def parser() -> argparse.ArgumentParser:
 
     numbers = command(
         "numbers",
-        "Print the live notes of one step or of all, the time plan, or the kit list.",
+        "Print the live notes of one step or of all, the time plan, the kit list, or the effect table of the gaskets.",
         'shimwright numbers millrace --step gear_hot --heater "140 degC"',
     )
     lists = numbers.add_mutually_exclusive_group()
     lists.add_argument("--times", action="store_true", help="the time plan instead: heating, handling and waiting, step by step")
     lists.add_argument("--kit", action="store_true", help="the kit list instead: parts, gaskets, consumables, tools, lifts")
+    lists.add_argument(
+        "--effects", action="store_true", help="the effect table instead: what each position gasket does to backlash and pattern"
+    )
     numbers.add_argument("--json", action="store_true", help="print as JSON")
     lists.add_argument("--explain", metavar="ID", help="how one figure is found: its formula, the figures in it, its source")
     _settings_options(numbers)
+
+    adjust = command("adjust", "Turn readings of backlash and pattern into shim moves.", adjust_command.EXAMPLE)
+    adjust_command.options(adjust)
+    _gasket_option(adjust)
 
     show = command("show", "Open the live explainer in the browser.", "shimwright show millrace")
     show.add_argument("--window", action="store_true", help="a plain window with keys instead of the browser page")
@@ -76,7 +84,7 @@ def parser() -> argparse.ArgumentParser:
 
     pack = command("pack", "Write pictures and numbers for the bench.", "shimwright pack millrace -o talk")
     pack.add_argument("-o", "--out", metavar="DIR", required=True, help="folder to write")
-    pack.add_argument("--only", choices=["overview", "steps", "numbers"], help="write this part of the pack alone")
+    pack.add_argument("--only", choices=["overview", "steps", "numbers", "gaskets"], help="write this part of the pack alone")
     pack.add_argument("--size", default="1500x1000", help="picture size in pixels (default 1500x1000)")
     _settings_options(pack)
     return top
@@ -86,6 +94,10 @@ def _settings_options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--step", help="step number or id (default: all)")
     sub.add_argument("--heater", metavar="TEMPERATURE", help='heater setting, for example "110 degC"')
     sub.add_argument("--ambient", metavar="TEMPERATURE", help='workshop temperature, for example "20 degC"')
+    _gasket_option(sub)
+
+
+def _gasket_option(sub: argparse.ArgumentParser) -> None:
     sub.add_argument(
         "--gasket",
         metavar="NAME=THICKNESS",
@@ -183,15 +195,14 @@ def check(args: argparse.Namespace) -> int:
 
 
 def numbers(args: argparse.Namespace) -> int:
-    """Print the notes, the time plan or the kit list."""
-    if (args.times or args.kit) and args.step:
-        raise Refused(
-            f"--step {args.step}: with {'--times' if args.times else '--kit'} the whole job is listed: accepted: one of the two"
-        )
+    """Print the notes, the time plan, the kit list or the effect table."""
+    whole = next((name for name in ("times", "kit", "effects") if getattr(args, name)), None)
+    if whole and args.step:
+        raise Refused(f"--step {args.step}: with --{whole} the whole job is listed: accepted: one of the two")
     explainer = _explainer(args)
     if args.explain is not None:
         return _explain(explainer, args)
-    if args.times or args.kit:
+    if whole:
         return _listed(args, explainer)
     report = explainer.numbers(_settings(explainer, args))
     if args.json:
@@ -229,9 +240,14 @@ def _explain(explainer: Explainer, args: argparse.Namespace) -> int:
 
 
 def _listed(args: argparse.Namespace, explainer: Explainer) -> int:
-    """Print the time plan or the kit list of the whole job."""
+    """Print the time plan, the kit list or the effect table of the whole job."""
     now, name = _settings(explainer, args), explainer.title
-    if args.times:
+    if args.effects:
+        reducer = explainer.reducer(now)
+        table = effects.effects(reducer, now.units)
+        report = effects_listing.report(table, reducer, name, now.units)
+        lines = effects_listing.lines(table, reducer, name, now.units)
+    elif args.times:
         plan = explainer.times(now)
         report = listing.times(plan, explainer.procedure, name, now.units)
         lines = listing.times_lines(plan, explainer.procedure, name, now.units)
@@ -241,6 +257,12 @@ def _listed(args: argparse.Namespace, explainer: Explainer) -> int:
         lines = listing.kit_lines(found, explainer.procedure, name)
     print(json.dumps(report, indent=1, ensure_ascii=False) if args.json else "\n".join(lines))
     return 0
+
+
+def adjust(args: argparse.Namespace) -> int:
+    """Shim moves from readings."""
+    explainer = _explainer(args)
+    return adjust_command.run(explainer, _settings(explainer, args), args)
 
 
 def _drawable() -> None:
@@ -283,7 +305,7 @@ def pack(args: argparse.Namespace) -> int:
     width, cross, height = args.size[:20].partition("x")
     if not (cross and width.isdecimal() and height.isdecimal() and 400 <= int(width) <= 6000 and 300 <= int(height) <= 6000):
         raise Refused(f"--size {refusal.told(args.size)}: accepted: WIDTHxHEIGHT, 400x300 to 6000x6000, for example 1500x1000")
-    if args.only != "numbers":
+    if args.only not in ("numbers", "gaskets"):
         _drawable()
     from viewer import packing
 
@@ -295,7 +317,7 @@ def pack(args: argparse.Namespace) -> int:
     return 0
 
 
-COMMANDS = {"start": start, "check": check, "numbers": numbers, "show": show, "pack": pack}
+COMMANDS = {"start": start, "check": check, "numbers": numbers, "adjust": adjust, "show": show, "pack": pack}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -307,6 +329,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         lines = error.faults
     except Refused as error:
         lines = list(error.lines)
+    except adjust_command.Fault as error:
+        lines = str(error).splitlines()
     except ValueError as error:
         if args.debug:
             raise

@@ -160,9 +160,7 @@ def _dial(dial: DialView, left: float, top: float, across: float, size: float, r
     lines = []
     for tick in range(dial.divisions):
         inner, thick = (0.82, 1.3) if tick % 10 == 0 else (0.88, 0.9) if tick % 5 == 0 else (0.93, 0.6)
-        lines.append(
-            Line("dial tick", (spot(tick / dial.divisions, inner), spot(tick / dial.divisions, 1.0)), palette.INK, thick)
-        )
+        lines.append(Line("dial tick", (spot(tick / dial.divisions, inner), spot(tick / dial.divisions, 1.0)), palette.INK, thick))
     scale = max(float(NUMBERED), 0.17 * rim)
     words = [Word("dial number", spot(k / 10.0, 0.66), number, scale, align="middle") for k, number in enumerate(dial.numbers)]
     turns = math.floor(dial.reading)

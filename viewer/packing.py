@@ -1,4 +1,5 @@
-"""Writes the pack: a still of every step, the exploded overview, the notes as CSV and JSON, time plan and kit list as CSV.
+"""Writes the pack: a still of every step, the exploded overview, the notes as CSV and JSON, time plan, kit list and effect table as
+CSV, the walk round the gaskets.
 
 Everything is made in a folder beside the target and moved into place at the end; a fault leaves the old pack untouched.
 """
@@ -16,13 +17,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from scenes import listing
+from scenes import effects, effects_listing, listing, walk
 from scenes.explain import Explainer
 from scenes.settings import Settings, changed
 
 STEP_PICTURE = re.compile(r"step-\d{2,3}-[a-z0-9_]+\.png")
 """Name of a picture of one step: what a pack may clear away in its folder."""
 COLUMNS = ("step", "id", "title", "key", "part", "text", "figure", "value", "unit", "limit", "verdict", "source")
+
+
+GASKET_FILES = ("effects.csv", "effects.png", "gaskets.json", "gaskets.csv", "gaskets.png")
+"""What the pack holds of the gaskets."""
 
 
 class CannotWrite(Exception):
@@ -46,7 +51,10 @@ def write(
         names = _names(explainer, now, only)
         if only in (None, "numbers"):
             _numbers(explainer, now, beside)
-        if only != "numbers":
+        stops = _walk(explainer, now, only)
+        if stops is not None:
+            _gaskets(explainer, now, beside, stops)
+        if only not in ("numbers", "gaskets"):
             _pictures(explainer, now, beside, only, size)
         all_steps = now.step is None and only in (None, "steps")
         _move(beside, out, names, _stale(out, names) if all_steps else [])
@@ -86,8 +94,36 @@ def _stale(out: Path, names: list[str]) -> list[Path]:
 def _names(explainer: Explainer, now: Settings, only: str | None) -> list[str]:
     """Names of all files that this pack has."""
     numbers = ["numbers.csv", "numbers.json"] if only in (None, "numbers") else []
-    numbers += ["times.csv", "kit.csv"] if numbers and now.step is None else []
+    numbers += ["times.csv", "kit.csv", "effects.csv"] if numbers and now.step is None else []
+    if _walk(explainer, now, only) is not None:
+        numbers += [name for name in GASKET_FILES if name not in numbers]
     return numbers + [name for name, _ in _wanted(explainer, now, only)]
+
+
+def _walk(explainer: Explainer, now: Settings, only: str | None) -> walk.Walk | None:
+    """The walk round the gaskets where it belongs in this pack; a whole pack goes without it when the pair doesn't mesh."""
+    if only != "gaskets" and not (only is None and now.step is None):
+        return None
+    try:
+        return walk.walk(explainer.reducer(now), now.units)
+    except walk.CannotWalk:
+        if only == "gaskets":
+            raise
+        return None
+
+
+def _gaskets(explainer: Explainer, now: Settings, folder: Path, stops: walk.Walk) -> None:
+    """The effect table and the walk round the gaskets."""
+    from viewer import effects_figure, walk_sheet
+
+    reducer, name = explainer.reducer(now), explainer.title
+    table = effects.effects(reducer, now.units)
+    _table(folder / "effects.csv", effects_listing.COLUMNS, effects_listing.csv_rows(table, now.units))
+    effects_figure.draw(table, reducer.machine.gears.backlash, name, now.units, folder / "effects.png")
+    report = walk.report(stops, name, now.units)
+    (folder / "gaskets.json").write_text(json.dumps(report, indent=1, ensure_ascii=False), encoding="utf-8")
+    _table(folder / "gaskets.csv", walk.COLUMNS, walk.csv_rows(stops))
+    walk_sheet.draw(stops, name, now.units, folder / "gaskets.png")
 
 
 def _numbers(explainer: Explainer, now: Settings, folder: Path) -> None:
@@ -99,6 +135,8 @@ def _numbers(explainer: Explainer, now: Settings, folder: Path) -> None:
     plan, name = explainer.times(now), explainer.title
     _table(folder / "times.csv", listing.TIMES_COLUMNS, listing.times_rows(plan, explainer.procedure, name, now.units))
     _table(folder / "kit.csv", listing.KIT_COLUMNS, listing.kit_rows(explainer.kit(now)))
+    table = effects.effects(explainer.reducer(now), now.units)
+    _table(folder / "effects.csv", effects_listing.COLUMNS, effects_listing.csv_rows(table, now.units))
 
 
 def _table(path: Path, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
@@ -130,7 +168,7 @@ def _rows(report: dict[str, Any]) -> Iterator[tuple[Any, ...]]:
 def _wanted(explainer: Explainer, now: Settings, only: str | None) -> list[tuple[str, Settings]]:
     """The pictures of this pack: file name and settings."""
     wanted: list[tuple[str, Settings]] = []
-    if only == "numbers":
+    if only in ("numbers", "gaskets"):
         return wanted
     if only == "overview" or (only is None and now.step is None):
         wanted.append(("overview.png", changed(now, step=None)))

@@ -6,14 +6,18 @@ Internal units (mm, degC, s, kg, N, N·m, MPa). A note carries its figure, its l
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from calc import backlash, chain, units
-from geometry.joints import Chain, Fit, Vector
+from calc import backlash, units
+from calc.contact import Contact
+from calc.flank import Errors
+from geometry.joints import Fit, Vector
 from geometry.reducer import Reducer
+from scenes import tooth_contact
 from scenes.frame import Callout, Verdict
+from scenes.positions import closed, solved
 from scenes.procedure import Step
 from scenes.settings import Settings
 from scenes.wording import text
@@ -81,24 +85,40 @@ class Bench:
         return self.arriving - self.merged
 
     @cached_property
+    def contact(self) -> Contact | None:
+        """How the pair meets where the chains leave it; None where it doesn't, or can't be said."""
+        return met(self.reducer, tooth_contact.displacement(self.reducer))
+
+    @cached_property
     def backlash(self) -> tuple[float, float, float]:
-        """Backlash at the heel, low and high of its band [mm]: first order about the set's marked mounting distances."""
-        machine = self.reducer.machine
-        rates = mesh_rates(self.reducer)
+        """Backlash at the heel, low and high of its band [mm]: the tooth model's value; the band goes to the handbook's first order and
+        over the tolerances of the chains. Where the teeth don't meet, first order alone."""
+        rates, design = mesh_rates(self.reducer), self.reducer.machine.gears.design_backlash
+        shift = tooth_contact.displacement(self.reducer)
+        value = design + rates.change(shift.pinion, shift.gear)
+        if self.contact is not None and self.contact.backlash is not None:
+            value = self.contact.backlash.outer
+        handbook = design + rates.pinion.handbook * shift.pinion + rates.gear.handbook * shift.gear
         running, gear = closed(self.reducer, self.reducer.chain("pinion_running")), solved(self.reducer.chain("gear_distance"))
-        away, down = machine.gears.pinion_mounting_distance.nominal, machine.gears.gear_mounting_distance.nominal
-        touching = (rates.pinion.touching, rates.gear.touching)
-
-        def at(pinion: float, gear_at: float, slopes: tuple[float, float]) -> float:
-            return machine.gears.design_backlash + slopes[0] * (pinion - away) + slopes[1] * (gear_at - down)
-
-        corners = [
-            at(pinion, place, slopes)
+        ends = [
+            start + slopes[0] * (pinion - running.nominal) + slopes[1] * (place - gear.nominal)
             for pinion in (running.low, running.high)
             for place in (gear.low, gear.high)
-            for slopes in (touching, (rates.pinion.handbook, rates.gear.handbook))
+            for start, slopes in (
+                (value, (rates.pinion.touching, rates.gear.touching)),
+                (handbook, (rates.pinion.handbook, rates.gear.handbook)),
+            )
         ]
-        return at(running.nominal, gear.nominal, touching), min(corners), max(corners)
+        return value, min(ends), max(ends)
+
+
+def met(reducer: Reducer, errors: Errors) -> Contact | None:
+    """Contact at these shifts; None where the teeth are out of mesh or so far away that the model says nothing."""
+    try:
+        found = tooth_contact.meeting(reducer, errors)
+    except ValueError:
+        return None
+    return found if found.backlash is not None else None
 
 
 _rates: dict[Any, backlash.MeshRates] = {}
@@ -110,21 +130,6 @@ def mesh_rates(reducer: Reducer) -> backlash.MeshRates:
     if found is None:
         found = _rates[reducer.blank] = backlash.mesh_rates(reducer.blank)
     return found
-
-
-def solved(item: Chain) -> chain.Result:
-    """The chain's result with its bands [mm]."""
-    return chain.solve(list(item.links))
-
-
-def closed(reducer: Reducer, item: Chain) -> chain.Result:
-    """The same, but a cover that clamps the rings leaves the pinion at its inner stop: a negative play moves nothing."""
-    found = solved(item)
-    if item.name != "pinion_running":
-        return found
-    at_stop, play = solved(reducer.chain("pinion_set")), solved(reducer.chain("high_speed_end_play"))
-    low, high = at_stop.low + max(0.0, play.low), at_stop.high + max(0.0, play.high)
-    return replace(found, nominal=at_stop.nominal + max(0.0, play.nominal), low=low, high=high, mid=(low + high) / 2.0)
 
 
 def note(

@@ -2,16 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from calc import shims
+from calc.backlash import Rate
 from geometry.joints import Chain, GasketJoint, Vector
-from geometry.machine import Gasket
+from geometry.machine import Gasket, Machine
 from geometry.reducer import Reducer, build
-from scenes.callouts.bench import GASKET_STEP, Bench, closed, from_to, mesh_rates, note, part_name, place_of, solved, verdict_of
+from scenes.callouts.bench import (
+    GASKET_STEP,
+    Bench,
+    closed,
+    from_to,
+    mesh_rates,
+    met,
+    note,
+    part_name,
+    place_of,
+    solved,
+    verdict_of,
+)
 from scenes.frame import Callout, Verdict
 from scenes.procedure import MAIN_BENCH
+from scenes.tooth_contact import displacement
 from scenes.wording import text
 
 MOST_LEAVES = 3
@@ -64,21 +78,32 @@ def _effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
         "change": bench.shown(change, "length", signed=True),
     }
     if rate is not None:
-        value = rate.touching * change
-        return [
-            note(
-                f"gasket.{joint.name}.backlash", joint.gasket, at, "gasket_backlash", value, "mm", text("callout.gasket_backlash_label", backlash=bench.shown(value, "length", signed=True)),
-                how="backlash_change", given={"change": shared["change"], "rate": f"{rate.touching:.3f}"},
-                source=text("source.first_order"), backlash=bench.shown(value, "length", signed=True),
-                handbook=bench.shown(rate.handbook * change, "length", signed=True), **shared,
-            )
-        ]  # fmt: skip
+        return [_backlash_effect(bench, joint, item, at, rate, shared)]
     return [
         note(
             f"gasket.{joint.name}.end_play", joint.gasket, at, "gasket_end_play", change, "mm", text("callout.gasket_end_play_label", change=shared["change"]),
             how="end_play_change", given={"step": shared["step"]}, source=text("source.chain"), **shared,
         )
     ]  # fmt: skip
+
+
+def _backlash_effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector, rate: Rate, shared: dict[str, str]) -> Callout:
+    """What the step does to the backlash: the tooth model's difference, first order where the teeth don't meet."""
+    here, change = displacement(bench.reducer), item.per_gasket * GASKET_STEP[bench.settings.units]
+    member = "pinion" if item.name == "pinion_set" else "gear"
+    now, then = bench.contact, met(bench.reducer, replace(here, **{member: getattr(here, member) + change}))
+    value, how, source = rate.touching * change, "backlash_change", "first_order"
+    given = {"change": shared["change"], "rate": f"{rate.touching:.3f}"}
+    if now is not None and then is not None and now.backlash is not None and then.backlash is not None:
+        value, how, source = then.backlash.outer - now.backlash.outer, "model_change", "tooth_model_pattern"
+        given = {"now": bench.shown(now.backlash.outer, "length"), "then": bench.shown(then.backlash.outer, "length"),
+                 "pinion": bench.shown(here.pinion, "length", signed=True), "gear": bench.shown(here.gear, "length", signed=True)}  # fmt: skip
+    shown = bench.shown(value, "length", signed=True)
+    return note(
+        f"gasket.{joint.name}.backlash", joint.gasket, at, "gasket_backlash", value, "mm", text("callout.gasket_backlash_label", backlash=shown),
+        how=how, given=given, source=text(f"source.{source}"), backlash=shown,
+        handbook=bench.shown(rate.handbook * change, "length", signed=True), **shared,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -90,12 +115,12 @@ class Stock:
     kind: Literal["own", "leaves", "usual"]
 
 
-def stock_of(bench: Bench, gasket: Gasket) -> Stock:
+def stock_of(machine: Machine, gasket: Gasket) -> Stock:
     """The gasket's own stock, which gives as it does, else the shop's metal leaves, else the usual ones, which don't give."""
-    system: Literal["inch", "metric"] = "inch" if bench.reducer.machine.units == "inch" else "metric"
+    system: Literal["inch", "metric"] = "inch" if machine.units == "inch" else "metric"
     for sizes, compression, kind in (
         (gasket.stock, gasket.compression, "own"),
-        (bench.reducer.machine.shop.leaves, 0.0, "leaves"),
+        (machine.shop.leaves, 0.0, "leaves"),
     ):
         held = tuple(round(size, 4) for size in sizes if size >= THINNEST)
         if held:
@@ -110,7 +135,7 @@ def choose(bench: Bench, gasket: Gasket, item: Chain) -> tuple[shims.Choice | No
         return None
     wanted, half = (item.low_limit + item.high_limit) / 2.0, (item.high_limit - item.low_limit) / 2.0
     needed = gasket.clamped + (wanted - closed(bench.reducer, item).nominal) / item.per_gasket
-    stock = stock_of(bench, gasket)
+    stock = stock_of(bench.reducer.machine, gasket)
     free = needed / (1.0 - stock.compression)
     if free < THINNEST:
         return None, free
@@ -133,7 +158,7 @@ def _choice(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
     if made is None:
         return []
     choice, free = made
-    stock = stock_of(bench, gasket)
+    stock = stock_of(bench.reducer.machine, gasket)
     given = {"wanted": from_to(bench, item.low_limit or 0.0, item.high_limit or 0.0), "present": bench.shown(closed(bench.reducer, item).nominal, "length"),
              "clamped": bench.shown(gasket.clamped, "length"), "share": bench.shown(stock.compression, "fraction"), "per": f"{item.per_gasket:+.0f}"}  # fmt: skip
     shown, chain = bench.shown(free, "length"), text(f"chain.{item.name}")

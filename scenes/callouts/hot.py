@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from calc import heat, induction, press
 from geometry.joints import Fit
+from scenes import pattern_words
 from scenes.callouts import fits
-from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, mesh_rates, note, part_name
+from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, mesh_rates, met, note, part_name
 from scenes.callouts.heating import clearance_now, expansion, heating_of, hot_body, plan, setting_now, time_to_slide
 from scenes.frame import Callout, Verdict
+from scenes.tooth_contact import displacement
 from scenes.wording import text
 
 ENOUGH = 120.0
@@ -145,17 +149,30 @@ def _shrink_back(bench: Bench, joint: Fit, name: str) -> list[Callout]:
     chain_name = "pinion_set" if joint.bore_part == "pinion" else "gear_distance"
     # the pinion's shoulder lies outward of it: the gap brings it toward the crossing point; the gear hangs below its shoulder: away.
     shift = gap * press.mounting_distance_sign(joint.bore_part == "pinion")
-    rates = mesh_rates(bench.reducer)
-    rate = rates.pinion.touching if joint.bore_part == "pinion" else rates.gear.touching
+    backlash, pattern = _by_model(bench, joint.bore_part, shift)
     feeler = bench.shown(FEELER, "length")
     return [
         note(
             f"heat.{joint.name}.shrink_back", joint.bore_part, joint.at, "shrink_back", gap, "mm",
             text("callout.shrink_back_label", gap=bench.shown(gap, "length")),
             how="shrink_back",
-            given={"tight": bench.shown(max(-joint.clearance[0], 0.0), "length"), "grip": bench.shown(joint.grip, "length"), "diameter": bench.size(joint.diameter)},
+            given={"tight": bench.shown(max(-joint.clearance[0], 0.0), "length"), "grip": bench.shown(joint.grip, "length"), "diameter": bench.size(joint.diameter),
+                   "shift": bench.shown(shift, "length", signed=True)},
             limit=at_most(feeler), verdict="watch" if gap > FEELER else "fine", source=text("source.derived_gap", feeler=feeler),
             part=name, gap=bench.shown(gap, "length"), shift=bench.shown(shift, "length", signed=True),
-            chain=text(f"chain.{chain_name}"), backlash=bench.shown(rate * shift, "length", signed=True),
+            chain=text(f"chain.{chain_name}"), backlash=bench.shown(backlash, "length", signed=True), pattern=pattern,
         )
     ]  # fmt: skip
+
+
+def _by_model(bench: Bench, part: str, shift: float) -> tuple[float, str]:
+    """What a shift of pinion or gear does: change of backlash [mm], and the total with the pattern on drive in words."""
+    here, member = displacement(bench.reducer), "pinion" if part == "pinion" else "gear"
+    now, then = bench.contact, met(bench.reducer, replace(here, **{member: getattr(here, member) + shift}))
+    if now is None or then is None or now.backlash is None or then.backlash is None or then.drive is None:
+        rates = mesh_rates(bench.reducer)
+        return (rates.pinion if member == "pinion" else rates.gear).touching * shift, ""
+    total = bench.shown(then.backlash.outer, "length")
+    return then.backlash.outer - now.backlash.outer, text(
+        "callout.shrink_back_pattern", total=total, drive=pattern_words.flank(then.drive)
+    )

@@ -1,11 +1,15 @@
-"""Notes of the gear mesh: backlash to expect, what end play adds to the dial, match marks; and oil ports that must line up."""
+"""Notes of the gear mesh: backlash and pattern to expect, what end play adds to the dial, match marks; and oil ports that must line up."""
 
 from __future__ import annotations
 
 from calc import marks
+from calc.contact import end_play_rates
 from geometry.joints import MeshJoint, PortJoint
-from scenes.callouts.bench import GASKET_STEP, Bench, at_most, from_to, mesh_rates, note, part_name, verdict_of
+from scenes import pattern_words
+from scenes.callouts.bench import Bench, at_most, from_to, mesh_rates, note, part_name, verdict_of
 from scenes.frame import Callout
+from scenes.positions import solved
+from scenes.tooth_contact import displacement
 from scenes.wording import text
 
 
@@ -13,34 +17,78 @@ def of_mesh(bench: Bench, joint: MeshJoint) -> list[Callout]:
     """The pair when it meets and when it is read."""
     meets = bench.made((joint.pinion, joint.gear))
     read = bool({"backlash", "trial_backlash"} & set(bench.step.reads))
-    found = _backlash(bench, joint) if meets or read else []
+    found = [_backlash(bench, joint), _end_play(bench, joint)] if meets or read else []
+    if "pattern" in bench.step.reads:
+        found += _patterns(bench, joint)
     if meets or "set_number" in bench.step.reads:
         found += _marks(bench, joint)
     return found
 
 
-def _backlash(bench: Bench, joint: MeshJoint) -> list[Callout]:
+def shifts(bench: Bench) -> dict[str, str]:
+    """Where pinion and gear stand from their etched distances, in words."""
+    at = displacement(bench.reducer)
+    return {"pinion": bench.shown(at.pinion, "length", signed=True), "gear": bench.shown(at.gear, "length", signed=True)}
+
+
+def _backlash(bench: Bench, joint: MeshJoint) -> Callout:
     value, low, high = bench.backlash
-    gears, rates = bench.reducer.machine.gears, mesh_rates(bench.reducer)
+    gears, rates, shift = bench.reducer.machine.gears, mesh_rates(bench.reducer), displacement(bench.reducer)
     state = verdict_of(value, low, high, *gears.backlash)
-    step = GASKET_STEP[bench.settings.units]
-    adds = bench.shown(rates.end_play * step, "length", signed=True)
-    return [
-        note(
-            "mesh.backlash", joint.pinion, joint.at, "backlash" if value > 0.0 else "no_backlash", value, "mm",
-            text("callout.backlash_label", value=bench.shown(value, "length")),
-            how="backlash",
-            given={"design": bench.shown(gears.design_backlash, "length"), "pinion": f"{rates.pinion.touching:.3f}", "gear": f"{rates.gear.touching:.3f}"},
-            limit=from_to(bench, *gears.backlash), verdict="watch" if state == "fine" else state, source=text("source.first_order"),
-            value=bench.shown(value, "length"), band=from_to(bench, low, high),
-        ),
-        note(
-            "mesh.end_play_in_reading", joint.pinion, joint.at, "end_play_in_reading", rates.end_play * step, "mm",
-            text("callout.end_play_in_reading_label", adds=adds), how="backlash_change",
-            given={"change": bench.shown(step, "length"), "rate": f"{rates.end_play:.3f}"}, source=text("source.first_order"),
-            step=bench.shown(step, "length"), adds=bench.shown(rates.end_play * step, "length"),
-        ),
-    ]  # fmt: skip
+    handbook = gears.design_backlash + rates.pinion.handbook * shift.pinion + rates.gear.handbook * shift.gear
+    design, shown = bench.shown(gears.design_backlash, "length"), bench.shown(value, "length")
+    told = {"value": shown, "band": from_to(bench, low, high)}
+    met = bench.contact
+    if met is None:
+        says, how, source = "out_of_mesh", "backlash", "first_order"
+        given = {"design": design, "pinion": f"{rates.pinion.touching:.3f}", "gear": f"{rates.gear.touching:.3f}"}
+        state = "stop"
+    else:
+        says, how, source = "backlash" if value > 0.0 else "no_backlash", "backlash_model", "tooth_model"
+        given = {"design": design, "handbook": bench.shown(handbook, "length"), **shifts(bench)}
+        assert met.drive is not None
+        mark = met.drive.pattern
+        told["place"] = text("callout.contact_place", along=f"{mark.centre_along:.0f} %", depth=f"{mark.centre_depth:.0f} %")
+    return note(
+        "mesh.backlash", joint.pinion, joint.at, says, value, "mm", text("callout.backlash_label", value=shown), how=how, given=given,
+        limit=from_to(bench, *gears.backlash), verdict="watch" if state == "fine" else state, source=text(f"source.{source}"), **told,
+    )  # fmt: skip
+
+
+def _end_play(bench: Bench, joint: MeshJoint) -> Callout:
+    play = max(solved(bench.reducer.chain("high_speed_end_play")).nominal, 0.0)
+    rate = sum(end_play_rates(bench.reducer.blank))
+    adds, shown = bench.shown(rate * play, "length"), bench.shown(play, "length")
+    return note(
+        "mesh.end_play_in_reading", joint.pinion, joint.at, "end_play_in_reading", rate * play, "mm",
+        text("callout.end_play_in_reading_label", adds=bench.shown(rate * play, "length", signed=True)), how="end_play_reading",
+        given={"play": shown, "rate": f"{rate:.3f}"}, source=text("source.first_order"), play=shown, adds=adds,
+    )  # fmt: skip
+
+
+def _patterns(bench: Bench, joint: MeshJoint) -> list[Callout]:
+    """Where the model puts the mark on the drive and on the coast flank, read on the gear."""
+    met = bench.contact
+    if met is None or met.drive is None or met.coast is None:
+        return []
+    found = []
+    for name, flank in (("drive", met.drive), ("coast", met.coast)):
+        mark, words = flank.pattern, text(f"flank.{name}")
+        (toe, heel), (root, tip) = mark.extent_along, mark.extent_depth
+        given = {
+            "film": bench.shown(mark.thickness, "length"),
+            "along": f"{toe:.0f} to {heel:.0f} %",
+            "depth": f"{root:.0f} to {tip:.0f} %",
+        }
+        found.append(
+            note(
+                f"mesh.pattern.{name}", joint.gear, joint.at, "pattern", mark.centre_along, "%",
+                text("callout.pattern_label", flank=words, place=pattern_words.short(mark.centre_along, mark.centre_depth)),
+                how="pattern", given=given | shifts(bench), verdict="watch", source=text("source.tooth_model_pattern"),
+                flank=words, words=pattern_words.flank(flank),
+            )
+        )  # fmt: skip
+    return found
 
 
 def _marks(bench: Bench, joint: MeshJoint) -> list[Callout]:

@@ -222,7 +222,13 @@ def test_numbers_follow_the_heater(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_a_pack_of_numbers_is_whole_and_an_unwritable_folder_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["pack", "slipway", "-o", str(tmp_path / "talk"), "--only", "numbers"]) == 0
-    assert sorted(path.name for path in (tmp_path / "talk").iterdir()) == ["kit.csv", "numbers.csv", "numbers.json", "times.csv"]
+    assert sorted(path.name for path in (tmp_path / "talk").iterdir()) == [
+        "effects.csv",
+        "kit.csv",
+        "numbers.csv",
+        "numbers.json",
+        "times.csv",
+    ]
     assert list(tmp_path.glob(".talk*")) == []
     blocked = tmp_path / "file"
     blocked.write_text("kept")
@@ -294,7 +300,7 @@ def test_the_kit_list_keeps_its_keys_in_both_unit_systems(capsys: pytest.Capture
         assert wanted in lines
 
 
-@pytest.mark.parametrize("option", ["--times", "--kit"])
+@pytest.mark.parametrize("option", ["--times", "--kit", "--effects"])
 def test_a_list_of_the_whole_job_takes_no_step(option: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert "accepted: one of the two" in refused(capsys, "numbers", "millrace", option, "--step", "5")
 
@@ -337,6 +343,143 @@ def test_the_pack_holds_the_same_times_and_kit_as_are_printed(tmp_path: Path, ca
     assert kit["tools", "torque_wrench"]["figures"] == "low=8 high=160"
     printed(capsys, "pack", "millrace", "-o", str(tmp_path / "one"), "--only", "numbers", "--step", "5")
     assert sorted(path.name for path in (tmp_path / "one").iterdir()) == ["numbers.csv", "numbers.json"]
+
+
+EFFECT_KEYS = {
+    "gasket", "change", "clamped_change", "free", "pinion_running", "gear_distance", "pinion_shift", "gear_shift", "backlash", "first_order", "handbook",
+    "drive", "coast", "high_speed_end_play", "low_speed_end_play", "state", "remarks", "text",
+}  # fmt: skip
+
+
+def test_the_effect_table_keeps_its_keys_and_prints_in_inches_without_millimetres(capsys: pytest.CaptureFixture[str]) -> None:
+    report = json.loads(printed(capsys, "numbers", "slipway", "--effects", "--json"))
+    assert set(report) == {"machine", "units", "indicative", "notes", "present", "gaskets"} and report["indicative"] is True
+    assert len(report["gaskets"]) == 4 and all(len(item["rows"]) == 6 for item in report["gaskets"])
+    for row in (report["present"], *(row for item in report["gaskets"] for row in item["rows"])):
+        assert set(row) == EFFECT_KEYS and row["state"] == "ok"
+        assert set(row["drive"]) == {"along", "depth", "words"}
+    lines = printed(capsys, "numbers", "slipway", "--effects")
+    assert "+0.0050 in" in lines and re.search(r"\d mm\b", lines) is None
+    assert "The marked pattern on the real gears decides." in lines
+    thicker = json.loads(printed(capsys, "numbers", "millrace", "--effects", "--json", "--gasket", "pinion_gasket=0.6 mm"))
+    assert thicker["present"]["pinion_running"] - 204.9625 - 0.09 - thicker["present"]["high_speed_end_play"] == pytest.approx(
+        0.0, abs=1e-6
+    )
+
+
+@pytest.mark.parametrize("name", ["millrace", "slipway"])
+def test_the_walk_round_the_gaskets_is_packed_whole(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    import imageio.v3 as imageio
+
+    printed(capsys, "pack", name, "-o", str(tmp_path / "talk"), "--only", "gaskets")
+    files = {path.name: path for path in (tmp_path / "talk").iterdir()}
+    assert sorted(files) == ["effects.csv", "effects.png", "gaskets.csv", "gaskets.json", "gaskets.png"]
+    report = json.loads(files["gaskets.json"].read_text(encoding="utf-8"))
+    assert [state["name"] for state in report["states"]] == ["right", "pinion_out", "pinion_in", "gear_out", "gear_in"]
+    with files["gaskets.csv"].open(newline="", encoding="utf-8") as stream:
+        rows = list(csv.DictReader(stream))
+    for row, state in zip(rows, report["states"], strict=True):
+        assert float(row["backlash_mm"]) == pytest.approx(state["backlash"], abs=1e-4)
+    with files["effects.csv"].open(newline="", encoding="utf-8") as stream:
+        table = list(csv.DictReader(stream))
+    assert len(table) == 25 and table[0]["gasket"] == "present"
+    for picture, size in (("effects.png", (800, 1200)), ("gaskets.png", (1400, 1500))):
+        image = imageio.imread(files[picture])[..., :3]
+        assert image.shape[:2] == size
+        frame = 4
+        # Nothing is cut off: the sheet's rim is white; and something is drawn.
+        rim = [image[:frame], image[-frame:], image[:, :frame], image[:, -frame:]]
+        assert min(part.min() for part in rim) > 250 and image.min() < 60
+
+
+ADJUST_KEYS = {
+    "machine",
+    "units",
+    "indicative",
+    "verdict",
+    "limits",
+    "read",
+    "present",
+    "diagnosis",
+    "possible",
+    "remarks",
+    "move",
+    "second",
+    "text",
+}
+MOVE_KEYS = {
+    "gaskets", "pinion_shift", "gear_shift", "pinion_running", "gear_distance", "backlash", "backlash_sigma", "backlash_round", "in_band", "pattern",
+    "high_speed_end_play", "low_speed_end_play", "costs",
+}  # fmt: skip
+
+
+def test_adjust_gives_a_move_with_its_cost_and_keeps_its_keys(capsys: pytest.CaptureFixture[str]) -> None:
+    given = ("adjust", "millrace", "--backlash", "0.36 mm", "--drive", "heel,low", "--coast", "heel")
+    report = json.loads(printed(capsys, *given, "--json"))
+    assert set(report) == ADJUST_KEYS and set(report["move"]) == MOVE_KEYS and set(report["second"]) == MOVE_KEYS
+    assert report["possible"] and report["move"]["in_band"] and report["verdict"] == "watch"
+    gear = report["move"]["gaskets"][1]
+    assert gear["name"] == "gear_gasket" and gear["to"] == pytest.approx(
+        sum(leaf["thickness"] * leaf["count"] for leaf in gear["leaves"])
+    )
+    lines = printed(capsys, *given)
+    for wanted in (
+        "Recommended move",
+        "Second best",
+        "standard deviation",
+        "off come, in this order",
+        "Re-mark before running",
+        "running stop",
+    ):
+        assert wanted in lines
+    inch = printed(capsys, *given, "--units", "inch")
+    assert re.search(r"\d mm\b", inch) is None and "0.0142 in" in inch
+
+
+def test_adjust_takes_dial_radius_gaskets_as_set_and_percentages(capsys: pytest.CaptureFixture[str]) -> None:
+    far = json.loads(printed(capsys, "adjust", "millrace", "--backlash", "0.15 mm", "--at-radius", "92 mm", "--json"))
+    assert far["read"]["at_pitch_circle"] == [pytest.approx(0.30)]
+    given = ["adjust", "millrace", "--backlash", "0.25 mm", "--drive", "45 %,50 %", "--coast", "centre", "--json"]
+    thick = json.loads(printed(capsys, *given, "--gasket", "pinion_gasket=0.75 mm", "--sigma", "0.01 mm", "--mark-sigma", "5 %"))
+    assert thick["move"]["gaskets"][0]["from"] == pytest.approx(0.75)
+    assert thick["read"]["drive"] == {"along": 45.0, "depth": 50.0, "words": "centred", "sigma": 5.0} and thick["read"][
+        "sigma"
+    ] == pytest.approx(0.01)
+
+
+def test_adjust_says_what_no_shim_can_do_and_exits_with_a_stop(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["adjust", "millrace", "--backlash", "0.55 mm", "--drive", "toe", "--coast", "toe"]) == 1
+    lines = capsys.readouterr().out
+    assert "No shim can do this." in lines and "Look for" in lines and "Recommended move" not in lines
+
+
+@pytest.mark.parametrize(
+    ("options", "wanted"),
+    [
+        (["--backlash", "0.31"], ["--backlash", "give a unit"]), (["--backlash", "0.3 mm", "--at-radius", "0 mm"], ["--at-radius", "above 0.000 mm"]),
+        (["--drive", "tow,low"], ["--drive", "'tow'", "did you mean toe?"]), (["--coast", "high,low"], ["--coast", "two places over the depth"]),
+        (["--coast", "hard-heal"], ["did you mean hard-heel?"]), (["--drive", "40 %"], ["two percentages"]), (["--drive", "140 %,50 %"], ["--drive", "accepted"]),
+        ([], ["nothing read", "--backlash, --drive or --coast"]), (["--at-radius", "100 mm", "--drive", "toe"], ["--at-radius", "nothing to convert"]),
+        (["--backlash", "-0.1 mm"], ["--backlash", "0.000 mm to 5.000 mm"]), (["--backlash", "0.3 mm", "--end-play", "3 mm"], ["--end-play", "1.000 mm"]),
+        (["--backlash", "0.3 mm", "--sigma", "0 mm"], ["--sigma", "above"]), (["--backlash", "0.3 mm", "--gasket", "pinion_gaskt=1 mm"], ["pinion_gaskt"]),
+        (["--backlash", "4 mm", "--at-radius", "1 mm"], ["736"]), (["--drive", "x" * 300], ["--drive", "no place of a pattern"]), (["--backlash", "0.3 mm"] * 25, ["at most 24"]),
+    ],
+)  # fmt: skip
+def test_readings_that_are_none_are_refused(options: list[str], wanted: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    lines = refused(capsys, "adjust", "millrace", *options)
+    for part in wanted:
+        assert part in lines
+
+
+def test_all_faults_of_the_readings_come_at_once(capsys: pytest.CaptureFixture[str]) -> None:
+    assert (
+        len(refused(capsys, "adjust", "slipway", "--backlash", "0.004", "--at-radius", "0 in", "--drive", "tow").splitlines()) == 3
+    )
+
+
+def test_the_readme_tells_of_adjust() -> None:
+    readme = Path(__file__).parents[2].joinpath("README.md").read_text(encoding="utf-8")
+    assert "| `shimwright adjust mymachine.toml --backlash" in readme and "--only gaskets" in readme
 
 
 def test_a_pack_is_refused_before_anything_is_moved(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

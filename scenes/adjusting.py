@@ -1,0 +1,140 @@
+"""Shim moves for one machine from what was read on it: readings to the large end, stacks from the gaskets' stock, what a move costs.
+
+mm, rad. Shifts are from the etched mounting distances, away from the crossing point positive, the pinion on its running stop, the gear
+resting down. Contents: `Read`, `Answer`, `answer`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from calc import indicator
+from calc.adjust import Adjustment, Move, Pack, adjust
+from calc.backlash import mesh_rates
+from calc.bevel import GEAR
+from calc.contact import end_play_rates
+from calc.diagnosis import Target
+from calc.readings import BACKLASH_SIGMA, FEWEST_FOR_RUNOUT, Mark, Reading
+from geometry.machine import Gasket
+from geometry.reducer import Reducer
+from scenes.callouts.gaskets import MOST_LEAVES, stock_of
+from scenes.dismantling import Dismantling, to_reach
+from scenes.positions import Positions, positions
+from scenes.procedure import Procedure
+from scenes.tooth_contact import displacement
+
+PACKS = {"pinion_gasket": "pinion_running", "gear_gasket": "gear_distance"}
+"""The gaskets that set the mesh, and the chain each ends in."""
+NO_SHIM = ("shims_do_not_explain", "no_move_in_band", "no_move_helps", "runout_exceeds_band")
+"""Remarks of `calc.adjust` after which no shim can do it alone."""
+
+
+@dataclass(frozen=True)
+class Read:
+    """What was read: the dial [mm] at one or more places, evenly spread round the gear; where the stem touches, from the gear's axis
+    [mm], None at the large-end pitch circle; pattern on drive and coast; end play that the reading contains [mm], None: it was taken
+    out; standard deviation of one reading [mm]; kind of dial."""
+
+    dial: tuple[float, ...] = ()
+    at_radius: float | None = None
+    drive: Mark | None = None
+    coast: Mark | None = None
+    end_play: float | None = None
+    sigma: float = BACKLASH_SIGMA
+    kind: Literal["plunger", "lever"] = "plunger"
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """`found`: answer of the inverse; present: ends of the chains with the gaskets of the settings; play_adds: what the present end play
+    of the pinion would add to a reading over the running stop; taken_off: what was taken off this one for its end play [mm]; costs: of
+    each gasket that may be changed; possible: shims can do it."""
+
+    read: Read
+    at_pitch_circle: tuple[float, ...]
+    found: Adjustment
+    present: Positions
+    play_adds: float
+    taken_off: float
+    packs: tuple[Pack, Pack]
+    costs: tuple[Dismantling, Dismantling]
+    possible: bool
+
+    def after(self, reducer: Reducer, move: Move) -> Positions:
+        """Ends of the chains after a move: positions as diagnosed, end plays as the gaskets leave them."""
+        gears = reducer.machine.gears
+        return replace(
+            self.present,
+            pinion_running=gears.pinion_mounting_distance.nominal + move.displacement.pinion,
+            gear_distance=gears.gear_mounting_distance.nominal + move.displacement.gear,
+        )
+
+
+def _gasket(reducer: Reducer, name: str) -> Gasket:
+    item: Gasket = getattr(reducer.machine.gaskets, name)
+    return item
+
+
+def packs(reducer: Reducer) -> tuple[Pack, Pack]:
+    """The gaskets of pinion and gear with their stock and the way a thicker one moves the member."""
+    made = []
+    for name, chain in PACKS.items():
+        item = _gasket(reducer, name)
+        sign = 1 if reducer.chain(chain).per_gasket > 0.0 else -1
+        stock = stock_of(reducer.machine, item)
+        now = item.clamped / (1.0 - stock.compression)  # the present pack as if it were made of that stock
+        made.append(Pack(now, stock.sizes, sign, stock.compression, MOST_LEAVES))
+    return made[0], made[1]
+
+
+def over_running_stop(reducer: Reducer, play: float) -> float:
+    """What end play left in adds to a reading, over the reading with the pinion held on its running stop [mm].
+
+    From the inner stop it adds its rate on the flank that pushes out; the running stop lies the play farther out.
+    """
+    return (sum(end_play_rates(reducer.blank)) - mesh_rates(reducer.blank).pinion.touching) * play
+
+
+def readings(reducer: Reducer, read: Read) -> tuple[Reading, ...]:
+    """The readings at the large-end pitch circle; from three places on evenly round the gear."""
+    pitch = reducer.blank.outer_diameters[GEAR] / 2.0
+    radius = pitch if read.at_radius is None else read.at_radius
+    scale = indicator.backlash_from_reading(1.0, pitch_radius=pitch, dial_radius=radius)
+    count = len(read.dial)
+    turns = [2.0 * math.pi * k / count if count >= FEWEST_FOR_RUNOUT else None for k in range(count)]
+    found = [Reading(dial * scale, turn=turn, sigma=read.sigma * scale) for dial, turn in zip(read.dial, turns, strict=True)]
+    if read.drive is not None or read.coast is not None:
+        found = (
+            [replace(found[0], drive=read.drive, coast=read.coast), *found[1:]]
+            if found
+            else [Reading(drive=read.drive, coast=read.coast)]
+        )
+    return tuple(found)
+
+
+def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
+    """Where the pair sits by these readings and which whole-shim move sets it. Raises ValueError for readings out of range."""
+    at_large_end: Sequence[Reading] = readings(reducer, read)
+    play = read.end_play or 0.0
+    # The inverse takes a reading with end play back to the inner stop; the pattern and the targets are for the running stop.
+    outward = mesh_rates(reducer.blank).pinion.touching * play
+    given = [item if item.backlash is None else replace(item, backlash=item.backlash + outward) for item in at_large_end]
+    ready = packs(reducer)
+    found = adjust(
+        reducer.blank, given, Target(reducer.machine.gears.backlash), ready, expected=displacement(reducer), end_play=play
+    )  # fmt: skip
+    now = positions(reducer)
+    return Answer(
+        read=read,
+        at_pitch_circle=tuple(item.backlash for item in at_large_end if item.backlash is not None),
+        found=found,
+        present=now,
+        play_adds=over_running_stop(reducer, max(now.high_speed_end_play, 0.0)),
+        taken_off=over_running_stop(reducer, play) if read.dial else 0.0,
+        packs=ready,
+        costs=(to_reach(reducer, procedure, "pinion_gasket"), to_reach(reducer, procedure, "gear_gasket")),
+        possible=not set(NO_SHIM) & set(found.remarks),
+    )

@@ -1,0 +1,314 @@
+"""The answer of `adjust` as JSON and as lines for a fitter. Figures in mm and percent, whatever the unit system of the texts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any, Literal
+
+from calc import units
+from calc.adjust import Move
+from calc.bevel import GEAR
+from calc.contact import Contact
+from calc.readings import Mark
+from geometry.reducer import Reducer
+from scenes import pattern_words
+from scenes.adjusting import PACKS, Answer
+from scenes.dismantling import Dismantling
+from scenes.procedure import Procedure
+from scenes.wording import text, texts
+
+System = Literal["mm", "inch"]
+
+
+def _pattern(found: Contact) -> dict[str, Any]:
+    said = {}
+    for name, flank in (("drive", found.drive), ("coast", found.coast)):
+        mark = flank.pattern if flank else None
+        said[name] = mark and {
+            "along": mark.centre_along,
+            "depth": mark.centre_depth,
+            "words": pattern_words.place(mark.centre_along, mark.centre_depth),
+            "hard": flank.hard if flank else "",
+        }
+    return said
+
+
+def _mark(mark: Mark | None) -> dict[str, Any] | None:
+    return mark and {
+        "along": mark.centre[0],
+        "depth": mark.centre[1],
+        "words": pattern_words.place(*mark.centre),
+        "sigma": mark.sigma,
+    }
+
+
+def _cost(cost: Dismantling, procedure: Procedure) -> dict[str, Any]:
+    return {
+        "gasket": cost.gasket,
+        "way": cost.way,
+        "parts": list(cost.parts),
+        "tight": list(cost.tight),
+        "supports": list(cost.supports),
+        "steps": [{"id": name, "number": procedure.steps[name].number} for name in cost.steps],
+    }
+
+
+def _move(answer: Answer, move: Move, reducer: Reducer, procedure: Procedure) -> dict[str, Any]:
+    there = answer.after(reducer, move)
+    gaskets = []
+    for name, pack, new, change, leaves in zip(
+        PACKS, answer.packs, (move.pinion, move.gear), move.changes, move.leaves, strict=True
+    ):
+        gaskets.append({"name": name, "from": pack.thickness, "to": new, "change": change,
+                        "leaves": [{"thickness": size, "count": count} for size, count in leaves]})  # fmt: skip
+    return {
+        "gaskets": gaskets,
+        "pinion_shift": move.displacement.pinion,
+        "gear_shift": move.displacement.gear,
+        "pinion_running": there.pinion_running,
+        "gear_distance": there.gear_distance,
+        "backlash": move.backlash,
+        "backlash_sigma": move.sigma,
+        "backlash_round": list(move.backlash_round),
+        "in_band": move.in_band,
+        "pattern": _pattern(move.contact),
+        "high_speed_end_play": there.high_speed_end_play,
+        "low_speed_end_play": there.low_speed_end_play,
+        "costs": [_cost(cost, procedure) for cost, change in zip(answer.costs, move.changes, strict=True) if change],
+    }
+
+
+def report(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, system: System) -> dict[str, Any]:
+    """What `adjust --json` prints."""
+    read, found, gears = answer.read, answer.found, reducer.machine.gears
+    told = found.diagnosis
+    return {
+        "machine": machine,
+        "units": system,
+        "indicative": True,
+        "verdict": "watch" if answer.possible else "stop",
+        "limits": {"backlash": list(gears.backlash), "high_speed_end_play": list(reducer.machine.limits.high_speed_end_play),
+                   "low_speed_end_play": list(reducer.machine.limits.low_speed_end_play)},
+        "read": {
+            "dial": list(read.dial),
+            "dial_kind": read.kind,
+            "at_radius": read.at_radius,
+            "at_pitch_circle": list(answer.at_pitch_circle),
+            "set_value": found.read.backlash,
+            "sigma": found.read.sigma,
+            "runout": found.read.runout,
+            "runout_sigma": found.read.runout_sigma if found.read.runout is not None else None,
+            "scatter": found.read.scatter,
+            "drive": _mark(found.read.drive),
+            "coast": _mark(found.read.coast),
+            "end_play": read.end_play,
+            "end_play_in_reading": answer.taken_off,
+        },
+        "present": {
+            "high_speed_end_play": answer.present.high_speed_end_play,
+            "low_speed_end_play": answer.present.low_speed_end_play,
+            "end_play_would_add": answer.play_adds,
+            "pattern": _pattern(found.present),
+            "state": found.present.state,
+        },
+        "diagnosis": {
+            "pinion": told.displacement.pinion,
+            "gear": told.displacement.gear,
+            "pinion_sigma": told.sigma[0],
+            "gear_sigma": told.sigma[1],
+            "correlation": told.correlation,
+            "chi_square": told.chi_square,
+            "limit": told.limit,
+            "explained": told.explained,
+            "causes": list(told.causes),
+        },
+        "possible": answer.possible,
+        "remarks": list(found.remarks),
+        "move": _move(answer, found.move, reducer, procedure),
+        "second": _move(answer, found.second, reducer, procedure) if found.second is not None else None,
+        "text": list(lines(answer, reducer, procedure, machine, system)),
+    }  # fmt: skip
+
+
+def lines(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, system: System) -> Iterator[str]:
+    """The answer for a fitter, line by line."""
+    teller = _Teller(answer, reducer, procedure, system)
+    yield text("adjust.title", machine=machine)
+    yield ""
+    yield text("adjust.read")
+    yield from teller.read()
+    yield ""
+    yield text("adjust.sits")
+    yield from teller.sits()
+    yield ""
+    if answer.possible:
+        yield from teller.move("adjust.move", answer.found.move)
+        if answer.found.second is not None:
+            yield ""
+            yield from teller.move("adjust.second", answer.found.second)
+        yield ""
+        yield text("adjust.again")
+    else:
+        yield from teller.no_shim()
+        yield ""
+    yield from texts("adjust.notes")
+
+
+class _Teller:
+    """Sentences about one answer in one unit system."""
+
+    def __init__(self, answer: Answer, reducer: Reducer, procedure: Procedure, system: System) -> None:
+        self.answer, self.reducer, self.procedure, self.system = answer, reducer, procedure, system
+
+    def shown(self, value: float, signed: bool = False) -> str:
+        return units.show(value, "length", self.system, signed=signed)
+
+    def read(self) -> Iterator[str]:
+        answer, read, found = self.answer, self.answer.read, self.answer.found.read
+        radius = self.shown(self.reducer.blank.outer_diameters[GEAR] / 2.0)
+        for number, (dial, value) in enumerate(zip(read.dial, answer.at_pitch_circle, strict=True), 1):
+            key = "adjust.dial" if read.at_radius is not None else "adjust.dial_at_heel"
+            where = text("adjust.place", number=number) if len(read.dial) > 1 else ""
+            yield text(
+                key,
+                where=where,
+                dial=self.shown(dial),
+                at=self.shown(read.at_radius or 0.0),
+                value=self.shown(value),
+                radius=radius,
+            )
+        if read.kind == "lever":
+            yield text("adjust.lever")
+        for name, mark in (("drive", read.drive), ("coast", read.coast)):
+            if mark is not None:
+                yield text("adjust.mark", flank=text(f"flank.{name}"), words=pattern_words.centre(*mark.centre))
+        if found.runout is not None:
+            yield text(
+                "adjust.runout",
+                runout=self.shown(found.runout),
+                sigma=self.shown(found.runout_sigma),
+                value=self.shown(found.backlash or 0.0),
+            )
+        if read.dial:
+            yield from self._end_play()
+
+    def _end_play(self) -> Iterator[str]:
+        answer, play = self.answer, max(self.answer.present.high_speed_end_play, 0.0)
+        adds = self.shown(answer.play_adds)
+        if answer.read.end_play is None:
+            yield text("adjust.on_stop", play=self.shown(play), adds=adds)
+            return
+        value = answer.found.read.backlash or 0.0
+        yield text(
+            "adjust.end_play",
+            play=self.shown(answer.read.end_play),
+            adds=self.shown(answer.taken_off),
+            value=self.shown(value),
+            present=self.shown(play),
+        )
+
+    def sits(self) -> Iterator[str]:
+        told = self.answer.found.diagnosis
+        for name, shift, sigma in (
+            ("pinion", told.displacement.pinion, told.sigma[0]),
+            ("gear", told.displacement.gear, told.sigma[1]),
+        ):
+            way = "here" if abs(shift) < sigma else "out" if shift > 0.0 else "in"
+            yield text(f"adjust.{name}", shift=self.shown(shift, True), sigma=self.shown(sigma), way=text(f"adjust.way.{way}"))
+        key = "adjust.explained" if told.explained else "adjust.not_explained"
+        yield text(key, chi=f"{told.chi_square:.1f}", limit=f"{told.limit:.1f}")
+
+    def no_shim(self) -> Iterator[str]:
+        found = self.answer.found
+        yield text("adjust.no_shim")
+        for key in found.remarks:
+            if key in ("no_move_helps", "no_move_in_band", "runout_exceeds_band"):
+                band = self.reducer.machine.gears.backlash
+                yield text(
+                    f"adjust.because.{key}",
+                    low=self.shown(band[0]),
+                    high=self.shown(band[1]),
+                    runout=self.shown(found.read.runout or 0.0),
+                    nearest=self.shown(found.move.backlash),
+                )
+        causes = found.diagnosis.causes
+        if causes:
+            yield text("adjust.look_for")
+            yield from (text(f"adjust.cause.{key}") for key in causes)
+
+    def move(self, heading: str, move: Move) -> Iterator[str]:
+        answer = self.answer
+        yield text(heading) if move.packs_changed else text(f"{heading}_none")
+        for name, pack, new, change, leaves in zip(
+            PACKS, answer.packs, (move.pinion, move.gear), move.changes, move.leaves, strict=True
+        ):
+            key = "adjust.keep" if not change else "adjust.thicker" if change > 0.0 else "adjust.thinner"
+            yield text(
+                key,
+                gasket=text(f"part.{name}"),
+                now=self.shown(pack.thickness),
+                new=self.shown(new),
+                change=self.shown(abs(change)),
+                stack=self.stack(leaves),
+            )
+        yield from self._after(move)
+        for cost, change in zip(answer.costs, move.changes, strict=True):
+            if change:
+                yield from self.cost(cost)
+
+    def _after(self, move: Move) -> Iterator[str]:
+        there, limits = self.answer.after(self.reducer, move), self.reducer.machine.limits
+        band = self.reducer.machine.gears.backlash
+        low, high = move.backlash_round
+        key = "adjust.after" if math.isclose(low, high) else "adjust.after_round"
+        yield text(
+            key,
+            backlash=self.shown(move.backlash),
+            sigma=self.shown(move.sigma),
+            low=self.shown(band[0]),
+            high=self.shown(band[1]),
+            least=self.shown(low),
+            most=self.shown(high),
+            within=text("adjust.inside" if move.in_band else "adjust.outside"),
+        )
+        drive, coast = pattern_words.both(move.contact)
+        yield text("adjust.after_pattern", drive=drive, coast=coast)
+        yield text("adjust.after_places", pinion=self.shown(there.pinion_running), gear=self.shown(there.gear_distance))
+        plays = {}
+        for name, play, (least, most) in (
+            ("high", there.high_speed_end_play, limits.high_speed_end_play),
+            ("low", there.low_speed_end_play, limits.low_speed_end_play),
+        ):
+            outside = not least - 1e-6 <= play <= most + 1e-6
+            plays[name] = self.shown(play) + (
+                text("adjust.play_outside", least=self.shown(least), most=self.shown(most)) if outside else ""
+            )
+        yield text("adjust.after_play", **plays)
+
+    def stack(self, leaves: tuple[tuple[float, int], ...]) -> str:
+        said = [
+            text("callout.leaf" if count == 1 else "callout.leaves", count=count, thickness=self.shown(size))
+            for size, count in leaves
+        ]
+        return " + ".join(said) or text("callout.no_leaf")
+
+    def cost(self, cost: Dismantling) -> Iterator[str]:
+        """What must come off for one gasket."""
+        figures = {"bore": self.shown(cost.bore), "tip": self.shown(cost.tip)}
+        yield text(
+            f"adjust.cost.{cost.way}",
+            gasket=text(f"part.{cost.gasket}"),
+            parts=self.parts(cost.parts),
+            flange=text(f"part.{cost.flange}"),
+            **figures,
+        )
+        if cost.tight:
+            yield text("adjust.cost.tight", parts=self.parts(cost.tight))
+        if cost.supports:
+            yield text("adjust.cost.supports", parts=self.parts(cost.supports))
+        yield text("adjust.cost.steps", steps=", ".join(str(self.procedure.steps[name].number) for name in cost.steps))
+
+    def parts(self, names: tuple[str, ...]) -> str:
+        """Parts by their names for a fitter, a circle of screws once."""
+        return ", ".join(text(f"part.{name}", count=len(self.reducer.members(name))) for name in names)

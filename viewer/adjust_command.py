@@ -1,0 +1,147 @@
+"""The `adjust` command: reads what the fitter typed, prints the shim moves."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable
+from typing import Any
+
+from calc import refusal, units
+from calc.readings import ALONG_FACE, BACKLASH_SIGMA, MARK_SIGMA, OVER_DEPTH, Mark
+from scenes import adjusting, adjusting_listing
+from scenes.explain import Explainer
+from scenes.procedure import suggestion
+from scenes.settings import Settings
+from scenes.wording import text
+
+WORDS = {"centre": "centred", "center": "centred", "centered": "centred", "middle": "centred"}
+"""Other spellings of a pattern's place."""
+MOST_READINGS = 24
+EXAMPLE = 'shimwright adjust millrace --backlash "0.31 mm" --at-radius "130 mm" --drive toe,low --coast toe'
+
+
+class Fault(Exception):
+    """Bad input: a finished line."""
+
+
+def options(sub: argparse.ArgumentParser) -> None:
+    """The readings."""
+    sub.add_argument("--backlash", metavar="READING", action="append", default=[],
+                     help="what the dial read; give it once for each place, evenly spread round the gear (three or more tell the runout)")  # fmt: skip
+    sub.add_argument(
+        "--at-radius",
+        metavar="RADIUS",
+        help="where the dial's stem touches, from the gear's axis (default: large-end pitch circle)",
+    )
+    places = "toe, heel, low, high, centre, hard-toe ... or two percentages, from the toe and up from the root"
+    sub.add_argument("--drive", metavar="PLACE", help=f"pattern on the drive flank, read on the gear: {places}")
+    sub.add_argument("--coast", metavar="PLACE", help="pattern on the coast flank, likewise")
+    sub.add_argument(
+        "--end-play", metavar="PLAY", help="pinion end play that the reading contains (default: held on its running stop)"
+    )
+    sub.add_argument("--sigma", metavar="LENGTH", help="standard deviation of one dial reading (default 0.025 mm)")
+    sub.add_argument("--mark-sigma", metavar="PERCENT", help='standard deviation of a pattern\'s place (default "7 %%")')
+    sub.add_argument("--dial", choices=["plunger", "lever"], default="plunger", help="kind of dial (default plunger)")
+    sub.add_argument("--json", action="store_true", help="print as JSON")
+
+
+def _quantity(name: str, given: str, kind: str, least: float, most: float, *, above: bool = False) -> float:
+    """A quantity within its range; `above`: the least itself is refused. Raises Fault."""
+    try:
+        value = units.read(given, kind)
+    except units.UnitError as error:
+        raise Fault(f"{name} {refusal.told(given)}: {error}") from None
+    if not least <= value <= most or (above and value == least):
+        system: Any = "inch" if given.strip().endswith(("in", '"', "inch", "thou")) else "mm"
+        low, high = (units.show(limit, kind, system) for limit in (least, most))
+        raise Fault(f"{name} {refusal.told(given)}: accepted: {'above ' if above else ''}{low} to {high}")
+    return value
+
+
+def place(name: str, given: str, sigma: float) -> Mark:
+    """A pattern's place from words such as "toe,low", or from two percentages. Raises Fault."""
+    items = [item.strip().lower().replace("-", "_").replace(" ", "_") for item in given.split(",")]
+    if any("%" in item for item in items):
+        if len(items) != 2:
+            raise Fault(
+                f'{name} {refusal.told(given)}: accepted: two percentages, from the toe and up from the root, for example "40 %,55 %"'
+            )
+        along, depth = (_quantity(name, item.strip(), "fraction", 0.0, 1.0) * 100.0 for item in given.split(","))
+        return Mark(along, depth, sigma)
+    found: dict[str, str] = {}
+    for item in items:
+        word = WORDS.get(item, item)
+        if word == "centred":
+            continue
+        axis = "along" if word in ALONG_FACE else "depth" if word in OVER_DEPTH else ""
+        if not axis:
+            known = {key.replace("_", "-") for key in (*ALONG_FACE, *OVER_DEPTH) if key != "centred"} | {"centre"}
+            raise Fault(
+                f"{name} {refusal.told(given)}: {refusal.told(item)} is no place of a pattern: {suggestion(item.replace('_', '-'), known)}"
+            )
+        if axis in found:
+            raise Fault(
+                f"{name} {refusal.told(given)}: two places {'along the face' if axis == 'along' else 'over the depth'}: accepted: one of them"
+            )
+        found[axis] = word
+    return Mark(found.get("along", "centred"), found.get("depth", "centred"), sigma)
+
+
+def _read(args: argparse.Namespace) -> adjusting.Read:
+    """The readings as typed. Raises Fault with every fault at once, a line each."""
+    faults: list[str] = []
+
+    def taken(read: Callable[[], Any]) -> Any:
+        try:
+            return read()
+        except Fault as fault:
+            faults.append(str(fault))
+            return None
+
+    if len(args.backlash) > MOST_READINGS:
+        faults.append(f"--backlash: {len(args.backlash)} readings: accepted: at most {MOST_READINGS}")
+    dial = [
+        taken(lambda given=given: _quantity("--backlash", given, "length", 0.0, 5.0)) for given in args.backlash[:MOST_READINGS]
+    ]
+    radius = (
+        taken(lambda: _quantity("--at-radius", args.at_radius, "length", 0.0, 5000.0, above=True))
+        if args.at_radius is not None
+        else None
+    )
+    play = taken(lambda: _quantity("--end-play", args.end_play, "length", 0.0, 1.0)) if args.end_play is not None else None
+    sigma = (
+        taken(lambda: _quantity("--sigma", args.sigma, "length", 0.0, 1.0, above=True))
+        if args.sigma is not None
+        else BACKLASH_SIGMA
+    )
+    spread = MARK_SIGMA
+    if args.mark_sigma is not None:
+        share = taken(lambda: _quantity("--mark-sigma", args.mark_sigma, "fraction", 0.0, 1.0, above=True))
+        spread = share * 100.0 if share else MARK_SIGMA
+    marks = [
+        taken(lambda n=n: place(f"--{n}", getattr(args, n), spread)) if getattr(args, n) is not None else None
+        for n in ("drive", "coast")
+    ]
+    if not args.backlash and args.drive is None and args.coast is None:
+        faults.append(f"nothing read: accepted: --backlash, --drive or --coast, for example {EXAMPLE}")
+    if args.at_radius is not None and not args.backlash:
+        faults.append("--at-radius: without a --backlash there is nothing to convert: accepted: both")
+    if faults:
+        raise Fault("\n".join(faults))
+    return adjusting.Read(tuple(dial), radius, marks[0], marks[1], play, sigma, args.dial)
+
+
+def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    """Print the moves. Result: 0, or 1 when no shim can do it. Raises Fault."""
+    read, reducer = _read(args), explainer.reducer(now)
+    try:
+        found = adjusting.answer(reducer, explainer.procedure, read)
+    except ValueError as error:
+        raise Fault(text("adjust.refused", why=str(error))) from None
+    given = (found, reducer, explainer.procedure, explainer.title, now.units)
+    if args.json:
+        print(json.dumps(adjusting_listing.report(*given), indent=1, ensure_ascii=False))
+    else:
+        print("\n".join(adjusting_listing.lines(*given)))
+    return 0 if found.possible else 1
