@@ -83,7 +83,7 @@ def _patterns(bench: Bench, joint: MeshJoint) -> list[Callout]:
         found.append(
             note(
                 f"mesh.pattern.{name}", joint.gear, joint.at, "pattern", mark.centre_along, "%",
-                text("callout.pattern_label", flank=words, place=pattern_words.short(mark.centre_along, mark.centre_depth)),
+                text("callout.pattern_label", flank=words, place=pattern_words.place(mark.centre_along, mark.centre_depth)),
                 how="pattern", given=given | shifts(bench), verdict="watch", source=text("source.tooth_model_pattern"),
                 flank=words, words=pattern_words.flank(flank),
             )
