@@ -26,7 +26,7 @@ from scenes.tooth_contact import meeting
 Array = NDArray[np.float64]
 LOOKED_AT = frozenset({"backlash", "pattern"})
 """Readings for which the teeth themselves are shown, with what marking compound would show on them."""
-BRUSHED = (radians(18.0), radians(100.0))
+BRUSHED = (radians(18.0), radians(92.0))
 """The gear teeth that carry compound: from beside the mesh on round the gear on the viewer's side."""
 DEPTHS = np.linspace(-30.0, 100.0, 53)
 """Places over the working depth at which the film of a row is taken [%]."""
@@ -41,7 +41,7 @@ def close_box(reducer: Reducer) -> Array:
     """What a close look at the teeth takes in: the pinion, and the quarter of the gear beside it toward the viewer [mm]."""
     blank = reducer.blank
     rim, depth = blank.tip_diameters[GEAR] / 2.0, blank.tip_diameters[PINION] / 2.0
-    low = -0.5 * blank.crown_to_crossing_point[GEAR]
+    low = -0.3 * blank.crown_to_crossing_point[GEAR]
     return np.array([[0.25 * rim, -0.75 * rim, low], [0.85 * rim, -0.1 * rim, 0.6 * depth]])
 
 

@@ -363,10 +363,10 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
         floor -= tall + 12 * unit
         pair_figure.draw(sheet, frame.pair_view, x, floor, width, unit, share)
     if frame.mesh_view is not None:
-        beside, tall = _mesh_place(frame, frame.mesh_view, unit, width, floor - y - 20 * unit)
-        if tall <= floor - y - 8 * unit:
+        form, tall = _mesh_form(frame, frame.mesh_view, unit, width, floor - y - 20 * unit)
+        if form is not None:
             floor -= tall + 8 * unit
-            mesh_figure.draw(sheet, frame.mesh_view, x, floor, width, unit, beside=beside)
+            mesh_figure.draw(sheet, frame.mesh_view, x, floor, width, unit, **form)
     return _notes(sheet, frame, unit, (x, y + 4 * unit, x + width, floor - 4 * unit))
 
 
@@ -378,13 +378,19 @@ def _pair_share(frame: Frame, view: PairView, unit: float, width: float, room: f
     return share, tall[share]
 
 
-def _mesh_place(frame: Frame, view: MeshView, unit: float, width: float, room: float) -> tuple[bool, float]:
-    """Whether the dial stands beside the tooth maps, which are larger above it, and the height: the larger unless notes lose room."""
+def _mesh_form(frame: Frame, view: MeshView, unit: float, width: float, room: float) -> tuple[dict[str, bool] | None, float]:
+    """How the mesh is drawn, and its height: large where no note loses room by it, with few words where else no note would have any,
+    not at all where even then none would."""
     notes = _broken(frame, unit, width - INDENT * unit)
-    tall = {beside: mesh_figure.height(view, width, unit, beside=beside) for beside in (True, False)}
-    lost = {beside: len(notes) - len(_fitting(notes, unit, room - each)) for beside, each in tall.items()}
-    beside = tall[False] > room or lost[False] > lost[True]
-    return beside, tall[beside]
+    forms = {"large": {"beside": False}, "usual": {"beside": True}, "terse": {"beside": True, "terse": True}}
+    tall = {name: mesh_figure.height(view, width, unit, **form) for name, form in forms.items()}
+    kept = {name: len(_fitting(notes, unit, room - each)) if each <= room else -1 for name, each in tall.items()}
+    if kept["large"] >= kept["usual"] >= 0:
+        return forms["large"], tall["large"]
+    for name in ("usual", "terse"):
+        if kept[name] > 0 or (kept[name] == 0 and not notes):
+            return forms[name], tall[name]
+    return None, 0.0
 
 
 def _close_ups(sheet: Sheet, frame: Frame, unit: float, rect: Rect, close: tuple[inset.Inset, ...]) -> float:

@@ -12,8 +12,9 @@ from viewer import palette
 from viewer.lettering import Align, Point, Sheet, balanced, pitch, width_of, wrap
 
 MAP_SHARE: Final = 0.6  # of the width on a sheet, where the dial stands beside the maps
-DIAL_SHARE: Final = 0.46  # of the width below the maps, where the words stand beside the dial
-RIM: Final = 0.46  # radius of the dial's scale over its width
+WIDEST: Final = 265.0  # of a map above the dial [pixel]
+DIAL_SHARE: Final = 0.4  # of the width below the maps, where the words stand beside the dial
+RIM: Final = 0.45  # radius of the dial's scale over its width
 CROSS: Final = 0.42  # half size of the cross at the centre, in type sizes
 NUMBERED: Final = 9  # smallest type of the dial's numbers [pixel]
 WORDED: Final = 12.0  # type size of the words on a sheet, at full size [pixel]
@@ -65,7 +66,7 @@ class Figure:
 
 def lay_out(view: MeshView, width: float, size: float, *, beside: bool) -> Figure:
     """Lay maps and dial out in a width [pixel] with letters of a size [pixel]; `beside`: the dial right of the maps, else below."""
-    wide = MAP_SHARE * width if beside else width
+    wide = MAP_SHARE * width if beside else min(width, WIDEST)
     parts, y = [], 0.0
     for flank in view.flanks:
         part = _tooth_map(view, flank, wide, size, y)
@@ -74,7 +75,7 @@ def lay_out(view: MeshView, width: float, size: float, *, beside: bool) -> Figur
     if beside:
         parts.append(_dial(view.dial, wide + size, 0.0, width - wide - size, size))
     else:
-        parts.append(_dial(view.dial, 0.0, y + 0.3 * size, DIAL_SHARE * width, size, width))
+        parts.append(_dial(view.dial, 1.0, y + 0.3 * size, DIAL_SHARE * width, size, width))
     tall = max(part.height for part in parts)
     return Figure(
         tall,
@@ -120,7 +121,7 @@ def _tooth_map(view: MeshView, flank: FlankMap, width: float, size: float, top: 
     toe, heel, tip, root = view.ends
     foot = start + face * (high - low) + 0.62 * line
     upper = top + 0.5 * line
-    words = [
+    said = [
         Word(kind + "name", (1.0, upper), flank.name, size, True),
         Word(kind + "toe", (1.0, foot), toe, size, colour=palette.SOFT_INK),
         Word(kind + "root", (1.0 + face / 2.0, foot), root, size, align="middle", colour=palette.SOFT_INK),
@@ -129,8 +130,8 @@ def _tooth_map(view: MeshView, flank: FlankMap, width: float, size: float, top: 
     ]
     used = width_of(flank.name, round(size), True) + 0.6 * size
     if used + width_of(flank.form, round(size)) + width_of(tip, round(size)) + 1.2 * size <= face:
-        words.append(Word(kind + "form", (1.0 + used, upper), flank.form, size, colour=palette.SOFT_INK))
-    return Figure(foot + 0.5 * line, tuple(areas), tuple(lines), tuple(words))
+        said.append(Word(kind + "form", (1.0 + used, upper), flank.form, size, colour=palette.SOFT_INK))
+    return Figure(foot + 0.5 * line, tuple(areas), tuple(lines), tuple(said))
 
 
 def _wiped(flank: FlankMap, share: float) -> float:
@@ -162,60 +163,59 @@ def _dial(dial: DialView, left: float, top: float, across: float, size: float, r
         inner, thick = (0.82, 1.3) if tick % 10 == 0 else (0.88, 0.9) if tick % 5 == 0 else (0.93, 0.6)
         lines.append(Line("dial tick", (spot(tick / dial.divisions, inner), spot(tick / dial.divisions, 1.0)), palette.INK, thick))
     scale = max(float(NUMBERED), 0.17 * rim)
-    words = [Word("dial number", spot(k / 10.0, 0.66), number, scale, align="middle") for k, number in enumerate(dial.numbers)]
+    said = [Word("dial number", spot(k / 10.0, 0.66), number, scale, align="middle") for k, number in enumerate(dial.numbers)]
     turns = math.floor(dial.reading)
     for colour, thick in ((palette.GROUND, 4.2), (palette.INK, 2.2)):
         lines.append(Line("dial needle", (spot(dial.reading + 0.5, 0.18), spot(dial.reading, 0.95)), colour, thick))
     lines.append(Line("dial hub", ((x, y), (x, y)), palette.INK, 0.2 * rim))
     if turns:
-        words.append(Word("dial turns", spot(0.5, 0.36), f"+{turns}", scale, True, "middle"))
+        said.append(Word("dial turns", spot(0.5, 0.36), f"+{turns}", scale, True, "middle"))
     align: Align = "left" if right else "middle"
     start, room = (left + across + 0.8 * size, right - left - across - 0.8 * size) if right else (x, 1.12 * across)
-    rows = [("radius", row) for row in balanced(dial.radius, round(size), room)] + [("limits", row) for row in dial.limits]
+    rows = [("radius", row) for row in balanced(dial.radius, round(size), room)] + [
+        ("limits", row) for half in dial.limits for row in balanced(half, round(size), room)
+    ]
     rows += [("tick", row) for row in balanced(dial.tick, round(size), room)]
     tall = 1.5 * size + 1.28 * size * len(rows)
     y = top + max(0.0, (across - tall) / 2.0) + 0.9 * size if right else top + across + 0.7 * size
-    words.append(Word("dial reading", (start, y), dial.text, 1.25 * size, True, align))
+    said.append(Word("dial reading", (start, y), dial.text, 1.25 * size, True, align))
     y += 1.5 * size
     for kind, row in rows:
-        words.append(Word(f"dial {kind}", (start, y), row, size, align=align, colour=palette.SOFT_INK))
+        said.append(Word(f"dial {kind}", (start, y), row, size, align=align, colour=palette.SOFT_INK))
         y += 1.28 * size
-    return Figure(max(y - 0.5 * size, top + across), tuple(areas), tuple(lines), tuple(words))
+    return Figure(max(y - 0.5 * size, top + across), tuple(areas), tuple(lines), tuple(said))
 
 
-def caption(view: MeshView) -> str:
-    """All that is said below the figure, as one text."""
-    return " ".join((*places(view), *view.said, view.indicative))
-
-
-def places(view: MeshView) -> tuple[str, ...]:
-    """Where the marks sit, a sentence for each flank."""
-    return tuple(f"{flank.name}: {flank.text}." for flank in view.flanks)
+def words(view: MeshView) -> tuple[str, ...]:
+    """All that is said below the figure, the state first where it is not ok."""
+    return (*view.said, *(f"{flank.name}: {flank.text}." for flank in view.flanks), view.indicative)
 
 
 # -- on a sheet -------------------------------------------------------------------------------------------------------
 
 
-def _rows(view: MeshView, width: float, unit: float) -> list[tuple[str, palette.Rgb, bool]]:
-    """Lines below the figure: the state first where it is not ok."""
+def _rows(view: MeshView, width: float, unit: float, terse: bool) -> list[tuple[str, palette.Rgb, bool]]:
+    """Lines below the figure: the state first where it is not ok; `terse`: only that, and that all is indicative."""
     size = round(WORDED * unit)
     rows: list[tuple[str, palette.Rgb, bool]] = []
     alarm = view.state != "ok"
-    for k, said in enumerate((*view.said, *places(view), view.indicative)):
+    for k, said in enumerate((*view.said[: int(alarm)], view.indicative) if terse else words(view)):
         loud = alarm and k == 0
         colour = palette.VERDICT[view.verdict] if loud else palette.INK
         rows += [(row, colour, loud) for row in wrap(said, size, width, loud)]
     return rows
 
 
-def height(view: MeshView, width: float, unit: float, *, beside: bool = True) -> float:
+def height(view: MeshView, width: float, unit: float, *, beside: bool = True, terse: bool = False) -> float:
     """Height that heading, figure and words take at a width [pixel]."""
     size = round(WORDED * unit)
     tall = lay_out(view, width, size, beside=beside).height
-    return pitch(size) * (1 + len(_rows(view, width, unit))) + tall + 10.0 * unit
+    return pitch(size) * (1 + len(_rows(view, width, unit, terse))) + tall + 10.0 * unit
 
 
-def draw(sheet: Sheet, view: MeshView, x: float, y: float, width: float, unit: float, *, beside: bool = True) -> None:
+def draw(
+    sheet: Sheet, view: MeshView, x: float, y: float, width: float, unit: float, *, beside: bool = True, terse: bool = False
+) -> None:
     """Draw heading, figure and words at (x, y)."""
     size = round(WORDED * unit)
     sheet.text(x, y + pitch(size) / 2.0, view.caption, size, palette.INK, bold=True)
@@ -233,7 +233,7 @@ def draw(sheet: Sheet, view: MeshView, x: float, y: float, width: float, unit: f
         (at,) = moved((word.at,))
         sheet.text(*at, word.text, round(word.size), word.colour, bold=word.bold, align=word.align)
     y += figure.height + 6.0 * unit
-    for row, colour, bold in _rows(view, width, unit):
+    for row, colour, bold in _rows(view, width, unit, terse):
         sheet.text(x, y + pitch(size) / 2.0, row, size, colour, bold=bold)
         y += pitch(size)
 
@@ -243,7 +243,7 @@ def draw(sheet: Sheet, view: MeshView, x: float, y: float, width: float, unit: f
 
 def svg(view: MeshView, width: float = 196.0) -> str:
     """The figure as SVG."""
-    size = 13.0
+    size = 12.0
     figure = lay_out(view, width, size, beside=False)
 
     def path(points: tuple[Point, ...]) -> str:

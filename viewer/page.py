@@ -105,6 +105,11 @@ def _left(html: Any, word: dict[str, str]) -> None:
             with html.Figure(classes=figure, v_if=figure):
                 html.Figcaption(f"{{{{ {figure}_caption }}}}")
                 html.Div(v_html=(figure,))
+        with html.Figure(classes="mesh", v_if="mesh"):
+            html.Figcaption("{{ mesh_caption }}")
+            html.Div(v_html=("mesh",))
+            with html.Ul(raw_attrs=[':class="mesh_state"']):
+                html.Li("{{ line }}", v_for="line in mesh_words", key="line")
 
 
 def _steps(html: Any, word: dict[str, str]) -> None:

@@ -12,7 +12,7 @@ from PIL import Image
 
 from calc import units
 from scenes.frame import Callout, Frame
-from viewer import anchors, order_marks, overlay, page, pair_figure, palette
+from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure, palette
 from viewer.labels import Layout
 from viewer.orbit import Orbit
 
@@ -372,6 +372,11 @@ class LivePage:
         pair = frame.pair_view
         state.pair = pair_figure.svg(pair) if pair else ""
         state.pair_caption = pair.caption if pair else ""
+        mesh = frame.mesh_view
+        state.mesh = mesh_figure.svg(mesh) if mesh else ""
+        state.mesh_caption = mesh.caption if mesh else ""
+        state.mesh_state = mesh.verdict if mesh else ""
+        state.mesh_words = list(mesh_figure.words(mesh)) if mesh else []
         state.heat = overlay.heat(scale) if scale else ""
         state.heat_caption = scale.caption if scale else ""
 

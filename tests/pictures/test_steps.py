@@ -12,7 +12,7 @@ import pytest
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.settings import changed
-from viewer import compose, gl, ink, order_marks, pair_figure
+from viewer import compose, gl, ink, lettering, mesh_figure, order_marks, pair_figure
 from viewer.stage import Stage
 
 SIZE = (1500, 1000)
@@ -102,6 +102,48 @@ def test_the_pair_is_drawn_in_the_panel_and_not_with_a_fit(scene: Stage) -> None
     assert red.sum() > 200
     bare = compose.page(replace(frame, pair_view=None), SIZE, stage=scene)
     assert (np.abs(bare.image[:, round(page.area[2]) :].astype(int) - pair_figure.LINE).max(axis=2) < 12).sum() < red.sum() / 4
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("step", ["backlash", "pattern"])
+def test_the_teeth_are_seen_with_compound_and_bare_marks(name: str, step: str, scene: Stage) -> None:
+    assert judged(name, step, scene) == []
+    made = explainer(name)
+    frame = made.frame(changed(made.start_settings(), step=step), SIZE[0] / SIZE[1])
+    page, bare = (compose.page(each, SIZE, stage=scene) for each in (frame, replace(frame, paint=())))
+    right = round(page.area[2])
+    changes = (page.image[:, :right] != bare.image[:, :right]).any(axis=2)
+    red, green, blue = (page.image[:, :right][changes].astype(int)[:, k] for k in range(3))
+    film = (blue > 1.5 * red) & (blue > green)
+    metal = (np.abs(red - blue) < 25) & (red > 90)
+    assert film.sum() > 6000 and metal.sum() > 1200
+    # A gasket moves the marks on the teeth and in the maps, in one and the same picture.
+    moved = made.frame(
+        changed(made.start_settings(), step=step, gaskets={"pinion_gasket": made.machine.gaskets.pinion_gasket.thickness + 0.2}),
+        1.5,
+    )
+    other = compose.page(moved, SIZE, stage=scene)
+    differs = (other.image != page.image).any(axis=2)
+    assert differs[:, :right].sum() > 2000 and differs[:, right:].sum() > 1000
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_tooth_maps_show_film_and_metal_and_their_words_keep_apart(name: str) -> None:
+    made = explainer(name)
+    for step, gaskets in (("pattern", {}), ("backlash", {"gear_gasket": made.machine.gaskets.gear_gasket.thickness + 0.3})):
+        view = made.frame(changed(made.start_settings(), step=step, gaskets=gaskets)).mesh_view
+        assert view is not None
+        for beside, width, size in ((True, 320.0, 12.0), (False, 320.0, 12.0), (False, 196.0, 12.0)):
+            figure = mesh_figure.lay_out(view, width, size, beside=beside)
+            boxes = []
+            for word in figure.words:
+                long = lettering.width_of(word.text, round(word.size), word.bold)
+                left = word.at[0] - {"left": 0.0, "middle": 0.5, "right": 1.0}[word.align] * long
+                boxes.append((left, word.at[1] - 0.45 * word.size, left + long, word.at[1] + 0.45 * word.size, word.text))
+            for i, a in enumerate(boxes):
+                assert -4.0 <= a[0] and a[2] <= width + 4.0 and a[3] <= figure.height + 1.0, a
+                for b in boxes[i + 1 :]:
+                    assert a[2] <= b[0] + 0.5 or b[2] <= a[0] + 0.5 or a[3] <= b[1] + 0.5 or b[3] <= a[1] + 0.5, (a, b)
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

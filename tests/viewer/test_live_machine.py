@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -10,7 +12,9 @@ from playwright.sync_api import Browser
 
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.frame import MeshView
 from tests.viewer.browser import Watched, chromium, served
+from viewer import mesh_figure
 
 TOLD = "[...document.querySelectorAll('.numbers tbody tr')].map(row => [...row.cells].map(cell => cell.innerText))"
 
@@ -118,3 +122,44 @@ def test_the_pair_stands_beside_the_steps_that_fit_it(live: Watched, millrace: E
     assert live.page.locator("figure.pair figcaption").inner_text() == view.caption
     show(live, "gear_hot")
     live.page.wait_for_selector("figure.pair", state="detached", timeout=15_000)
+
+
+MARKS = "[...document.querySelectorAll('figure.mesh .mark, figure.mesh .needle')].map(path => path.getAttribute('d'))"
+WORDS = "[...document.querySelectorAll('figure.mesh text, figure.mesh li')].map(item => item.textContent)"
+
+
+def drawn(view: MeshView) -> tuple[list[str], list[str]]:
+    """Outlines of the marks and the needle, and all words, as the frame's own figure has them."""
+    figure = mesh_figure.svg(view)
+    outlines = re.findall(r'<path class="[^"]*\b(?:mark|needle)" d="([^"]*)"', figure)
+    texts = [html.unescape(text) for text in re.findall(r"<text[^>]*>([^<]*)</text>", figure)]
+    return outlines, [*texts, *mesh_figure.words(view)]
+
+
+def test_a_pinion_gasket_moves_the_marks_and_the_dial_as_in_the_frame(live: Watched, millrace: Explainer) -> None:
+    name, _, nominal, *_ = millrace.gaskets[0]
+    assert name == "pinion_gasket"
+    seen = []
+    for step, thickness in (("pattern", nominal), ("pattern", nominal + 0.2), ("pinion_gasket", nominal - 0.2)):
+        show(live, step)
+        live.page.locator("#gasket_0").fill(f"{thickness:g}")
+        view = millrace.frame(millrace.with_(millrace.start_settings(), step=step, gaskets={name: round(thickness, 6)})).mesh_view
+        assert view is not None
+        outlines, words = drawn(view)
+        assert len(outlines) >= 10
+        live.page.wait_for_function(f"told => JSON.stringify({WORDS}) === JSON.stringify(told)", arg=words, timeout=15_000)
+        assert live.page.evaluate(MARKS) == outlines
+        seen.append((outlines, view.dial.text))
+    assert seen[0][0] != seen[1][0] != seen[2][0] and len({text for _, text in seen}) == 3
+    show(live, "gear_hot")
+    live.page.wait_for_selector("figure.mesh", state="detached", timeout=15_000)
+    assert live.complaints == []
+
+
+def test_a_jam_is_said_on_the_page(live: Watched, millrace: Explainer) -> None:
+    show(live, "backlash")
+    live.page.locator("#gasket_1").fill("0.8")
+    live.page.wait_for_selector("figure.mesh svg[data-state=jammed]", timeout=15_000)
+    first = live.page.locator("figure.mesh li").first
+    assert first.inner_text().startswith("Jammed")
+    assert live.page.evaluate("getComputedStyle(document.querySelector('figure.mesh li')).fontWeight") == "700"
