@@ -15,9 +15,8 @@ from scenes.walk import Stop, Walk
 from scenes.wording import text, texts
 from viewer import chart, palette
 
-BLUE = palette.mix(palette.role("cartridge"), palette.INK, 0.45)
-"""Of the mark: marking blue."""
-TOOTH = palette.mix(palette.role("gear"), palette.GROUND, 0.88)
+LINE = palette.mix(palette.METAL, palette.GROUND, 0.3)
+"""Of the outlines on the blue."""
 LEFT, WIDE, TALL = 0.335, 0.285, 0.098
 """Where the maps begin, and their size, in shares of the sheet."""
 COLUMN = 44
@@ -63,26 +62,26 @@ def _words(sheet: Any, stop: Stop, top: float, system: Literal["mm", "inch"]) ->
 
 def _tooth(axes: Any, mark: Pattern, right: Pattern | None) -> None:
     """A flank drawn flat: toe left, heel right, tip above, root below."""
-    axes.set(xlim=(0.0, 100.0), ylim=(0.0, 100.0), xticks=[], yticks=[], facecolor=palette.code(TOOTH))
+    axes.set(xlim=(0.0, 100.0), ylim=(0.0, 100.0), xticks=[], yticks=[], facecolor=palette.code(palette.COMPOUND))
     for spine in axes.spines.values():
         spine.set(linewidth=1.2, edgecolor=chart.INK)
-    shades = LinearSegmentedColormap.from_list(
-        "mark", [palette.code(BLUE), palette.code(palette.mix(BLUE, palette.GROUND, 0.35)), palette.code(TOOTH)]
-    )
+    shades = LinearSegmentedColormap.from_list("film", [palette.code(palette.METAL), palette.code(palette.COMPOUND)])
     axes.pcolormesh(
         mark.along_face, mark.over_depth, mark.film, cmap=shades, vmin=0.0, vmax=1.0, shading="gouraud", rasterized=True
     )
     for ring in mark.outline:
-        axes.plot(*np.array([*ring, ring[0]]).T, color=palette.code(BLUE), linewidth=1.4)
+        axes.plot(*np.array([*ring, ring[0]]).T, color=palette.code(LINE), linewidth=1.2)
     for ring in right.outline if right is not None else ():
-        axes.plot(*np.array([*ring, ring[0]]).T, color=chart.SOFT, linewidth=0.9)
+        axes.plot(*np.array([*ring, ring[0]]).T, color=palette.code(palette.GROUND), linewidth=1.1, linestyle=(0, (2, 3)))
     lower = (
         (mark.along_face[:, -1], mark.over_depth[:, -1])
         if mark.over_depth[0, -1] < mark.over_depth[0, 0]
         else (mark.along_face[:, 0], mark.over_depth[:, 0])
     )
-    axes.plot(*lower, color=chart.INK, linewidth=0.9, linestyle=(0, (6, 4)))
-    axes.plot(mark.centre_along, mark.centre_depth, "+", color=chart.INK, markersize=15, markeredgewidth=2.0)
+    axes.plot(*lower, color=palette.code(palette.GROUND), linewidth=0.9, linestyle=(0, (6, 4)))
+    axes.plot(
+        mark.centre_along, mark.centre_depth, "+", color=palette.code(palette.VERDICT["stop"]), markersize=15, markeredgewidth=2.0
+    )
     around = {"fontsize": 11, "color": chart.SOFT, "transform": axes.transAxes, "clip_on": False}
     axes.text(-0.012, 0.5, text("walk.toe"), ha="right", va="center", rotation=90, **around)
     axes.text(1.012, 0.5, text("walk.heel"), ha="left", va="center", rotation=90, **around)
