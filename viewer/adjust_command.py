@@ -132,16 +132,27 @@ def _read(args: argparse.Namespace) -> adjusting.Read:
     return adjusting.Read(tuple(dial), radius, marks[0], marks[1], play, sigma, args.dial)
 
 
-def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    """Print the moves. Result: 0, or 1 when no shim can do it. Raises Fault."""
+def _found(explainer: Explainer, now: Settings, args: argparse.Namespace) -> tuple[Any, ...]:
     read, reducer = _read(args), explainer.reducer(now)
     try:
         found = adjusting.answer(reducer, explainer.procedure, read)
     except ValueError as error:
         raise Fault(text("adjust.refused", why=str(error))) from None
-    given = (found, reducer, explainer.procedure, explainer.title, now.units)
+    return found, reducer, explainer.procedure, explainer.title, now.units
+
+
+def answered(explainer: Explainer, now: Settings, args: argparse.Namespace) -> tuple[list[str], bool]:
+    """The answer as lines, and whether shims can do it. Raises Fault with every fault of what was typed, a line each."""
+    given = _found(explainer, now, args)
+    return list(adjusting_listing.lines(*given)), bool(given[0].possible)
+
+
+def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    """Print the moves. Result: 0, or 1 when no shim can do it. Raises Fault."""
     if args.json:
+        given = _found(explainer, now, args)
         print(json.dumps(adjusting_listing.report(*given), indent=1, ensure_ascii=False))
-    else:
-        print("\n".join(adjusting_listing.lines(*given)))
-    return 0 if found.possible else 1
+        return 0 if given[0].possible else 1
+    lines, possible = answered(explainer, now, args)
+    print("\n".join(lines))
+    return 0 if possible else 1

@@ -10,6 +10,7 @@ from typing import Any
 
 from scenes.frame import Verdict
 from scenes.wording import catalogue
+from viewer import readings_form
 
 VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
 
@@ -110,6 +111,7 @@ def _left(html: Any, word: dict[str, str]) -> None:
             html.Div(v_html=("mesh",))
             with html.Ul(raw_attrs=[':class="mesh_state"']):
                 html.Li("{{ line }}", v_for="line in mesh_words", key="line")
+        readings_form.build(html, word)
 
 
 def _steps(html: Any, word: dict[str, str]) -> None:

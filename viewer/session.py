@@ -15,6 +15,7 @@ from scenes.frame import Callout, Frame
 from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure, palette
 from viewer.labels import Layout
 from viewer.orbit import Orbit
+from viewer.readings_form import Readings
 
 MOVING_SCALE: Final = 0.6  # of the picture's width and height while something is dragged
 FINE: Final = 2  # times the size that a picture at rest is drawn at
@@ -107,6 +108,7 @@ class LivePage:
         self._pressed: tuple[str, float, float] | None = None
         self._listening = True
         self._blank = True  # the page has no picture yet
+        self.readings = Readings(explainer, server, lambda: self.settings)
         self._fill()
         self._show_controls()
         self._numbers()
@@ -350,6 +352,7 @@ class LivePage:
     def _numbers(self) -> None:
         frame, state = self.frame, self.state
         step = frame.step
+        self.readings.shown(frame)
         state.step = step.id if step else ""
         state.first, state.last = step is None, step is not None and step.id == self.steps[-1]
         state.card = step and {

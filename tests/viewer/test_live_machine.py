@@ -163,3 +163,24 @@ def test_a_jam_is_said_on_the_page(live: Watched, millrace: Explainer) -> None:
     first = live.page.locator("figure.mesh li").first
     assert first.inner_text().startswith("Jammed")
     assert live.page.evaluate("getComputedStyle(document.querySelector('figure.mesh li')).fontWeight") == "700"
+
+
+def test_readings_typed_on_the_page_are_answered_as_the_command_line_answers(
+    live: Watched, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from viewer.cli import main
+
+    show(live, "backlash")
+    for name, value in (("backlash", "0.31 mm; 0.33 mm; 0.35 mm"), ("drive", "heel"), ("coast", "heel"), ("end_play", "0.05 mm")):
+        live.page.locator(f"#typed_{name}").fill(value)
+    live.page.locator(".readings button").click()
+    live.page.wait_for_selector(".readings .moves", timeout=10_000)
+    options = ["--backlash", "0.31 mm", "--backlash", "0.33 mm", "--backlash", "0.35 mm", "--drive", "heel", "--coast", "heel"]
+    assert main(["adjust", "millrace", *options, "--end-play", "0.05 mm"]) == 0
+    told = capsys.readouterr().out.split()
+    assert live.page.locator(".readings .moves").inner_text().split() == told
+    live.page.locator("#typed_drive").fill("tow")
+    live.page.locator(".readings button").click()
+    live.page.wait_for_selector(".readings .fault", timeout=10_000)
+    assert "did you mean toe?" in live.page.locator(".readings .fault").inner_text()
+    assert live.complaints == []
