@@ -9,10 +9,10 @@ from math import tan
 
 from calc import indicator, units
 from calc.bevel import GEAR, PINION, Blank
-from calc.contact import Contact, FlankContact
+from calc.contact import Contact, FlankContact, end_play_rates
 from geometry.joints import MeshJoint
 from geometry.reducer import Reducer
-from scenes.callouts.bench import Bench, mesh_rates, solved
+from scenes.callouts.bench import Bench, solved
 from scenes.frame import DialView, FlankMap, MeshView, Verdict
 from scenes.tooth_contact import meeting
 from scenes.wording import text
@@ -143,7 +143,7 @@ def _said(reducer: Reducer, found: Contact, system: units.System, per_heel: floa
         lines += [text(f"mesh_view.{remark}") for remark in found.remarks if remark.startswith("hard_")]
     play = max(solved(reducer.chain("high_speed_end_play")).nominal, 0.0)
     if play > 0.0:
-        adds = told(play * mesh_rates(reducer).end_play * per_heel)
+        adds = told(play * sum(end_play_rates(reducer.blank)) * per_heel)
         lines.append(text("mesh_view.end_play", play=told(play), adds=adds))
     else:
         lines.append(text("mesh_view.no_end_play"))
