@@ -22,6 +22,7 @@ from geometry.tooth_patch import Patch, flank, match_mark
 from scenes.frame import Paint, Shown, Vector
 from scenes.procedure import Step
 from scenes.tooth_contact import meeting
+from scenes.wording import text
 
 Array = NDArray[np.float64]
 LOOKED_AT = frozenset({"backlash", "pattern"})
@@ -60,6 +61,24 @@ def of_step(reducer: Reducer, step: Step, shown: Sequence[Shown], toward: Vector
     return tuple(found)
 
 
+def facing(reducer: Reducer, shown: Sequence[Shown], toward: Vector) -> str:
+    """Which flanks of the painted teeth look at the eye, in words; "" where that can't be told."""
+    contact, drawn = meeting(reducer), {item.name: item.pose for item in shown}
+    joint = next(iter(reducer.of_kind(MeshJoint)), None)
+    if joint is None or contact.drive is None or not {joint.pinion, joint.gear} <= set(drawn):
+        return ""
+    pose, teeth = drawn[joint.gear], _brushed(reducer.blank, drawn[joint.gear], drawn[joint.pinion], np.array(toward))
+    driving = flank(reducer.blank, "gear", contact.drive.side).normals.mean(axis=0)
+    coasting = flank(reducer.blank, "gear", -contact.drive.side).normals.mean(axis=0)
+
+    def seen(tooth: int) -> str:
+        turn = pose[:3, :3] @ _turn(2.0 * pi * tooth / reducer.blank.teeth[GEAR])
+        return "drive" if (turn @ driving) @ toward > (turn @ coasting) @ toward else "coast"
+
+    near, far = (text(f"mesh_view.{seen(tooth)}").lower() for tooth in (teeth[0], teeth[-1]))
+    return text("mesh_view.facing_one", flank=near) if near == far else text("mesh_view.facing", near=near, far=far)
+
+
 def film_on(blank: Blank, mark: Pattern, patch: Patch) -> Array:
     """Film left at the points of a patch on the gear's flank: 0 wiped off, 1 whole; whole where the teeth never touch."""
     radius = np.hypot(patch.along, patch.height)
@@ -93,18 +112,24 @@ def _compound(reducer: Reducer, part: str, pose: Array, pinion_pose: Array, towa
 
 
 def _brushed(blank: Blank, pose: Array, pinion_pose: Array, toward: Array) -> list[int]:
-    """Numbers of the gear teeth beside the mesh on the side of the eye."""
+    """Numbers of the gear teeth beside the mesh on the side of the eye, from the pinion on."""
     axis, mesh = pose[:3, 2], pinion_pose[:3, 2]
     aside = np.cross(axis, mesh)
     if aside @ toward < 0.0:
         aside = -aside
     found = []
     for tooth in range(blank.teeth[GEAR]):
-        angle = 2.0 * pi * tooth / blank.teeth[GEAR]
-        way = pose[:3, :3] @ np.array([np.cos(angle), np.sin(angle), 0.0])
-        if BRUSHED[0] < atan2(float(way @ aside), float(way @ mesh)) < BRUSHED[1]:
-            found.append(tooth)
-    return found
+        way = pose[:3, :3] @ _turn(2.0 * pi * tooth / blank.teeth[GEAR])[:, 0]
+        place = atan2(float(way @ aside), float(way @ mesh))
+        if BRUSHED[0] < place < BRUSHED[1]:
+            found.append((place, tooth))
+    return [tooth for _, tooth in sorted(found)]
+
+
+def _turn(angle: float) -> Array:
+    """A turn about the member's axis [3x3]."""
+    cosine, sine = np.cos(angle), np.sin(angle)
+    return np.array([[cosine, -sine, 0.0], [sine, cosine, 0.0], [0.0, 0.0, 1.0]])
 
 
 def _marks(blank: Blank, member: Member, part: str, pose: Array, teeth: tuple[int, ...]) -> Paint:
@@ -117,9 +142,7 @@ def _gathered(part: str, kind: str, pose: Array, pieces: list[tuple[Patch, Array
     """Patches of several teeth as one."""
     points, normals, faces, values, start = [], [], [], [], 0
     for patch, value, tooth in pieces:
-        angle = 2.0 * pi * tooth / count
-        cosine, sine = np.cos(angle), np.sin(angle)
-        turn = pose[:3, :3] @ np.array([[cosine, -sine, 0.0], [sine, cosine, 0.0], [0.0, 0.0, 1.0]])
+        turn = pose[:3, :3] @ _turn(2.0 * pi * tooth / count)
         points.append(patch.points @ turn.T + pose[:3, 3])
         normals.append(patch.normals @ turn.T)
         faces.append(patch.faces + np.int32(start))

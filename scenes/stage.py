@@ -359,6 +359,9 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
     paint = mesh_paint.of_step(reducer, step, shown, _vector(np.subtract(camera.position, camera.focus)))
     cut = CutPlane(FRONT.origin, _vector(turn @ np.array(FRONT.normal))) if cutting else None
     how_it_meets = mesh_view.of_bench(bench)
+    if how_it_meets is not None and mesh_paint.looked_at(step):
+        facing = mesh_paint.facing(reducer, shown, _vector(np.subtract(camera.position, camera.focus)))
+        how_it_meets = replace(how_it_meets, said=(*how_it_meets.said, facing) if facing else how_it_meets.said)
     turned_notes = tuple(_moved(note, turn, ways, settings) for note in notes)
     return Frame(
         reducer.machine.name,

@@ -12,8 +12,8 @@ from viewer import palette
 from viewer.lettering import Align, Point, Sheet, balanced, pitch, width_of, wrap
 
 MAP_SHARE: Final = 0.6  # of the width on a sheet, where the dial stands beside the maps
-WIDEST: Final = 265.0  # of a map above the dial [pixel]
-DIAL_SHARE: Final = 0.4  # of the width below the maps, where the words stand beside the dial
+WIDEST: Final = 240.0  # of a map above the dial [pixel]
+DIAL_SHARE: Final = 0.36  # of the width below the maps, where the words stand beside the dial
 RIM: Final = 0.45  # radius of the dial's scale over its width
 CROSS: Final = 0.42  # half size of the cross at the centre, in type sizes
 NUMBERED: Final = 9  # smallest type of the dial's numbers [pixel]

@@ -43,8 +43,15 @@ def labels(
             widest = max(width_of(line, type_size, kind == "name") for kind, line in text) * SLACK
             wishes.append(Wish(label, Anchor(x, y, 1.0), min(widest, room), len(text) * 1.25 * type_size, rank))
     column = 12.0 + max((wish.width for wish in wishes), default=0.0)
-    layout = arrange(wishes, picture=(8.0, 10.0, width - 8.0, height - 10.0), inner=(column, width - column), gap=0.5 * type_size)
+    left, right = (_column([w for w in wishes if (w.anchor.x < width / 2.0) == side], column, width) for side in (True, False))
+    layout = arrange(wishes, picture=(8.0, 10.0, width - 8.0, height - 10.0), inner=(left, width - right), gap=0.5 * type_size)
     return layout, lines
+
+
+def _column(wishes: Sequence[Wish], column: float, width: float) -> float:
+    """Width of a column of labels [CSS pixel]: as wide as the other's, but where it would cover what it points to no wider than it must."""
+    nearest = min((min(wish.anchor.x, width - wish.anchor.x) for wish in wishes), default=width)
+    return column if nearest > column else 12.0 + max(wish.width for wish in wishes)
 
 
 def _lines(label: str, group: Named, marks: Mapping[Verdict, tuple[str, str]], room: float, type_size: int) -> list[Line]:

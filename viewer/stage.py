@@ -363,6 +363,8 @@ class Stage:
             mesh.point_data.active_scalars_name = "colour"
             actor = self._actor(mesh)
             actor.GetMapper().ScalarVisibilityOn()
+            actor.GetMapper().SetResolveCoincidentTopologyToPolygonOffset()
+            actor.GetMapper().SetRelativeCoincidentTopologyPolygonOffsetParameters(-1.0, -1.0)
             self._paint.append((paint.part, actor))
 
     def _show_trails(self, on: bool) -> None:

@@ -12,7 +12,7 @@ from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkRend
 from scenes.frame import Frame
 from viewer import compose, palette
 from viewer.lettering import Sheet, width_of
-from viewer.stage import Stage
+from viewer.stage import PartMap, Stage
 
 HEATER_STEP: Final = 5.0  # K
 EXPLODE_STEP: Final = 0.1
@@ -51,6 +51,7 @@ class Window:
         self.stage.window.AddRenderer(self._over)
         self._text: vtkActor2D | None = None
         self._drawn_size = (0, 0)
+        self._close = False  # the step's view is a close-up, cut off at the edges of the picture
         self.keys: Mapping[str, Callable[[], None]] = {
             "Right": lambda: self._go(1),
             "Next": lambda: self._go(1),
@@ -166,10 +167,11 @@ class Window:
         sheet = Sheet(size)
         plan = compose.begin(sheet, self.frame)
         if aim:
-            self.stage.fit(self.frame.camera, plan.free)
+            self._close = self.stage.fit(self.frame.camera, plan.free)
         compose.write_panel(sheet, self.frame, plan)
         self._hide_text()
-        layout = compose.write_labels(sheet, plan, self.stage.part_map())
+        window = plan.free if self._close else plan.area
+        layout = compose.write_labels(sheet, plan, _within(self.stage.part_map(), window))
         if self.frame.sequence:
             spots = self.stage.project(np.array([mark.point for mark in self.frame.sequence]))
             compose.write_order(sheet, self.frame, spots, plan, layout, plan.area)
@@ -178,6 +180,10 @@ class Window:
         seen = np.full((*image.shape[:2], 1), 255, dtype=np.uint8)
         x0, y0, x1, y1 = (round(v) for v in plan.area)
         seen[y0:y1, x0:x1, 0] = np.where((image[y0:y1, x0:x1] == 255).all(axis=2), 0, 255)
+        if self._close:
+            outside = np.ones(seen.shape[:2], dtype=bool)
+            outside[_inside(window)] = False
+            seen[outside] = 255
         self._lay(np.concatenate([image, seen], axis=2))
         self._drawn_size = size
 
@@ -222,6 +228,19 @@ class Window:
         self._text.SetTexture(texture)
         self._text.SetMapper(mapper)
         self._over.AddViewProp(self._text)
+
+
+def _inside(window: compose.Rect) -> tuple[slice, slice]:
+    """Rows and columns of a rectangle."""
+    x0, y0, x1, y1 = (round(v) for v in window)
+    return slice(y0, y1), slice(x0, x1)
+
+
+def _within(parts: PartMap, window: compose.Rect) -> PartMap:
+    """What of the parts is seen in a rectangle [pixel]."""
+    part = np.full_like(parts.part, -1)
+    part[_inside(window)] = parts.part[_inside(window)]
+    return PartMap(part, parts.cap, parts.names)
 
 
 def run(explainer: Explainer) -> None:

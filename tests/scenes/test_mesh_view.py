@@ -118,11 +118,26 @@ def test_out_of_mesh_is_said_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_end_play_is_told_with_what_it_reads_as(name: str) -> None:
-    loose, tight = view(name, high_speed_float_gasket=0.1), view(name, high_speed_float_gasket=-0.3)
-    figures = [float(figure) for figure in re.findall(r"(\d+\.\d+) mm", loose.said[-1])]
-    usual = [float(figure) for figure in re.findall(r"(\d+\.\d+) mm", view(name).said[-1])]
-    assert figures[0] > usual[0] and figures[1] > usual[1]
-    assert "no end play" in tight.said[-1]
+    def told(by: float) -> str:
+        return next(said for said in view(name, "hs_end_play", high_speed_float_gasket=by).said if "end play" in said)
+
+    figures = [[float(figure) for figure in re.findall(r"(\d+\.\d+) mm", told(by))] for by in (0.0, 0.1)]
+    assert figures[1][0] > figures[0][0] > 0.0 and figures[1][1] > figures[0][1] > 0.0
+    assert "no end play" in told(-0.3)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_words_say_which_flank_the_painted_teeth_turn_to_the_eye(name: str) -> None:
+    found = frame(name)
+    paint, said = compound(found), next(said for said in view(name).said if "On the picture" in said)
+    toward = np.subtract(found.camera.position, found.camera.focus)
+    half = len(paint.values) // 2
+    nearest = []
+    for part in (slice(0, half), slice(half, None)):  # the drive flanks come first
+        beside = paint.vertices[part][:, 0] > np.quantile(paint.vertices[part][:, 0], 0.9)
+        nearest.append(float((paint.normals[part][beside] @ toward).mean()))
+    order = ("drive", "coast") if nearest[0] > nearest[1] else ("coast", "drive")
+    assert said.index(order[0]) < said.index(order[1])
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

@@ -39,9 +39,13 @@
     window.trame.trigger("step_by", [by]);
   });
 
+  // The list grows and shrinks with the figures below it: keep the step in sight then too.
+  const list = new ResizeObserver(() => document.querySelector(".steps [aria-current=step]")?.scrollIntoView({ block: "nearest" }));
   new MutationObserver((changes) => {
     for (const { target } of changes) {
-      if (target.getAttribute("aria-current") === "step") target.scrollIntoView({ block: "nearest" });
+      if (target.getAttribute("aria-current") !== "step") continue;
+      target.scrollIntoView({ block: "nearest" });
+      list.observe(target.closest(".steps"));
     }
   }).observe(document, { subtree: true, attributeFilter: ["aria-current"] });
 
