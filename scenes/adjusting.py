@@ -15,7 +15,6 @@ from calc import indicator
 from calc.adjust import Adjustment, Move, Pack, adjust
 from calc.backlash import mesh_rates
 from calc.bevel import GEAR
-from calc.contact import end_play_rates
 from calc.diagnosis import Target
 from calc.readings import BACKLASH_SIGMA, FEWEST_FOR_RUNOUT, Mark, Reading
 from geometry.machine import Gasket
@@ -24,10 +23,14 @@ from scenes.callouts.gaskets import MOST_LEAVES, stock_of
 from scenes.dismantling import Dismantling, to_reach
 from scenes.positions import Positions, positions
 from scenes.procedure import Procedure
-from scenes.tooth_contact import displacement
+from scenes.tooth_contact import displacement, end_play_rate
 
 PACKS = {"pinion_gasket": "pinion_running", "gear_gasket": "gear_distance"}
 """The gaskets that set the mesh, and the chain each ends in."""
+UNKNOWN = 0.1
+"""A shift known no closer than this counts as not known [mm]: own choice."""
+CROSSED = 15.0
+"""Marks of straight flanks this far apart along the face, on opposite sides of the middle, are no matter of shims [%]: own choice."""
 NO_SHIM = ("shims_do_not_explain", "no_move_in_band", "no_move_helps", "runout_exceeds_band")
 """Remarks of `calc.adjust` after which no shim can do it alone."""
 
@@ -51,7 +54,7 @@ class Read:
 class Answer:
     """`found`: answer of the inverse; present: ends of the chains with the gaskets of the settings; play_adds: what the present end play
     of the pinion would add to a reading over the running stop; taken_off: what was taken off this one for its end play [mm]; costs: of
-    each gasket that may be changed; possible: shims can do it."""
+    each gasket that may be changed; gates: why no move is named before something else is done (keys); possible: shims can do it."""
 
     read: Read
     at_pitch_circle: tuple[float, ...]
@@ -61,6 +64,7 @@ class Answer:
     taken_off: float
     packs: tuple[Pack, Pack]
     costs: tuple[Dismantling, Dismantling]
+    gates: tuple[str, ...]
     possible: bool
 
     def after(self, reducer: Reducer, move: Move) -> Positions:
@@ -91,11 +95,8 @@ def packs(reducer: Reducer) -> tuple[Pack, Pack]:
 
 
 def over_running_stop(reducer: Reducer, play: float) -> float:
-    """What end play left in adds to a reading, over the reading with the pinion held on its running stop [mm].
-
-    From the inner stop it adds its rate on the flank that pushes out; the running stop lies the play farther out.
-    """
-    return (sum(end_play_rates(reducer.blank)) - mesh_rates(reducer.blank).pinion.touching) * play
+    """What end play left in adds to a reading, over the reading with the pinion held on its running stop [mm]."""
+    return end_play_rate(reducer.blank) * play
 
 
 def readings(reducer: Reducer, read: Read) -> tuple[Reading, ...]:
@@ -127,6 +128,7 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
         reducer.blank, given, Target(reducer.machine.gears.backlash), ready, expected=displacement(reducer), end_play=play
     )  # fmt: skip
     now = positions(reducer)
+    gates = _gates(reducer, read, now)
     return Answer(
         read=read,
         at_pitch_circle=tuple(item.backlash for item in at_large_end if item.backlash is not None),
@@ -136,5 +138,43 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
         taken_off=over_running_stop(reducer, play) if read.dial else 0.0,
         packs=ready,
         costs=(to_reach(reducer, procedure, "pinion_gasket"), to_reach(reducer, procedure, "gear_gasket")),
-        possible=not set(NO_SHIM) & set(found.remarks),
+        gates=gates,
+        possible=not gates and not set(NO_SHIM) & set(found.remarks) and not _hard(found.move),
     )
+
+
+def _hard(move: Move) -> bool:
+    """Whether a move lands on a tip edge on either flank."""
+    return any(flank is not None and flank.hard for flank in (move.contact.drive, move.contact.coast))
+
+
+def _gates(reducer: Reducer, read: Read, now: Positions) -> tuple[str, ...]:
+    """What stands before any shim move, the gravest first."""
+    found = []
+    if now.high_speed_end_play < 0.0:
+        found.append("cover_clamps")
+    if any(dial <= 0.0 for dial in read.dial):
+        found.append("no_backlash")
+    if not read.dial or (read.drive is None and read.coast is None):
+        found.append("not_enough_read")
+    if reducer.blank.spiral_angle == 0.0 and read.drive is not None and read.coast is not None:
+        drive, coast = read.drive.centre[0] - 50.0, read.coast.centre[0] - 50.0
+        if drive * coast < 0.0 and abs(drive - coast) > CROSSED:
+            found.append("crossed_marks")
+    return tuple(found)
+
+
+def expected_marks(answer: Answer, move: Move) -> tuple[tuple[float, float] | None, tuple[float, float] | None]:
+    """Centres of the marks after a move, drive and coast [%]: the mark as read, shifted as the model shifts; the model's where none was."""
+    found: list[tuple[float, float] | None] = []
+    for name in ("drive", "coast"):
+        then, now, read = getattr(move.contact, name), getattr(answer.found.present, name), getattr(answer.read, name)
+        if then is None:
+            found.append(None)
+        elif read is None or now is None:
+            found.append((then.pattern.centre_along, then.pattern.centre_depth))
+        else:
+            along = read.centre[0] + then.pattern.centre_along - now.pattern.centre_along
+            depth = read.centre[1] + then.pattern.centre_depth - now.pattern.centre_depth
+            found.append((min(max(along, 0.0), 100.0), min(max(depth, 0.0), 100.0)))
+    return found[0], found[1]

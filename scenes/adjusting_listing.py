@@ -13,7 +13,7 @@ from calc.contact import Contact
 from calc.readings import Mark
 from geometry.reducer import Reducer
 from scenes import pattern_words
-from scenes.adjusting import PACKS, Answer
+from scenes.adjusting import PACKS, UNKNOWN, Answer, expected_marks, over_running_stop
 from scenes.dismantling import Dismantling
 from scenes.procedure import Procedure
 from scenes.wording import text, texts
@@ -50,6 +50,7 @@ def _cost(cost: Dismantling, procedure: Procedure) -> dict[str, Any]:
         "parts": list(cost.parts),
         "tight": list(cost.tight),
         "supports": list(cost.supports),
+        "renew": list(cost.renew),
         "steps": [{"id": name, "number": procedure.steps[name].number} for name in cost.steps],
     }
 
@@ -73,6 +74,7 @@ def _move(answer: Answer, move: Move, reducer: Reducer, procedure: Procedure) ->
         "backlash_round": list(move.backlash_round),
         "in_band": move.in_band,
         "pattern": _pattern(move.contact),
+        "marks": [list(mark) if mark else None for mark in expected_marks(answer, move)],
         "high_speed_end_play": there.high_speed_end_play,
         "low_speed_end_play": there.low_speed_end_play,
         "costs": [_cost(cost, procedure) for cost, change in zip(answer.costs, move.changes, strict=True) if change],
@@ -121,12 +123,13 @@ def report(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str,
             "chi_square": told.chi_square,
             "limit": told.limit,
             "explained": told.explained,
-            "causes": list(told.causes),
+            "causes": _Teller(answer, reducer, procedure, system).causes(),
         },
         "possible": answer.possible,
+        "gates": list(answer.gates),
         "remarks": list(found.remarks),
-        "move": _move(answer, found.move, reducer, procedure),
-        "second": _move(answer, found.second, reducer, procedure) if found.second is not None else None,
+        "move": None if answer.gates else _move(answer, found.move, reducer, procedure),
+        "second": None if answer.gates or found.second is None else _move(answer, found.second, reducer, procedure),
         "text": list(lines(answer, reducer, procedure, machine, system)),
     }  # fmt: skip
 
@@ -136,17 +139,26 @@ def lines(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, 
     teller = _Teller(answer, reducer, procedure, system)
     yield text("adjust.title", machine=machine)
     yield ""
+    for key in answer.gates:
+        yield text(f"adjust.gate.{key}", play=teller.shown(-answer.present.high_speed_end_play))
+    if answer.gates:
+        yield ""
     yield text("adjust.read")
     yield from teller.read()
     yield ""
+    if answer.gates:
+        yield from texts("adjust.notes")
+        return
     yield text("adjust.sits")
     yield from teller.sits()
     yield ""
     if answer.possible:
+        yield text("adjust.aim")
         yield from teller.move("adjust.move", answer.found.move)
-        if answer.found.second is not None:
+        second = answer.found.second
+        if second is not None and second.in_band and answer.found.move.packs_changed and not teller.hard(second):
             yield ""
-            yield from teller.move("adjust.second", answer.found.second)
+            yield from teller.move("adjust.second", second)
         yield ""
         yield text("adjust.again")
     else:
@@ -192,6 +204,10 @@ class _Teller:
             )
         if read.dial:
             yield from self._end_play()
+        least, most = self.reducer.machine.limits.high_speed_end_play
+        play = answer.present.high_speed_end_play
+        if not least - 1e-6 <= play <= most + 1e-6:
+            yield text("adjust.play_first", play=self.shown(play), least=self.shown(least), most=self.shown(most))
 
     def _end_play(self) -> Iterator[str]:
         answer, play = self.answer, max(self.answer.present.high_speed_end_play, 0.0)
@@ -214,7 +230,7 @@ class _Teller:
             ("pinion", told.displacement.pinion, told.sigma[0]),
             ("gear", told.displacement.gear, told.sigma[1]),
         ):
-            way = "here" if abs(shift) < sigma else "out" if shift > 0.0 else "in"
+            way = "unknown" if sigma > UNKNOWN else "here" if abs(shift) < sigma else "out" if shift > 0.0 else "in"
             yield text(f"adjust.{name}", shift=self.shown(shift, True), sigma=self.shown(sigma), way=text(f"adjust.way.{way}"))
         key = "adjust.explained" if told.explained else "adjust.not_explained"
         yield text(key, chi=f"{told.chi_square:.1f}", limit=f"{told.limit:.1f}")
@@ -222,6 +238,8 @@ class _Teller:
     def no_shim(self) -> Iterator[str]:
         found = self.answer.found
         yield text("adjust.no_shim")
+        if self.hard(found.move):
+            yield text("adjust.because.lands_hard")
         for key in found.remarks:
             if key in ("no_move_helps", "no_move_in_band", "runout_exceeds_band"):
                 band = self.reducer.machine.gears.backlash
@@ -231,8 +249,9 @@ class _Teller:
                     high=self.shown(band[1]),
                     runout=self.shown(found.read.runout or 0.0),
                     nearest=self.shown(found.move.backlash),
+                    value=self.shown(found.read.backlash or 0.0),
                 )
-        causes = found.diagnosis.causes
+        causes = self.causes()
         if causes:
             yield text("adjust.look_for")
             yield from (text(f"adjust.cause.{key}") for key in causes)
@@ -270,9 +289,9 @@ class _Teller:
             high=self.shown(band[1]),
             least=self.shown(low),
             most=self.shown(high),
-            within=text("adjust.inside" if move.in_band else "adjust.outside"),
+            within=text("adjust.outside" if not move.in_band else "adjust.inside" if self.surely(move) else "adjust.likely_inside"),
         )
-        drive, coast = pattern_words.both(move.contact)
+        drive, coast = (pattern_words.centre(*mark) if mark else "" for mark in expected_marks(self.answer, move))
         yield text("adjust.after_pattern", drive=drive, coast=coast)
         yield text("adjust.after_places", pinion=self.shown(there.pinion_running), gear=self.shown(there.gear_distance))
         plays = {}
@@ -285,6 +304,25 @@ class _Teller:
                 text("adjust.play_outside", least=self.shown(least), most=self.shown(most)) if outside else ""
             )
         yield text("adjust.after_play", **plays)
+
+    def surely(self, move: Move) -> bool:
+        """Whether the backlash is inside its limits all round the gear with two standard deviations in hand."""
+        low, high = self.reducer.machine.gears.backlash
+        return low <= move.backlash_round[0] - 2.0 * move.sigma and move.backlash_round[1] + 2.0 * move.sigma <= high
+
+    @staticmethod
+    def hard(move: Move) -> bool:
+        """Whether a move lands on a tip edge."""
+        return any(flank is not None and flank.hard for flank in (move.contact.drive, move.contact.coast))
+
+    def causes(self) -> list[str]:
+        """Likely causes; end play only where it could add what the dial reads too much."""
+        found = list(self.answer.found.diagnosis.causes)
+        read, band = self.answer.found.read.backlash, self.reducer.machine.gears.backlash
+        most = max(self.answer.present.high_speed_end_play, self.reducer.machine.limits.high_speed_end_play[1])
+        if "end_play_in_reading" in found and read is not None and over_running_stop(self.reducer, most) < 0.3 * (read - band[1]):
+            found = ["dial_reads_high" if key == "end_play_in_reading" else key for key in found]
+        return found
 
     def stack(self, leaves: tuple[tuple[float, int], ...]) -> str:
         said = [
@@ -303,10 +341,13 @@ class _Teller:
             flange=text(f"part.{cost.flange}"),
             **figures,
         )
+        yield text("adjust.cost.before")
         if cost.tight:
             yield text("adjust.cost.tight", parts=self.parts(cost.tight))
         if cost.supports:
             yield text("adjust.cost.supports", parts=self.parts(cost.supports))
+        if cost.renew:
+            yield text("adjust.cost.renew", parts=self.parts(cost.renew))
         yield text("adjust.cost.steps", steps=", ".join(str(self.procedure.steps[name].number) for name in cost.steps))
 
     def parts(self, names: tuple[str, ...]) -> str:

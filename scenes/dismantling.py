@@ -18,10 +18,14 @@ from scenes.procedure import MAIN_BENCH, Procedure, Step
 Way = Literal["drawn_out", "case_opened", "lifted_off"]
 
 
+READ_AGAIN = frozenset({"high_speed_end_play", "low_speed_end_play", "backlash", "pattern"})
+"""Readings that no change of a position gasket leaves as they were."""
+
+
 @dataclass(frozen=True)
 class Dismantling:
     """What comes off for one gasket, the last fitted first; `tight`: what of it sits tight on its shaft; `supports`: tools that must
-    stand in the machine meanwhile; `steps`: to be done again; bore of the case and tip of the gear of a unit drawn out [mm]."""
+    stand in the machine meanwhile; `renew`: gaskets, tab washers and seals that are not used twice; `steps`: to be done again; bore of the case and tip of the gear of a unit drawn out [mm]."""
 
     gasket: str
     flange: str
@@ -29,6 +33,7 @@ class Dismantling:
     parts: tuple[str, ...]
     tight: tuple[str, ...]
     supports: tuple[str, ...]
+    renew: tuple[str, ...]
     steps: tuple[str, ...]
     bore: float
     tip: float
@@ -95,10 +100,24 @@ def to_reach(reducer: Reducer, procedure: Procedure, gasket: str) -> Dismantling
     if way == "lifted_off":
         between = (procedure.steps[name] for name in procedure.order[number[mine.id] : last])
         again |= {step.id for step in between if step.phase == mine.phase and not step.arrives}
+    else:
+        # The unit goes back by the same moves: the steps of its phase from the gasket on, and its merging.
+        again |= {name for name in procedure.order[number[mine.id] :] if procedure.steps[name].phase == mine.phase}
+    again |= {
+        name
+        for name in procedure.order[last:]
+        if READ_AGAIN & set(procedure.steps[name].reads) and not procedure.steps[name].optional
+    }
     taken = [item for name in procedure.order[number[mine.id] :] for item in procedure.steps[name].removes]
     tools = [item for item in taken if reducer.by_name[reducer.members(item)[0]].tool] if tight else []
     steps = tuple(sorted(again, key=lambda name: number[name]))
-    return Dismantling(gasket, flange, way, units, tight, tuple(dict.fromkeys(tools)), steps, bore, tip)
+    renew = tuple(name for name in (gasket, *units) if _used_once(reducer, name))
+    return Dismantling(gasket, flange, way, units, tight, tuple(dict.fromkeys(tools)), renew, steps, bore, tip)
+
+
+def _used_once(reducer: Reducer, name: str) -> bool:
+    """Whether a part is renewed whenever it has been off."""
+    return "tab_washer" in name or reducer.by_name[reducer.members(name)[0]].role in ("gasket", "seal")
 
 
 def _units(reducer: Reducer, parts: list[str]) -> tuple[str, ...]:

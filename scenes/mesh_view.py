@@ -9,12 +9,12 @@ from math import tan
 
 from calc import indicator, units
 from calc.bevel import GEAR, PINION, Blank
-from calc.contact import Contact, FlankContact, end_play_rates
+from calc.contact import Contact, FlankContact
 from geometry.joints import MeshJoint
 from geometry.reducer import Reducer
 from scenes.callouts.bench import Bench, solved
 from scenes.frame import DialView, FlankMap, MeshView, Verdict
-from scenes.tooth_contact import meeting
+from scenes.tooth_contact import end_play_rate, meeting
 from scenes.wording import text
 
 POSITIONS = ("pinion_set", "pinion_running", "gear_distance")
@@ -143,8 +143,10 @@ def _said(reducer: Reducer, found: Contact, system: units.System, per_heel: floa
         lines += [text(f"mesh_view.{remark}") for remark in found.remarks if remark.startswith("hard_")]
     play = max(solved(reducer.chain("high_speed_end_play")).nominal, 0.0)
     if play > 0.0:
-        adds = told(play * sum(end_play_rates(reducer.blank)) * per_heel)
-        lines.append(text("mesh_view.end_play", play=told(play), adds=adds))
+        added = play * max(end_play_rate(reducer.blank), 0.0) * per_heel
+        lines.append(
+            text("mesh_view.end_play" if added > 5e-4 else "mesh_view.end_play_nothing", play=told(play), adds=told(added))
+        )
     else:
         lines.append(text("mesh_view.no_end_play"))
     return tuple(lines)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from calc.backlash import mesh_rates
 from calc.bevel import Blank
-from calc.contact import Contact, contact
+from calc.contact import Contact, contact, end_play_rates
 from calc.flank import EaseOff, Errors
 from geometry.reducer import Reducer
 from scenes.positions import closed, solved
@@ -31,6 +32,15 @@ def meeting(reducer: Reducer, errors: Errors | None = None, *, indicator_radius:
     """Contact of the machine's pair where it stands, or at the shifts given [mm]; kept."""
     at = displacement(reducer) if errors is None else errors
     return _meeting(reducer.blank, round(at.pinion / STEP), round(at.gear / STEP), indicator_radius)
+
+
+def end_play_rate(blank: Blank) -> float:
+    """What pinion end play left in adds to the dial, over a reading with the pinion held on its running stop [mm/mm].
+
+    From the inner stop it adds its rate on the flank that pushes out; the running stop lies the play farther out. Straight teeth push
+    the pinion to its running stop themselves: nothing is added.
+    """
+    return sum(end_play_rates(blank)) - mesh_rates(blank).pinion.touching
 
 
 @lru_cache(maxsize=256)

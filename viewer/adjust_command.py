@@ -18,7 +18,7 @@ from scenes.wording import text
 WORDS = {"centre": "centred", "center": "centred", "centered": "centred", "middle": "centred"}
 """Other spellings of a pattern's place."""
 MOST_READINGS = 24
-EXAMPLE = 'shimwright adjust millrace --backlash "0.31 mm" --at-radius "130 mm" --drive toe,low --coast toe'
+EXAMPLE = 'shimwright adjust millrace --backlash "0.31 mm" --drive heel --coast heel'
 
 
 class Fault(Exception):
@@ -127,6 +127,10 @@ def _read(args: argparse.Namespace) -> adjusting.Read:
         faults.append(f"nothing read: accepted: --backlash, --drive or --coast, for example {EXAMPLE}")
     if args.at_radius is not None and not args.backlash:
         faults.append("--at-radius: without a --backlash there is nothing to convert: accepted: both")
+    if args.dial == "lever":
+        faults.append(
+            "--dial lever: a lever dial multiplies by its own factor: accepted: plunger, square to the tooth (read again)"
+        )
     if faults:
         raise Fault("\n".join(faults))
     return adjusting.Read(tuple(dial), radius, marks[0], marks[1], play, sigma, args.dial)

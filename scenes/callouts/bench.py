@@ -24,8 +24,8 @@ from scenes.wording import text
 
 SLACK = 1e-6
 """Limit comparisons get 1 nm of slack [mm]."""
-GASKET_STEP = {"mm": 0.1, "inch": 0.0254}
-"""Gasket change told in the notes, by unit system: 0.1 mm, 0.001 in [mm]."""
+GASKET_STEP = {"mm": 0.1, "inch": 0.127}
+"""Gasket change told in the notes, by unit system: 0.1 mm, 0.005 in [mm]."""
 
 
 def verdict_of(value: float, low: float, high: float, low_limit: float, high_limit: float) -> Verdict:

@@ -71,7 +71,8 @@ def _effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
     step = GASKET_STEP[bench.settings.units]
     rates = mesh_rates(bench.reducer)
     rate = {"pinion_set": rates.pinion, "gear_distance": rates.gear}.get(item.name)
-    change = item.per_gasket * step
+    share = joint.clamped / joint.free if joint.free else 1.0
+    change = item.per_gasket * step * share
     shared = {
         "step": bench.shown(step, "length"),
         "chain": text(f"chain.{item.name}"),
@@ -81,7 +82,7 @@ def _effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
         return [_backlash_effect(bench, joint, item, at, rate, shared)]
     return [
         note(
-            f"gasket.{joint.name}.end_play", joint.gasket, at, "gasket_end_play", change, "mm", text("callout.gasket_end_play_label", change=shared["change"]),
+            f"gasket.{joint.name}.end_play", joint.gasket, at, "gasket_end_play", change, "mm", text("callout.gasket_end_play_label", change=shared["change"], step=shared["step"]),
             how="end_play_change", given={"step": shared["step"]}, source=text("source.chain"), **shared,
         )
     ]  # fmt: skip
@@ -89,7 +90,10 @@ def _effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
 
 def _backlash_effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector, rate: Rate, shared: dict[str, str]) -> Callout:
     """What the step does to the backlash: the tooth model's difference, first order where the teeth don't meet."""
-    here, change = displacement(bench.reducer), item.per_gasket * GASKET_STEP[bench.settings.units]
+    here, change = (
+        displacement(bench.reducer),
+        item.per_gasket * GASKET_STEP[bench.settings.units] * (joint.clamped / joint.free if joint.free else 1.0),
+    )
     member = "pinion" if item.name == "pinion_set" else "gear"
     now, then = bench.contact, met(bench.reducer, replace(here, **{member: getattr(here, member) + change}))
     value, how, source = rate.touching * change, "backlash_change", "first_order"
@@ -100,7 +104,7 @@ def _backlash_effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector, 
                  "pinion": bench.shown(here.pinion, "length", signed=True), "gear": bench.shown(here.gear, "length", signed=True)}  # fmt: skip
     shown = bench.shown(value, "length", signed=True)
     return note(
-        f"gasket.{joint.name}.backlash", joint.gasket, at, "gasket_backlash", value, "mm", text("callout.gasket_backlash_label", backlash=shown),
+        f"gasket.{joint.name}.backlash", joint.gasket, at, "gasket_backlash", value, "mm", text("callout.gasket_backlash_label", backlash=shown, step=shared["step"]),
         how=how, given=given, source=text(f"source.{source}"), backlash=shown,
         handbook=bench.shown(rate.handbook * change, "length", signed=True), **shared,
     )  # fmt: skip

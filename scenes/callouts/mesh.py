@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from calc import marks
-from calc.contact import end_play_rates
 from geometry.joints import MeshJoint, PortJoint
 from scenes import pattern_words
 from scenes.callouts.bench import Bench, at_most, from_to, mesh_rates, note, part_name, verdict_of
 from scenes.frame import Callout
 from scenes.positions import solved
-from scenes.tooth_contact import displacement
+from scenes.tooth_contact import displacement, end_play_rate
 from scenes.wording import text
 
 
@@ -23,6 +22,10 @@ def of_mesh(bench: Bench, joint: MeshJoint) -> list[Callout]:
     if meets or "set_number" in bench.step.reads:
         found += _marks(bench, joint)
     return found
+
+
+NOTHING = 5e-4
+"""Less than this no dial shows [mm]."""
 
 
 def shifts(bench: Bench) -> dict[str, str]:
@@ -57,10 +60,10 @@ def _backlash(bench: Bench, joint: MeshJoint) -> Callout:
 
 def _end_play(bench: Bench, joint: MeshJoint) -> Callout:
     play = max(solved(bench.reducer.chain("high_speed_end_play")).nominal, 0.0)
-    rate = sum(end_play_rates(bench.reducer.blank))
+    rate = max(end_play_rate(bench.reducer.blank), 0.0)
     adds, shown = bench.shown(rate * play, "length"), bench.shown(play, "length")
     return note(
-        "mesh.end_play_in_reading", joint.pinion, joint.at, "end_play_in_reading", rate * play, "mm",
+        "mesh.end_play_in_reading", joint.pinion, joint.at, "end_play_in_reading" if rate * play > NOTHING else "end_play_adds_nothing", rate * play, "mm",
         text("callout.end_play_in_reading_label", adds=bench.shown(rate * play, "length", signed=True)), how="end_play_reading",
         given={"play": shown, "rate": f"{rate:.3f}"}, source=text("source.first_order"), play=shown, adds=adds,
     )  # fmt: skip

@@ -393,6 +393,7 @@ def test_the_walk_round_the_gaskets_is_packed_whole(name: str, tmp_path: Path, c
 
 
 ADJUST_KEYS = {
+    "gates",
     "machine",
     "units",
     "indicative",
@@ -407,7 +408,7 @@ ADJUST_KEYS = {
     "second",
     "text",
 }
-MOVE_KEYS = {
+MOVE_KEYS = {"marks",
     "gaskets", "pinion_shift", "gear_shift", "pinion_running", "gear_distance", "backlash", "backlash_sigma", "backlash_round", "in_band", "pattern",
     "high_speed_end_play", "low_speed_end_play", "costs",
 }  # fmt: skip
@@ -437,7 +438,9 @@ def test_adjust_gives_a_move_with_its_cost_and_keeps_its_keys(capsys: pytest.Cap
 
 
 def test_adjust_takes_dial_radius_gaskets_as_set_and_percentages(capsys: pytest.CaptureFixture[str]) -> None:
-    far = json.loads(printed(capsys, "adjust", "millrace", "--backlash", "0.15 mm", "--at-radius", "92 mm", "--json"))
+    far = json.loads(
+        printed(capsys, "adjust", "millrace", "--backlash", "0.15 mm", "--at-radius", "92 mm", "--drive", "heel", "--json")
+    )
     assert far["read"]["at_pitch_circle"] == [pytest.approx(0.30)]
     given = ["adjust", "millrace", "--backlash", "0.25 mm", "--drive", "45 %,50 %", "--coast", "centre", "--json"]
     thick = json.loads(printed(capsys, *given, "--gasket", "pinion_gasket=0.75 mm", "--sigma", "0.01 mm", "--mark-sigma", "5 %"))
