@@ -6,12 +6,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from itertools import chain
 
 import numpy as np
 
 from calc import shims
+from calc.backlash import mesh_rates
 from calc.bevel import Blank
 from calc.contact import Contact, Form, end_play_rates
 from calc.diagnosis import Diagnosis, GearSet, Target, state
@@ -25,6 +28,8 @@ END_PLAY_DOUBT = 0.25
 """Standard deviation of the part of a reading that is end play, as a share of it: friction decides where the pinion rests."""
 TRIED = 3
 """Moves near the best state that are computed in full, beside the four neighbours and leaving all as it is."""
+MOST_BY_BACKLASH = 12
+"""Thickness pairs tried by their backlash alone when none of the others comes inside the band [1]: own choice."""
 
 
 @dataclass(frozen=True)
@@ -194,8 +199,12 @@ def _moves(
     offset = 0.0 if read.backlash is None else read.backlash - float(now[0])
     sigma = math.sqrt(max(float(solved.slopes[0] @ solved.covariance @ solved.slopes[0]), 0.0))
     half = 0.0 if read.runout is None else read.runout / 2.0
-    found = []
-    for new in _candidates(packs, here, best, gears.reach):
+    rates = mesh_rates(gears.blank)
+    by_slope = partial(
+        _by_backlash, packs, here, target, float(now[0]) + offset, (rates.pinion.touching, rates.gear.touching), gears.reach
+    )
+    found: list[Move] = []
+    for new in chain(_candidates(packs, here, best, gears.reach), _when(lambda: not any(move.in_band for move in found), by_slope)):
         shifts = [pack.shift(thickness) for pack, thickness in zip(packs, new, strict=True)]
         there = replace(here, pinion=here.pinion + shifts[0], gear=here.gear + shifts[1])
         after = gears.contact(there)
@@ -224,6 +233,26 @@ def _moves(
             )
         )
     return sorted(found, key=lambda move: (not move.in_band, move.score))
+
+
+def _when(wanted: Callable[[], bool], more: Callable[[], list[tuple[float, float]]]) -> Iterator[tuple[float, float]]:
+    """More candidates, once those before have been tried and are still wanted."""
+    if wanted():
+        yield from more()
+
+
+def _by_backlash(
+    packs: tuple[Pack, Pack], here: Errors, target: Target, reading: float, rates: tuple[float, float], reach: float
+) -> list[tuple[float, float]]:
+    """Thickness pairs whose first-order backlash comes nearest to the middle of the band, of all that the stock makes."""
+    totals = [pack.totals() for pack in packs]
+    shifts = [np.array([pack.shift(float(size)) for size in sizes]) for pack, sizes in zip(packs, totals, strict=True)]
+    p, g = np.meshgrid(*shifts, indexing="ij")
+    off = np.abs(reading + rates[0] * p + rates[1] * g - sum(target.band) / 2.0)
+    off[(np.abs(here.pinion + p) > reach) | (np.abs(here.gear + g) > reach)] = np.inf
+    order = np.argsort(off, axis=None, kind="stable")[:MOST_BY_BACKLASH]
+    rows, columns = np.unravel_index(order, off.shape)
+    return [(float(totals[0][i]), float(totals[1][j])) for i, j in zip(rows, columns, strict=True) if np.isfinite(off[i, j])]
 
 
 def _candidates(packs: tuple[Pack, Pack], here: Errors, best: Solved, reach: float) -> list[tuple[float, float]]:

@@ -36,6 +36,21 @@ NODES, REFINEMENT = 7, 4
 """Coarser table while solving: a micrometre and half a percent, far inside what is read."""
 
 
+def search_reach(blank: Blank) -> float:
+    """Farthest axial shift of a member that the inverse searches.
+
+    reach = min(0.6 mm, a quarter of the outer module)
+
+    blank: the pair [mm, rad]
+    Result: shift either way [mm]. Range: any blank. Source: own choice, inside what the contact was held against.
+
+    >>> from calc.bevel import blank
+    >>> search_reach(blank(16, 48, 2.0, face_width=20.0, pressure_angle=math.radians(20.0), backlash=0.1))
+    0.5
+    """
+    return min(FARTHEST, FARTHEST_PER_MODULE * blank.outer_module)
+
+
 @dataclass(frozen=True)
 class Target:
     """What the set should read: backlash band at the outer pitch radius [mm], pattern centres on the gear (along face, depth) [%].
@@ -119,7 +134,7 @@ class GearSet:
     @property
     def reach(self) -> float:
         """Farthest shift that is searched [mm]."""
-        return min(FARTHEST, FARTHEST_PER_MODULE * self.blank.outer_module)
+        return search_reach(self.blank)
 
     def contact(self, errors: Errors) -> Contact:
         """Contact of the displaced set."""

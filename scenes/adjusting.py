@@ -15,7 +15,7 @@ from calc import indicator
 from calc.adjust import Adjustment, Move, Pack, adjust
 from calc.backlash import mesh_rates
 from calc.bevel import GEAR
-from calc.diagnosis import Target
+from calc.diagnosis import Target, search_reach
 from calc.readings import BACKLASH_SIGMA, FEWEST_FOR_RUNOUT, Mark, Reading
 from geometry.machine import Gasket
 from geometry.reducer import Reducer
@@ -24,9 +24,12 @@ from scenes.dismantling import Dismantling, to_reach
 from scenes.positions import Positions, positions
 from scenes.procedure import Procedure
 from scenes.tooth_contact import displacement, end_play_rate
+from scenes.wording import text
 
 PACKS = {"pinion_gasket": "pinion_running", "gear_gasket": "gear_distance"}
 """The gaskets that set the mesh, and the chain each ends in."""
+AT_EDGE = 2e-3
+"""A shift this close to the edge of the search counts as on it [mm]."""
 UNKNOWN = 0.1
 """A shift known no closer than this counts as not known [mm]: own choice."""
 CROSSED = 15.0
@@ -120,6 +123,8 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
     """Where the pair sits by these readings and which whole-shim move sets it. Raises ValueError for readings out of range."""
     at_large_end: Sequence[Reading] = readings(reducer, read)
     play = read.end_play or 0.0
+    if read.dial and play and over_running_stop(reducer, play) > max(item.backlash or 0.0 for item in at_large_end):
+        raise ValueError(text("adjust.more_than_read"))
     # The inverse takes a reading with end play back to the inner stop; the pattern and the targets are for the running stop.
     outward = mesh_rates(reducer.blank).pinion.touching * play
     given = [item if item.backlash is None else replace(item, backlash=item.backlash + outward) for item in at_large_end]
@@ -128,7 +133,7 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
         reducer.blank, given, Target(reducer.machine.gears.backlash), ready, expected=displacement(reducer), end_play=play
     )  # fmt: skip
     now = positions(reducer)
-    gates = _gates(reducer, read, now)
+    gates = (*_gates(reducer, read, now), *_beyond(reducer, found))
     return Answer(
         read=read,
         at_pitch_circle=tuple(item.backlash for item in at_large_end if item.backlash is not None),
@@ -162,6 +167,14 @@ def _gates(reducer: Reducer, read: Read, now: Positions) -> tuple[str, ...]:
         if drive * coast < 0.0 and abs(drive - coast) > CROSSED:
             found.append("crossed_marks")
     return tuple(found)
+
+
+def _beyond(reducer: Reducer, found: Adjustment) -> tuple[str, ...]:
+    """A member that stands, or is found, at the edge of what the inverse searches: no move can be named from there."""
+    reach, here, there = search_reach(reducer.blank), displacement(reducer), found.diagnosis.displacement
+    if max(abs(here.pinion), abs(here.gear)) > reach:
+        return ("far_by_the_chains",)
+    return ("far_by_the_readings",) if max(abs(there.pinion), abs(there.gear)) >= reach - AT_EDGE else ()
 
 
 def expected_marks(answer: Answer, move: Move) -> tuple[tuple[float, float] | None, tuple[float, float] | None]:

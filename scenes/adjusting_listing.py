@@ -192,9 +192,10 @@ class _Teller:
             )
         if read.kind == "lever":
             yield text("adjust.lever")
-        for name, mark in (("drive", read.drive), ("coast", read.coast)):
+        for name, mark, which in (("drive", read.drive, "concave"), ("coast", read.coast, "convex")):
             if mark is not None:
-                yield text("adjust.mark", flank=text(f"flank.{name}"), words=pattern_words.centre(*mark.centre))
+                form = f" ({text(f'mesh_view.form_{which}')})" if self.reducer.blank.spiral_angle else ""
+                yield text("adjust.mark", flank=text(f"flank.{name}"), form=form, words=pattern_words.centre(*mark.centre))
         if found.runout is not None:
             yield text(
                 "adjust.runout",

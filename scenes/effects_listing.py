@@ -35,7 +35,7 @@ def _place(along: float, depth: float) -> dict[str, Any]:
     return {"along": along, "depth": depth, "words": pattern_words.place(along, depth)}
 
 
-def _row(effect: Effect, system: System) -> dict[str, Any]:
+def _row(effect: Effect, system: System, reducer: Reducer) -> dict[str, Any]:
     at, places = effect.positions, effect.places
     usable = at is not None
     return {
@@ -55,8 +55,8 @@ def _row(effect: Effect, system: System) -> dict[str, Any]:
         "high_speed_end_play": at.high_speed_end_play if at else None,
         "low_speed_end_play": at.low_speed_end_play if at else None,
         "state": effect.state,
-        "remarks": list(remarks(effect)),
-        "text": " ".join(line(effect, system).split()),
+        "remarks": [*remarks(effect), *outside(effect, reducer)],
+        "text": " ".join(line(effect, system, reducer).split()),
     }
 
 
@@ -67,7 +67,7 @@ def report(found: Effects, reducer: Reducer, machine: str, system: System) -> di
         "units": system,
         "indicative": True,
         "notes": list(texts("effects.notes")),
-        "present": _row(found.present, system),
+        "present": _row(found.present, system, reducer),
         "gaskets": [
             {
                 "name": name,
@@ -75,7 +75,7 @@ def report(found: Effects, reducer: Reducer, machine: str, system: System) -> di
                 "free": _gasket(reducer, name).thickness,
                 "clamped": _gasket(reducer, name).clamped,
                 "compression": _gasket(reducer, name).compression,
-                "rows": [_row(effect, system) for effect in rows],
+                "rows": [_row(effect, system, reducer) for effect in rows],
             }
             for name, rows in found.rows.items()
         ],
@@ -87,7 +87,23 @@ def _gasket(reducer: Reducer, name: str) -> Gasket:
     return item
 
 
-def line(effect: Effect, system: System) -> str:
+def outside(effect: Effect, reducer: Reducer) -> tuple[str, ...]:
+    """What of this row lies outside its limits (keys)."""
+    machine, found = reducer.machine, []
+    low, high = machine.gears.backlash
+    if effect.backlash is not None and not low <= effect.backlash <= high:
+        found.append("backlash_below" if effect.backlash < low else "backlash_above")
+    if effect.positions is not None:
+        for side, play, (least, most) in (
+            ("high", effect.positions.high_speed_end_play, machine.limits.high_speed_end_play),
+            ("low", effect.positions.low_speed_end_play, machine.limits.low_speed_end_play),
+        ):
+            if not least - 1e-6 <= play <= most + 1e-6:
+                found.append(f"{side}_play_outside")
+    return tuple(found)
+
+
+def line(effect: Effect, system: System, reducer: Reducer) -> str:
     """One row of the table for a reader."""
 
     def shown(value: float | None, signed: bool = False) -> str:
@@ -97,7 +113,9 @@ def line(effect: Effect, system: System) -> str:
         free = shown(effect.free) if effect.free > 0.0 else text("effects.nothing")
         return text("effects.too_thin", change=shown(effect.change, True), free=free)
     places, at = effect.places, effect.positions
-    said = [text(f"effects.state.{effect.state}")] + [text(f"effects.remark.{key}") for key in remarks(effect)]
+    said = [text(f"effects.state.{effect.state}")] + [
+        text(f"effects.remark.{key}") for key in (*remarks(effect), *outside(effect, reducer))
+    ]
     return text(
         "effects.row",
         change=shown(effect.change, True) if effect.gasket else text("effects.present"),
@@ -121,7 +139,7 @@ def lines(found: Effects, reducer: Reducer, machine: str, system: System) -> Ite
     yield text("effects.title", machine=machine)
     yield ""
     yield head
-    yield line(found.present, system)
+    yield line(found.present, system, reducer)
     for name, rows in found.rows.items():
         item = _gasket(reducer, name)
         figures = {
@@ -132,7 +150,7 @@ def lines(found: Effects, reducer: Reducer, machine: str, system: System) -> Ite
         yield text(
             "effects.gasket", name=text(f"part.{name}"), share=units.show(1.0 - item.compression, "fraction", system), **figures
         )
-        yield from (line(effect, system) for effect in rows)
+        yield from (line(effect, system, reducer) for effect in rows)
     yield ""
     yield from texts("effects.notes")
 
@@ -140,10 +158,10 @@ def lines(found: Effects, reducer: Reducer, machine: str, system: System) -> Ite
 HEADS = ("change", "clamped", "pinion", "gear", "backlash", "first", "handbook", "drive", "coast", "high", "low", "state")
 
 
-def csv_rows(found: Effects, system: System) -> Iterator[tuple[Any, ...]]:
+def csv_rows(found: Effects, reducer: Reducer, system: System) -> Iterator[tuple[Any, ...]]:
     """Rows of effects.csv under COLUMNS; the first is the present state."""
     for effect in (found.present, *(effect for rows in found.rows.values() for effect in rows)):
-        row = _row(effect, system)
+        row = _row(effect, system, reducer)
         drive, coast = (row[name] or {"along": None, "depth": None} for name in ("drive", "coast"))
         plain = [
             row[name]

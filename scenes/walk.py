@@ -111,15 +111,11 @@ def _stop(reducer: Reducer, system: System, name: str, shift: Errors, contact: C
 
 
 def _effect(stop: Stop, right: Stop, system: System) -> str:
-    """What the move did to backlash and pattern, as computed; of a gear's move the way along the face only."""
+    """What the move did to backlash and pattern, as computed; of a gear moved away the way along the face only, as the trade tells it."""
     change = units.show(stop.backlash - right.backlash, "length", system, signed=True)
     moves = []
     for flank, now, was in zip(("drive", "coast"), stop.places, right.places, strict=True):
-        ways = (
-            [("along", now[0] - was[0])]
-            if stop.gasket == "gear_gasket"
-            else [("along", now[0] - was[0]), ("depth", now[1] - was[1])]
-        )
+        ways = [("along", now[0] - was[0])] if stop.name == "gear_out" else [("along", now[0] - was[0]), ("depth", now[1] - was[1])]
         said = [text(f"walk.toward.{axis}_{'up' if by > 0.0 else 'down'}") for axis, by in ways if abs(by) >= SMALLEST_MOVE]
         moves.append(text("walk.moves", flank=text(f"flank.{flank}"), ways=text("walk.and").join(said) or text("walk.stays")))
     return text("walk.effect", change=change, moves="; ".join(moves))

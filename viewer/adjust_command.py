@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -61,7 +62,8 @@ def _quantity(name: str, given: str, kind: str, least: float, most: float, *, ab
 
 def place(name: str, given: str, sigma: float) -> Mark:
     """A pattern's place from words such as "toe,low", or from two percentages. Raises Fault."""
-    items = [item.strip().lower().replace("-", "_").replace(" ", "_") for item in given.split(",")]
+    apart = given.split(",") if "%" in given else re.split(r"[,;\s]+", given.strip())
+    items = [item.strip().lower().replace("-", "_").replace(" ", "_") for item in apart]
     if any("%" in item for item in items):
         if len(items) != 2:
             raise Fault(
@@ -104,11 +106,7 @@ def _read(args: argparse.Namespace) -> adjusting.Read:
     dial = [
         taken(lambda given=given: _quantity("--backlash", given, "length", 0.0, 5.0)) for given in args.backlash[:MOST_READINGS]
     ]
-    radius = (
-        taken(lambda: _quantity("--at-radius", args.at_radius, "length", 0.0, 5000.0, above=True))
-        if args.at_radius is not None
-        else None
-    )
+    radius = taken(lambda: _quantity("--at-radius", args.at_radius, "length", 1.0, 5000.0)) if args.at_radius is not None else None
     play = taken(lambda: _quantity("--end-play", args.end_play, "length", 0.0, 1.0)) if args.end_play is not None else None
     sigma = (
         taken(lambda: _quantity("--sigma", args.sigma, "length", 0.0, 1.0, above=True))

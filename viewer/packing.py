@@ -118,7 +118,7 @@ def _gaskets(explainer: Explainer, now: Settings, folder: Path, stops: walk.Walk
 
     reducer, name = explainer.reducer(now), explainer.title
     table = effects.effects(reducer, now.units)
-    _table(folder / "effects.csv", effects_listing.COLUMNS, effects_listing.csv_rows(table, now.units))
+    _table(folder / "effects.csv", effects_listing.COLUMNS, effects_listing.csv_rows(table, reducer, now.units))
     effects_figure.draw(table, reducer.machine.gears.backlash, name, now.units, folder / "effects.png")
     report = walk.report(stops, name, now.units)
     (folder / "gaskets.json").write_text(json.dumps(report, indent=1, ensure_ascii=False), encoding="utf-8")
@@ -135,8 +135,9 @@ def _numbers(explainer: Explainer, now: Settings, folder: Path) -> None:
     plan, name = explainer.times(now), explainer.title
     _table(folder / "times.csv", listing.TIMES_COLUMNS, listing.times_rows(plan, explainer.procedure, name, now.units))
     _table(folder / "kit.csv", listing.KIT_COLUMNS, listing.kit_rows(explainer.kit(now)))
-    table = effects.effects(explainer.reducer(now), now.units)
-    _table(folder / "effects.csv", effects_listing.COLUMNS, effects_listing.csv_rows(table, now.units))
+    reducer = explainer.reducer(now)
+    table = effects.effects(reducer, now.units)
+    _table(folder / "effects.csv", effects_listing.COLUMNS, effects_listing.csv_rows(table, reducer, now.units))
 
 
 def _table(path: Path, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:

@@ -22,7 +22,7 @@ def build(html: Any, word: dict[str, str]) -> None:
         for name in FIELDS:
             with html.Label():
                 html.Span(word[f"page.readings_{name}"])
-                html.Input(v_model=(f"typed_{name}",), raw_attrs=[f'id="typed_{name}"', 'type="text"', 'maxlength="80"'])
+                html.Input(v_model=(f"typed_{name}",), raw_attrs=[f'id="typed_{name}"', 'type="text"', 'maxlength="400"'])
         html.Button(word["page.readings_ask"], raw_attrs=['type="submit"'])
         html.P("{{ moves_fault }}", v_if="moves_fault", classes="fault", raw_attrs=['role="alert"'])
         html.Pre("{{ moves }}", v_if="moves", classes="moves")

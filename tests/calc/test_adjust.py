@@ -368,3 +368,25 @@ def test_what_is_out_of_range_is_refused_by_name(make: object, message: str) -> 
     assert callable(make)
     with pytest.raises(ValueError, match=message):
         make()
+
+
+@pytest.mark.parametrize("stock", [(0.2,), (0.3,), (0.15, 0.4)])
+def test_a_stack_inside_the_band_is_found_whenever_the_stock_makes_one(stock: tuple[float, ...]) -> None:
+    """Compared with computing every pair of stacks that the stock makes."""
+    pair = STRAIGHT
+    packs = (Pack(0.6, stock, 1), Pack(0.6, stock, -1))
+    readings, target = (
+        [Reading(contact(pair).backlash.outer + 0.2, drive=Mark("toe", "low"))],
+        Target((contact(pair).backlash.outer - 0.05, contact(pair).backlash.outer + 0.05)),
+    )
+    found = adjust(pair, readings, target, packs)
+    here, now = found.diagnosis.displacement, found.present.backlash
+    assert now is not None and found.read.backlash is not None
+    made = []
+    for one in packs[0].totals():
+        for two in packs[1].totals():
+            there = Errors(here.pinion + packs[0].shift(float(one)), here.gear + packs[1].shift(float(two)))
+            if max(abs(there.pinion), abs(there.gear)) <= 0.6:
+                after = contact(pair, displacement=there).backlash
+                made.append(after is not None and target.band[0] <= found.read.backlash + after.outer - now.outer <= target.band[1])
+    assert found.move.in_band == any(made)

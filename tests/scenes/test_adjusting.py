@@ -216,3 +216,13 @@ def test_a_mark_is_expected_where_it_was_read_when_nothing_moves() -> None:
     stay = replace(found.found.move, contact=found.found.present)
     for mark, read in zip(adjusting.expected_marks(found, stay), ((60.0, 45.0), (58.0, 52.0)), strict=True):
         assert mark == pytest.approx(read)
+
+
+def test_a_member_beyond_the_search_gets_no_move() -> None:
+    found, said = told("millrace", Read((0.438,), drive=Mark(72.0, 89.0), coast=Mark(38.0, 90.0)), pinion_gasket=1.6)
+    assert "far_by_the_chains" in found.gates and not found.possible and "Recommended" not in said
+
+
+def test_more_end_play_than_was_read_is_refused() -> None:
+    with pytest.raises(ValueError, match="more than was read"):
+        told("millrace", Read((0.1,), drive=Mark(), end_play=0.9))

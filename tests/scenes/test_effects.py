@@ -104,7 +104,7 @@ def test_too_little_backlash_is_a_jam_and_a_gasket_thinner_than_any_is_said_to_b
         "gear_gasket"
     ]
     assert tight[-1].state == "jammed" and tight[-1].backlash is not None and tight[-1].backlash < 0.0
-    assert "jammed" in effects_listing.line(tight[-1], "mm")
+    assert "jammed" in effects_listing.line(tight[-1], "mm", reducer("millrace"))
     thin = {"thickness": "0.2 mm", "compression": "10 %"}
     gone = effects.after(millrace(gaskets={"pinion_gasket": thin}), "pinion_gasket", -0.25)
     assert gone.state == "too_thin" and gone.backlash is None
@@ -161,7 +161,11 @@ def test_the_walk_goes_the_ways_of_the_trade(name: str) -> None:
     # Directions: common practice, no source; on straight teeth pinion out goes to the heel on both flanks.
     assert "drive to the heel and to the tip" in out.effect
     assert ("coast to the toe and to the tip" if name == "millrace" else "coast to the heel and to the tip") in out.effect
-    assert "drive to the heel; coast to the heel" in away.effect and "drive to the toe; coast to the toe" in toward.effect
+    assert (
+        "drive to the heel; coast to the heel" in away.effect
+        and "drive to the toe" in toward.effect
+        and "coast to the toe" in toward.effect
+    )
     assert (
         "Pinion gasket" in out.sentence
         and "thicker" in out.sentence
@@ -203,5 +207,5 @@ def test_the_table_speaks_one_unit_system_and_its_figures_stay(system: Any) -> N
     assert steps == pytest.approx(
         [-0.25, -0.1, -0.05, 0.05, 0.1, 0.25] if system == "mm" else [-0.254, -0.127, -0.0508, 0.0508, 0.127, 0.254]
     )
-    for row in effects_listing.csv_rows(found, system):
+    for row in effects_listing.csv_rows(found, reducer("millrace"), system):
         assert len(row) == len(effects_listing.COLUMNS)

@@ -459,7 +459,7 @@ def test_adjust_says_what_no_shim_can_do_and_exits_with_a_stop(capsys: pytest.Ca
 @pytest.mark.parametrize(
     ("options", "wanted"),
     [
-        (["--backlash", "0.31"], ["--backlash", "give a unit"]), (["--backlash", "0.3 mm", "--at-radius", "0 mm"], ["--at-radius", "above 0.000 mm"]),
+        (["--backlash", "0.31"], ["--backlash", "give a unit"]), (["--backlash", "0.3 mm", "--at-radius", "0 mm"], ["--at-radius", "accepted: 1.000 mm"]),
         (["--drive", "tow,low"], ["--drive", "'tow'", "did you mean toe?"]), (["--coast", "high,low"], ["--coast", "two places over the depth"]),
         (["--coast", "hard-heal"], ["did you mean hard-heel?"]), (["--drive", "40 %"], ["two percentages"]), (["--drive", "140 %,50 %"], ["--drive", "accepted"]),
         ([], ["nothing read", "--backlash, --drive or --coast"]), (["--at-radius", "100 mm", "--drive", "toe"], ["--at-radius", "nothing to convert"]),
