@@ -1,0 +1,313 @@
+"""The order, proven: for every step the way of every arriving part from far away to its seat, against all that stands there.
+
+mm. Only straight legs are judged: no tilting, no bending, no reach of tools or hands. Exempt are the lockwire on its own heads and the
+pieces of one bearing unit; the pair of teeth is judged by the flank model instead of by solids.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import inf
+
+import numpy as np
+
+from calc import units
+from geometry.blocking import NOWHERE, PROOF, QUICK, TOUCH, Hit, Table, Vector
+from geometry.joints import MeshJoint, WireJoint
+from geometry.mesh_path import teeth_touch
+from geometry.part import Part
+from geometry.reducer import Reducer
+from scenes import explode
+from scenes.procedure import Procedure, Step
+from scenes.stage import locked_at
+from scenes.wording import text
+
+OWN_WAY = 0.25
+"""A part that rides in another (a key) comes in square to its seat when its own axis is within this of the side [rad]."""
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One straight leg: `way`: from the seat to where it comes from; `offset`: shift of its line from the seat; `length`: how far out
+    it begins, inf from outside; `after`: travel of the legs that follow [mm]."""
+
+    way: Vector
+    side: str
+    offset: Vector = NOWHERE
+    length: float = inf
+    after: float = 0.0
+
+
+@dataclass(frozen=True)
+class Move:
+    """What goes along one path in a step: its name in the procedure, its parts, what stands, the legs from far end to seat."""
+
+    step: str
+    item: str
+    parts: tuple[str, ...]
+    standing: tuple[str, ...]
+    legs: tuple[Leg, ...]
+    leaving: bool = False
+
+
+@dataclass(frozen=True)
+class BlockedPath:
+    """A part that can't get to its seat (or out of it).
+
+    `item`: what moves, as the procedure calls it; `part`, `by`: the two that touch first; `left`: travel still to go there [mm];
+    `trap`: the part that would touch first on the way back out; `side`: axis it comes from; `inside`: they overlap in the seat itself;
+    `exact`: `left` is found from outlines, else good to about 2 mm; `teeth`: found by the flank model.
+    """
+
+    step: str
+    number: int
+    item: str
+    part: str
+    by: str
+    left: float
+    trap: str
+    side: str
+    leaving: bool
+    inside: bool
+    exact: bool
+    teeth: bool = False
+
+
+@dataclass(frozen=True)
+class Proof:
+    """The verdict on an order: blocked paths, how many paths and pairs of teeth were judged, pitch of the dexels [mm]."""
+
+    blocked: tuple[BlockedPath, ...]
+    paths: int
+    meshes: int
+    pitch: float
+
+    @property
+    def free(self) -> bool:
+        """Whether every part has a free way in."""
+        return not self.blocked
+
+
+def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
+    """Every path of the job in order. A bench that has joined another takes what is brought to it to that other."""
+    benches: dict[str, list[str]] = {}
+    joined: dict[str, str] = {}
+    found: list[Move] = []
+
+    def home(bench: str) -> str:
+        while bench in joined:
+            bench = joined[bench]
+        return bench
+
+    for name in procedure.order:
+        step = procedure.steps[name]
+        bench = benches.setdefault(home(step.bench), [])
+        for item in step.removes:
+            parts = tuple(member for member in reducer.members(item) if member in bench)
+            bench[:] = [member for member in bench if member not in parts]
+            if parts and bench:
+                found.append(Move(name, item, parts, tuple(bench), _legs(reducer, step, item, parts, True), True))
+        coming = [(item, reducer.members(item)) for item in step.arrives]
+        target = home(step.bench)
+        if step.merges and home(step.merges) != target:
+            unit = tuple(benches.pop(home(step.merges), []))
+            joined[home(step.merges)] = target
+            sheets = sum(1 for _, members in coming if reducer.by_name[members[0]].role == "gasket")
+            if unit:
+                coming.insert(sheets, (step.merges, unit))
+        for item, members in coming:
+            fresh = tuple(member for member in members if member not in bench)
+            if fresh and bench:
+                found.append(Move(name, item, fresh, tuple(bench), _legs(reducer, step, item, fresh, not step.merges)))
+            bench += fresh
+    return tuple(found)
+
+
+def _legs(reducer: Reducer, step: Step, item: str, parts: Sequence[str], path: bool) -> tuple[Leg, ...]:
+    """The legs of one path, the far end first; the given path belongs to the merging bench where there is one."""
+    if step.path and (path or item == step.merges):
+        found = []
+        for place, (axis, length) in enumerate(step.path):
+            rest = step.path[place + 1 :]
+            offset = sum((explode.AXES[after] * far for after, far in rest), np.zeros(3))
+            found.append(
+                Leg(_vector(explode.AXES[axis]), axis, _vector(offset), length if place else inf, sum(far for _, far in rest))
+            )
+        return tuple(found)
+    side = explode.side_of(step, item) if item != step.merges else explode.AXES[explode.merge_side(step)]
+    return (Leg(_own_way(reducer.by_name[parts[0]], side), _axis(side)),)
+
+
+def _own_way(part: Part, side: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Vector:
+    """A part that rides in another comes in along its own axis where that lies near the side: a key, square to its keyway."""
+    if part.host:
+        for axis in (part.pose[:3, 0], -part.pose[:3, 0]):
+            if float(axis @ side) > np.cos(OWN_WAY):
+                return _vector(axis)
+    return _vector(side)
+
+
+def _vector(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Vector:
+    return float(values[0]) + 0.0, float(values[1]) + 0.0, float(values[2]) + 0.0
+
+
+def _axis(side: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> str:
+    return next(name for name, axis in explode.AXES.items() if (axis == side).all())
+
+
+def exempt(reducer: Reducer) -> frozenset[frozenset[str]]:
+    """Pairs that are not judged by solids: wire and its own heads, pieces of one unit, pinion and gear (judged by the flank model)."""
+    pairs = {
+        frozenset((joint.wire, head))
+        for joint in reducer.of_kind(WireJoint)
+        for head in reducer.members(joint.screws)
+        if joint.wire in reducer.by_name
+    }
+    for part in reducer.parts:
+        pairs |= {frozenset((part.name, other)) for other in reducer.groups.get(part.unit, ()) if other != part.name}
+    return frozenset(pairs | {frozenset((joint.pinion, joint.gear)) for joint in reducer.of_kind(MeshJoint)})
+
+
+def prove(reducer: Reducer, procedure: Procedure, *, pitch: float = PROOF, progress: Progress | None = None) -> Proof:
+    """Judge every path of the procedure.
+
+    `pitch`: of the dexels [mm]: 1 for a quick look, 0.5 for a verdict. `progress`: called with paths done and paths in all.
+    """
+    table, skipped, locked = Table(reducer, pitch), exempt(reducer), locked_at(reducer, procedure)
+    parts = {False: reducer.by_name, True: _unlocked(reducer)}
+    places = {name: place for place, name in enumerate(procedure.order)}
+    every = moves(reducer, procedure)
+    blocked: list[BlockedPath] = []
+    meshes = 0
+    for done, move in enumerate(every):
+        if progress is not None:
+            progress(done, len(every))
+        place = places[move.step]
+        now = {name: parts[locked.get(name, -1) > place][name] for name in (*move.parts, *move.standing)}
+        hits, teeth = _hits(reducer, table, move, now, skipped)
+        meshes += teeth
+        if hits:
+            blocked.append(_told(reducer, procedure.steps[move.step], place + 1, move, hits))
+    if progress is not None:
+        progress(len(every), len(every))
+    return Proof(tuple(blocked), len(every), meshes, pitch)
+
+
+def _unlocked(reducer: Reducer) -> Mapping[str, Part]:
+    return {
+        name: replace(part, spec=part.unlocked) if part.unlocked is not None else part for name, part in reducer.by_name.items()
+    }
+
+
+@dataclass(frozen=True)
+class _Touch:
+    part: str
+    by: str
+    leg: Leg
+    hit: Hit
+    teeth: bool = False
+
+    @property
+    def left(self) -> float:
+        return self.hit.left + self.leg.after
+
+    @property
+    def first(self) -> float:
+        return self.hit.first + self.leg.after
+
+
+def _hits(
+    reducer: Reducer, table: Table, move: Move, parts: Mapping[str, Part], skipped: frozenset[frozenset[str]]
+) -> tuple[list[_Touch], bool]:
+    """Every touch on the legs of one path, and whether the teeth were judged."""
+    moving, fixed = [parts[name] for name in move.parts], [parts[name] for name in move.standing]
+    found: list[_Touch] = []
+    teeth = False
+    for leg in move.legs:
+        for a, b, hit in table.in_the_way(moving, fixed, leg.way, offset=leg.offset, until=leg.length, exempt=skipped):
+            found.append(_Touch(a.name, b.name, leg, hit))
+        for joint in reducer.of_kind(MeshJoint):
+            pair = {joint.pinion, joint.gear}
+            mine = pair & set(move.parts)
+            if len(mine) == 1 and pair - mine <= set(move.standing):
+                teeth = True
+                name = mine.pop()
+                hit_teeth = _mesh(reducer, table, parts[name], parts[(pair - {name}).pop()], leg, name == joint.pinion)
+                if hit_teeth is not None:
+                    found.append(hit_teeth)
+    return found, teeth
+
+
+def _mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pinion: bool) -> _Touch | None:
+    """The teeth on one leg: the flank model while they are in mesh, solids before."""
+    sign = 1.0 if pinion else -1.0
+    high, low, gears = reducer.layout.high, reducer.layout.low, reducer.machine.gears
+    shifts = (
+        high.pinion_back - gears.pinion_mounting_distance.nominal,
+        -low.gear_back - gears.gear_mounting_distance.nominal,
+    )
+    offset, way = _scaled(leg.offset, sign), _scaled(leg.way, sign)
+    flanks = teeth_touch(reducer.blank, shifts, offset, way, leg.length)
+    beyond = TOUCH
+    if flanks is not None:
+        left, beyond = flanks
+        if left is not None:
+            return _Touch(moving.name, fixed.name, leg, Hit(left, 0.0, False), True)
+    if beyond >= leg.length:
+        return None
+    hit = table.hit(moving, fixed, leg.way, offset=leg.offset, until=leg.length, beyond=beyond)
+    return None if hit is None else _Touch(moving.name, fixed.name, leg, hit)
+
+
+def _scaled(vector: Vector, sign: float) -> Vector:
+    return sign * vector[0], sign * vector[1], sign * vector[2]
+
+
+def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[_Touch]) -> BlockedPath:
+    """The touch that comes first on the way in, and the part that holds it on the way out; equal ones by name."""
+    first = max(hits, key=lambda touch: (round(touch.left, 3), touch.hit.exact, touch.by, touch.part))
+    if move.leaving:
+        first = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
+    trap = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
+    return BlockedPath(
+        move.step, number, move.item, first.part, first.by, first.left, trap.by, first.leg.side, move.leaving,
+        trap.first <= TOUCH, first.hit.exact, first.teeth,
+    )  # fmt: skip
+
+
+def sentence(reducer: Reducer, blocked: BlockedPath, system: str = "mm") -> str:
+    """The finished sentence of a blocked path."""
+    left = units.show(blocked.left, "length", system)
+    by, trap = _name(reducer, blocked.by), _name(reducer, blocked.trap)
+    values = {
+        "step": text(f"step.{blocked.step}.title"), "item": _item(reducer, blocked), "by": by, "side": text(f"order.side.{blocked.side}"),
+        "left": left if blocked.exact else text("order.about", left=left), "trap": trap,
+    }  # fmt: skip
+    if blocked.teeth:
+        return text("order.teeth", **values)
+    if blocked.leaving:
+        return text("order.held", **values)
+    told = text("order.blocked", **values)
+    return told if blocked.trap == blocked.by else f"{told} {text('order.trapped', trap=trap)}"
+
+
+def _name(reducer: Reducer, name: str) -> str:
+    part = reducer.by_name[name]
+    if part.number:
+        return text(part.wording, count=len(reducer.groups[name.rsplit("_", 1)[0]]))
+    return text(part.wording)
+
+
+def _item(reducer: Reducer, blocked: BlockedPath) -> str:
+    try:
+        members = reducer.members(blocked.item)
+    except KeyError:
+        return _name(reducer, blocked.part)
+    return _name(reducer, members[0]) if len(members) == 1 or reducer.by_name[members[0]].number else text(f"part.{blocked.item}")
+
+
+def quick(reducer: Reducer, procedure: Procedure, progress: Progress | None = None) -> Proof:
+    """A first look at half the fineness: edges narrower than 1.4 mm may go unseen."""
+    return prove(reducer, procedure, pitch=QUICK, progress=progress)
