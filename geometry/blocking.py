@@ -125,7 +125,8 @@ class Table:
             found = self._boxes[key] = np.array([points.min(axis=0), points.max(axis=0)])
         return np.asarray(found + turn @ np.array(offset))
 
-    def _cut(self, part: Part, axis: Vector, offset: Vector) -> dexels.Dexels:
+    def cut(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> dexels.Dexels:
+        """The part's check solid as intervals along the direction's line."""
         turn, _ = frame(axis)
         key = (*self.key(part, offset), turn.tobytes(), self.pitch)
         found = _cuts.get(key)
@@ -166,7 +167,7 @@ class Table:
 
     def _by_dexels(self, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared:
         _, sense = frame(axis)
-        low, high = dexels.blocked(self._cut(moving, axis, offset), self._cut(fixed, axis, NOWHERE))
+        low, high = dexels.blocked(self.cut(moving, axis, offset), self.cut(fixed, axis, NOWHERE))
         return Cleared(_toward(merged(low, high), sense), 2.0 * INSET, False)
 
     def _cleared(self, engine: str, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared | None:

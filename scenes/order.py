@@ -1,6 +1,7 @@
 """The order, proven: for every step the way of every arriving part from far away to its seat, against all that stands there.
 
-mm. Only straight legs are judged: no tilting, no bending, no reach of tools or hands. Exempt are the lockwire on its own heads and the
+mm. Only straight legs are judged: no tilting, no bending, no reach of tools or hands; a tool that is taken out may also be slid out level
+in any way. Exempt are the lockwire on its own heads and the
 pieces of one bearing unit; the pair of teeth is judged by the flank model instead of by solids.
 """
 
@@ -18,6 +19,7 @@ from geometry.joints import MeshJoint, WireJoint
 from geometry.mesh_path import teeth_touch
 from geometry.part import Part
 from geometry.reducer import Reducer
+from geometry.sliding import slides_out
 from scenes import explode
 from scenes.procedure import Procedure, Step
 from scenes.stage import locked_at
@@ -105,10 +107,12 @@ def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
         step = procedure.steps[name]
         bench = benches.setdefault(home(step.bench), [])
         for item in step.removes:
-            parts = tuple(member for member in reducer.members(item) if member in bench)
-            bench[:] = [member for member in bench if member not in parts]
-            if parts and bench:
-                found.append(Move(name, item, parts, tuple(bench), _legs(reducer, step, item, parts, True), True))
+            there = tuple(member for member in reducer.members(item) if member in bench)
+            loose = any(reducer.by_name[member].tool for member in there)
+            for parts in ((member,) for member in there) if loose else ((there,) if there else ()):
+                bench[:] = [member for member in bench if member not in parts]
+                if bench:
+                    found.append(Move(name, item, parts, tuple(bench), _legs(reducer, step, item, parts, True), True))
         coming = [(item, reducer.members(item)) for item in step.arrives]
         target = home(step.bench)
         if step.merges and home(step.merges) != target:
@@ -188,6 +192,8 @@ def prove(reducer: Reducer, procedure: Procedure, *, pitch: float = PROOF, progr
         now = {name: parts[locked.get(name, -1) > place][name] for name in (*move.parts, *move.standing)}
         hits, teeth = _hits(reducer, table, move, now, skipped)
         meshes += teeth
+        if hits and _slides(table, move, now):
+            hits = []
         if hits:
             blocked.append(_told(reducer, procedure.steps[move.step], place + 1, move, hits))
     if progress is not None:
@@ -199,6 +205,14 @@ def _unlocked(reducer: Reducer) -> Mapping[str, Part]:
     return {
         name: replace(part, spec=part.unlocked) if part.unlocked is not None else part for name, part in reducer.by_name.items()
     }
+
+
+def _slides(table: Table, move: Move, parts: Mapping[str, Part]) -> bool:
+    """Whether a tool that is taken out sideways can be slid out level, when the straight way is blocked."""
+    piece = parts[move.parts[0]]
+    if not (move.leaving and piece.tool and len(move.parts) == 1 and len(move.legs) == 1) or move.legs[0].way[2] != 0.0:
+        return False
+    return slides_out(table, piece, [parts[name] for name in move.standing], move.legs[0].way)
 
 
 @dataclass(frozen=True)
