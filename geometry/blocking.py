@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from geometry import dexels, strips
 from geometry.check_solids import INSET, Sizes, check_solid, nominal, nominal_sizes
-from geometry.part import Part
+from geometry.part import Loop, Part
 from geometry.reducer import Reducer
 
 QUICK, PROOF = 1.0, 0.5
@@ -94,7 +94,7 @@ def frame(axis: Vector) -> tuple[Array, float]:
 
 _cuts: dict[tuple[object, ...], dexels.Dexels] = {}
 _pairs: dict[tuple[object, ...], Cleared] = {}
-_loops: dict[tuple[str, Sizes], tuple[tuple[strips.Loop, ...], bool]] = {}
+_loops: dict[tuple[str, Sizes], tuple[tuple[Loop, ...], bool]] = {}
 
 
 class Table:
@@ -139,7 +139,7 @@ class Table:
             _cuts[key] = found
         return found
 
-    def _outline(self, part: Part) -> tuple[tuple[strips.Loop, ...], bool]:
+    def _outline(self, part: Part) -> tuple[tuple[Loop, ...], bool]:
         """Outlines around the part, all cuts filled, and whether there are any cuts."""
         key = (part.spec.key, self.sizes.get(part.name, ()))
         found = _loops.get(key)
@@ -160,9 +160,7 @@ class Table:
         if min(abs(senses[0]), abs(senses[1])) < 1.0 - SAME or float(np.abs(apart).max()) > SAME:
             return None
         places = (float(turn[2] @ place), float(turn[2] @ fixed.pose[:3, 3]))
-        low, high = strips.blocked(
-            mine, theirs, (float(np.sign(senses[0])), places[0]), (float(np.sign(senses[1])), places[1])
-        )
+        low, high = strips.blocked(mine, theirs, (float(np.sign(senses[0])), places[0]), (float(np.sign(senses[1])), places[1]))
         return Cleared(_toward(merged(low, high), sense), strips.SHRINK, not (mine_cut or theirs_cut))
 
     def _by_dexels(self, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared:
@@ -220,7 +218,9 @@ class Table:
         _, sense = frame(axis)
         mine = np.array([self.box(part, axis, offset) for part in moving])
         theirs = np.array([self.box(part, axis) for part in fixed])
-        near = (mine[:, None, 0, :2] < theirs[None, :, 1, :2]).all(axis=2) & (mine[:, None, 1, :2] > theirs[None, :, 0, :2]).all(axis=2)
+        near = (mine[:, None, 0, :2] < theirs[None, :, 1, :2]).all(axis=2) & (mine[:, None, 1, :2] > theirs[None, :, 0, :2]).all(
+            axis=2
+        )
         if sense > 0.0:
             near &= mine[:, None, 0, 2] + TOUCH < theirs[None, :, 1, 2]
             near &= mine[:, None, 1, 2] + until > theirs[None, :, 0, 2]

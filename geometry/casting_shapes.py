@@ -211,7 +211,10 @@ class Box:
         _, thick, across, height = self._lug_size(hole)
         return [
             features.rod(
-                (x - thick / 2.0 - PAST, side * across, height), (x + thick / 2.0 + PAST, side * across, height), hole / 2.0, self.sides
+                (x - thick / 2.0 - PAST, side * across, height),
+                (x + thick / 2.0 + PAST, side * across, height),
+                hole / 2.0,
+                self.sides,
             )
             for x in self._lug_places()
             for side in (1.0, -1.0)

@@ -18,6 +18,8 @@ OFFSET = (sqrt(2.0) - 1.0, sqrt(3.0) - 1.0)
 """Origin of the grid in pitches."""
 HALF, ACROSS = 16384, 32768
 """Lines on either side of the origin, and in a row."""
+STEEP = 1e4
+"""Slope from which a face counts as parallel to the lines."""
 Array = NDArray[np.float64]
 
 
@@ -39,9 +41,8 @@ def cut(solid: Solid, turn: Array, origin: Array, pitch: float) -> Dexels:
     across = points[:, :2] / pitch - np.array(OFFSET)
     whole = np.ceil(across).astype(np.int64)
     faces = solid.faces
-    order = np.argsort(whole[faces, 1], axis=1, kind="stable")
-    # equal rows must still be told apart by height, so that an edge is always taken from its lower end
     rows = whole[faces, 1]
+    order = np.argsort(rows, axis=1, kind="stable")
     rising = rows.max(axis=1) > rows.min(axis=1)
     faces = np.take_along_axis(faces[rising], order[rising], axis=1)
     first, middle, last = faces.T
@@ -54,33 +55,36 @@ def cut(solid: Solid, turn: Array, origin: Array, pitch: float) -> Dexels:
     end = np.where(upper, last[which], middle[which])
     long_side = _crossing(across, first[which], last[which], row)
     short_side = _crossing(across, start, end, row)
-    columns = np.sort(np.ceil(np.stack([long_side, short_side])).astype(np.int64), axis=0)
-    count = columns[1] - columns[0]
-    inside = np.repeat(np.arange(len(count)), count)
-    column = columns[0][inside] + _places(count)
-    row, face = row[inside], which[inside]
+    columns = np.ceil(np.minimum(long_side, short_side)).astype(np.int64)
+    count = np.ceil(np.maximum(long_side, short_side)).astype(np.int64) - columns
+    some = count > 0
+    which, row, columns, count = which[some], row[some], columns[some], count[some]
     a, b, c = points[first], points[middle], points[last]
     ab, ac = b - a, c - a
     tilt = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]
-    tilt = np.where(np.abs(tilt) > 1e-12, tilt, np.inf)
-    slope_u = (ab[:, 2] * ac[:, 1] - ab[:, 1] * ac[:, 2]) / tilt
-    slope_v = (ab[:, 0] * ac[:, 2] - ab[:, 2] * ac[:, 0]) / tilt
-    level = a[:, 2] + slope_u * (OFFSET[0] * pitch - a[:, 0]) + slope_v * (OFFSET[1] * pitch - a[:, 1])
-    height = level[face] + (slope_u * pitch)[face] * column + (slope_v * pitch)[face] * row
-    floor, roof = float(points[:, 2].min()) if len(points) else 0.0, float(points[:, 2].max()) if len(points) else 0.0
-    span = 2.0 ** np.ceil(np.log2(roof - floor + 2.0))
-    bottom = np.minimum(np.minimum(a[:, 2], b[:, 2]), c[:, 2])
-    top = np.maximum(np.maximum(a[:, 2], b[:, 2]), c[:, 2])
-    height = np.minimum(np.maximum(height, bottom[face]), top[face]) - floor
-    line = (row + HALF) * ACROSS + (column + HALF)
-    least = int(line.min(initial=HALF * ACROSS))
+    safe = np.where(tilt == 0.0, 1.0, tilt)
+    slope_u = (ab[:, 2] * ac[:, 1] - ab[:, 1] * ac[:, 2]) / safe
+    slope_v = (ab[:, 0] * ac[:, 2] - ab[:, 2] * ac[:, 0]) / safe
+    upright = (tilt == 0.0) | (np.abs(slope_u) > STEEP) | (np.abs(slope_v) > STEEP)
+    slope_u, slope_v = np.where(upright, 0.0, slope_u), np.where(upright, 0.0, slope_v)
+    middle_height = (a[:, 2] + b[:, 2] + c[:, 2]) / 3.0
+    level = np.where(upright, middle_height, a[:, 2] - slope_u * a[:, 0] - slope_v * a[:, 1])
+    floor = float(points[:, 2].min(initial=0.0))
+    span = 2.0 ** np.ceil(np.log2(float(points[:, 2].max(initial=0.0)) - floor + 4.0))
+    start_height = (
+        level[which] + slope_u[which] * (columns + OFFSET[0]) * pitch + slope_v[which] * (row + OFFSET[1]) * pitch - floor
+    )
+    start_line = (row + HALF) * ACROSS + (columns + HALF)
+    least = int(start_line.min(initial=HALF * ACROSS))
     # one number holds line and height, so that a plain sort puts both in order
-    both = np.sort((line - least) * span + height)
+    start = (start_line - least) * span + (start_height + 1.0)
+    both = np.repeat(start, count) + np.repeat(span + slope_u[which] * pitch, count) * _places(count)
+    both.sort()
     place = np.floor(both / span)
-    height = both - place * span + floor
-    place = place.astype(np.int64) + least
+    height = both - place * span + (floor - 1.0)
+    place = place.astype(np.int32) + np.int32(least)
     assert len(place) % 2 == 0 and (place[::2] == place[1::2]).all(), "a line leaves a body as often as it enters"
-    return Dexels(place[::2].astype(np.int32), height[::2].astype(np.float32), height[1::2].astype(np.float32))
+    return Dexels(place[::2].copy(), height[::2].astype(np.float32), height[1::2].astype(np.float32))
 
 
 def _places(count: NDArray[np.int64]) -> NDArray[np.int64]:

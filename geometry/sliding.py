@@ -30,13 +30,26 @@ def _map(cuts: Sequence[dexels.Dexels], floor: float, roof: float, corner: tuple
     return seen
 
 
+def _coarser(seen: Map, pitch: float) -> Map:
+    """The lines that lie about 1 mm apart."""
+    step = max(1, round(1.0 / pitch))
+    return np.ascontiguousarray(seen[::step, ::step])
+
+
+def _taken(around: Map, footprint: Map) -> Map:
+    """Places of the footprint's first cell at which it would lie on something."""
+    shape = (around.shape[0], around.shape[1])
+    shared = np.fft.irfft2(np.fft.rfft2(around) * np.conj(np.fft.rfft2(footprint, shape)), shape)
+    last = (shape[0] - footprint.shape[0] + 1, shape[1] - footprint.shape[1] + 1)
+    return np.asarray(shared[: last[0], : last[1]] > 0.5)
+
+
 def slides_out(table: Table, part: Part, standing: Sequence[Part], side: Vector) -> bool:
     """Whether `part` can be slid level past everything that stands, and away on one side.
 
     `side`: level direction in which it leaves for good. Result: True when a way exists.
     """
     from scipy.ndimage import label
-    from scipy.signal import fftconvolve
 
     if abs(side[2]) > 1e-9:
         raise ValueError(f"side: {side}: accepted: a level direction, across z")
@@ -50,10 +63,10 @@ def slides_out(table: Table, part: Part, standing: Sequence[Part], side: Vector)
     corner, shape = (int(low[1]), int(low[0])), (int(high[1] - low[1]), int(high[0] - low[0]))
     around = _map([table.cut(item, UP) for item in others], floor, roof, corner, shape)
     piece = _map([table.cut(part, UP)], floor, roof, corner, shape)
+    around, piece = _coarser(around, table.pitch), _coarser(piece, table.pitch)
     rows, columns = np.nonzero(piece)
     footprint = piece[rows.min() : rows.max() + 1, columns.min() : columns.max() + 1]
-    taken = fftconvolve(around.astype(float), footprint[::-1, ::-1].astype(float), mode="valid") > 0.5
-    places, _ = label(~taken)
+    places, _ = label(~_taken(around, footprint))
     here = places[rows.min(), columns.min()]
     main = int(np.argmax(np.abs(side)))
     border = np.take(places, 0 if side[main] < 0.0 else -1, axis=1 - main)

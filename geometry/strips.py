@@ -56,7 +56,9 @@ def _spans(loops: Sequence[Array], radii: Array) -> Array:
     return np.sort(z, axis=1)[:, : max(int(crosses.sum(axis=1).max(initial=0)), 0)]
 
 
-def blocked(moving: tuple[Loop, ...], fixed: tuple[Loop, ...], place: tuple[float, float], other: tuple[float, float]) -> tuple[Array, Array]:
+def blocked(
+    moving: tuple[Loop, ...], fixed: tuple[Loop, ...], place: tuple[float, float], other: tuple[float, float]
+) -> tuple[Array, Array]:
     """Shifts of one body of revolution along the common axis at which it overlaps the other.
 
     `place`, `other`: sense (+1 or -1) and position of each body's z along the axis [-, mm].

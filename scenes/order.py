@@ -8,8 +8,9 @@ pieces of one bearing unit; the pair of teeth is judged by the flank model inste
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from math import inf
+from typing import Any
 
 import numpy as np
 
@@ -52,6 +53,7 @@ class Move:
     standing: tuple[str, ...]
     legs: tuple[Leg, ...]
     leaving: bool = False
+    bench: bool = False
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,8 @@ class BlockedPath:
 
     `item`: what moves, as the procedure calls it; `part`, `by`: the two that touch first; `left`: travel still to go there [mm];
     `trap`: the part that would touch first on the way back out; `side`: axis it comes from; `inside`: they overlap in the seat itself;
-    `exact`: `left` is found from outlines, else good to about 2 mm; `teeth`: found by the flank model.
+    `exact`: `left` is found from outlines, else good to about 2 mm; `teeth`: found by the flank model;
+    `bench`: `item` is a bench that merges.
     """
 
     step: str
@@ -74,7 +77,8 @@ class BlockedPath:
     leaving: bool
     inside: bool
     exact: bool
-    teeth: bool = False
+    teeth: bool
+    bench: bool
 
 
 @dataclass(frozen=True)
@@ -113,25 +117,26 @@ def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
                 bench[:] = [member for member in bench if member not in parts]
                 if bench:
                     found.append(Move(name, item, parts, tuple(bench), _legs(reducer, step, item, parts, True), True))
-        coming = [(item, reducer.members(item)) for item in step.arrives]
+        coming = [(item, reducer.members(item), False) for item in step.arrives]
         target = home(step.bench)
         if step.merges and home(step.merges) != target:
             unit = tuple(benches.pop(home(step.merges), []))
             joined[home(step.merges)] = target
-            sheets = sum(1 for _, members in coming if reducer.by_name[members[0]].role == "gasket")
+            sheets = sum(1 for _, members, _ in coming if reducer.by_name[members[0]].role == "gasket")
             if unit:
-                coming.insert(sheets, (step.merges, unit))
-        for item, members in coming:
+                coming.insert(sheets, (step.merges, unit, True))
+        for item, members, joins in coming:
             fresh = tuple(member for member in members if member not in bench)
             if fresh and bench:
-                found.append(Move(name, item, fresh, tuple(bench), _legs(reducer, step, item, fresh, not step.merges)))
+                legs = _legs(reducer, step, item, fresh, joins or not step.merges)
+                found.append(Move(name, item, fresh, tuple(bench), legs, bench=joins))
             bench += fresh
     return tuple(found)
 
 
 def _legs(reducer: Reducer, step: Step, item: str, parts: Sequence[str], path: bool) -> tuple[Leg, ...]:
     """The legs of one path, the far end first; the given path belongs to the merging bench where there is one."""
-    if step.path and (path or item == step.merges):
+    if step.path and path:
         found = []
         for place, (axis, length) in enumerate(step.path):
             rest = step.path[place + 1 :]
@@ -287,24 +292,38 @@ def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[
     trap = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
     return BlockedPath(
         move.step, number, move.item, first.part, first.by, first.left, trap.by, first.leg.side, move.leaving,
-        trap.first <= TOUCH, first.hit.exact, first.teeth,
+        trap.first <= TOUCH, first.hit.exact, first.teeth, move.bench,
     )  # fmt: skip
 
 
-def sentence(reducer: Reducer, blocked: BlockedPath, system: str = "mm") -> str:
+def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm") -> str:
     """The finished sentence of a blocked path."""
-    left = units.show(blocked.left, "length", system)
-    by, trap = _name(reducer, blocked.by), _name(reducer, blocked.trap)
+    digits = (2 if system == "mm" else 3) if blocked.exact else (0 if system == "mm" else 1)
+    left = units.show(blocked.left, "length", system, digits=digits)
+    trap = _name(reducer, blocked.trap)
     values = {
-        "step": text(f"step.{blocked.step}.title"), "item": _item(reducer, blocked), "by": by, "side": text(f"order.side.{blocked.side}"),
-        "left": left if blocked.exact else text("order.about", left=left), "trap": trap,
+        "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": _item(reducer, blocked),
+        "by": _name(reducer, blocked.by), "side": text(f"order.side.{blocked.side}"),
+        "left": left if blocked.exact else text("order.about", left=left),
     }  # fmt: skip
     if blocked.teeth:
         return text("order.teeth", **values)
-    if blocked.leaving:
-        return text("order.held", **values)
-    told = text("order.blocked", **values)
-    return told if blocked.trap == blocked.by else f"{told} {text('order.trapped', trap=trap)}"
+    told = [text("order.held" if blocked.leaving else "order.blocked", **values)]
+    members = _members(reducer, blocked.item)
+    if (blocked.bench or len(members) != 1) and not reducer.by_name[blocked.part].number:
+        told.append(text("order.touching", part=_name(reducer, blocked.part)))
+    if blocked.inside:
+        told.append(text("order.inside", trap=trap))
+    elif blocked.trap != blocked.by and not blocked.leaving:
+        told.append(text("order.trapped", trap=trap))
+    return " ".join(told)
+
+
+def _members(reducer: Reducer, item: str) -> tuple[str, ...]:
+    try:
+        return reducer.members(item)
+    except KeyError:
+        return ()
 
 
 def _name(reducer: Reducer, name: str) -> str:
@@ -315,13 +334,25 @@ def _name(reducer: Reducer, name: str) -> str:
 
 
 def _item(reducer: Reducer, blocked: BlockedPath) -> str:
-    try:
-        members = reducer.members(blocked.item)
-    except KeyError:
-        return _name(reducer, blocked.part)
-    return _name(reducer, members[0]) if len(members) == 1 or reducer.by_name[members[0]].number else text(f"part.{blocked.item}")
+    """What moves, by its name for a fitter: a part, a circle of screws, a bearing, or a bench."""
+    move = blocked.item
+    members = _members(reducer, move)
+    if blocked.bench:
+        return text(f"order.bench.{move}")
+    if len(members) == 1 or reducer.by_name[members[0]].number:
+        return _name(reducer, members[0])
+    return text(f"part.{move}")
 
 
-def quick(reducer: Reducer, procedure: Procedure, progress: Progress | None = None) -> Proof:
-    """A first look at half the fineness: edges narrower than 1.4 mm may go unseen."""
-    return prove(reducer, procedure, pitch=QUICK, progress=progress)
+def report(
+    reducer: Reducer, procedure: Procedure, system: units.System = "mm", *, pitch: float = QUICK, progress: Progress | None = None
+) -> dict[str, Any]:
+    """What `check --json` prints of the proof: free, paths, meshes, pitch [mm], and each blocked path with its sentence."""
+    proof = prove(reducer, procedure, pitch=pitch, progress=progress)
+    return {
+        "free": proof.free,
+        "paths": proof.paths,
+        "meshes": proof.meshes,
+        "pitch": proof.pitch,
+        "blocked": [{**asdict(path), "text": sentence(reducer, path, system)} for path in proof.blocked],
+    }
