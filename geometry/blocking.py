@@ -43,11 +43,12 @@ NOWHERE: Vector = (0.0, 0.0, 0.0)
 @dataclass(frozen=True)
 class Hit:
     """A blocked way: `left`: shift from the seat at which the moving part, coming in, first touches [mm]; `first`: shift at which it
-    would first touch on its way out [mm], 0 = it overlaps in its place; `exact`: found from outlines, else to about 2 mm."""
+    would first touch on its way out [mm]; `exact`: found from outlines, else to about 2 mm; `inside`: the two overlap in the seat."""
 
     left: float
     first: float
     exact: bool
+    inside: bool = False
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ class Cleared:
         if not len(spans):
             return None
         left = min(float(spans[-1, 1]) + self.slack, until)
-        return Hit(left, max(0.0, float(spans[0, 0]) - self.slack), self.exact)
+        return Hit(left, max(0.0, float(spans[0, 0]) - self.slack), self.exact, float(spans[0, 0]) < -TOUCH)
 
 
 def merged(low: Array, high: Array) -> Array:
@@ -180,6 +181,13 @@ class Table:
             found = _pairs[key] = made
         return found
 
+    def cleared(self, moving: Part, fixed: Part, axis: Vector, offset: Vector = NOWHERE) -> Cleared:
+        """Every shift along the direction at which the two overlap, by outlines where these are exact, else by lines."""
+        outline = self._cleared("outline", moving, fixed, axis, offset)
+        found = outline if outline is not None and outline.exact else self._cleared("lines", moving, fixed, axis, offset)
+        assert found is not None
+        return found
+
     def hit(
         self, moving: Part, fixed: Part, axis: Vector, *, offset: Vector = NOWHERE, until: float = inf, beyond: float = TOUCH
     ) -> Hit | None:
@@ -193,13 +201,13 @@ class Table:
             hit = outline.hit(until, beyond)
             if hit is None or outline.exact:
                 return hit
-        made = self._cleared("dexels", moving, fixed, axis, offset)
+        made = self._cleared("lines", moving, fixed, axis, offset)
         assert made is not None
         found = made.hit(until, beyond)
         if found is None or outline is None or hit is None:
             return found
         if abs(found.left - hit.left) <= ALIKE:
-            return Hit(hit.left, min(hit.first, found.first), True)
+            return Hit(hit.left, found.first, True, found.inside)
         return found
 
     def in_the_way(

@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from math import inf
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 from calc import units
 from geometry.blocking import NOWHERE, PROOF, QUICK, TOUCH, Hit, Table, Vector
-from geometry.joints import MeshJoint, WireJoint
+from geometry.joints import GasketJoint, MeshJoint, WireJoint
 from geometry.mesh_path import teeth_touch
 from geometry.part import Part
 from geometry.reducer import Reducer
@@ -26,9 +26,14 @@ from scenes.procedure import Procedure, Step
 from scenes.stage import locked_at
 from scenes.wording import text
 
+SQUARE = 0.5
+"""Cosine of the angle to a gasket's axis below which a part is dragged along its face."""
+LAST_PLACED = 40
+"""Parts, the last ones put in place first, that are tried as what shuts a tool in."""
 OWN_WAY = 0.25
 """A part that rides in another (a key) comes in square to its seat when its own axis is within this of the side [rad]."""
 Progress = Callable[[int, int], None]
+Cause = Literal["solid", "teeth", "gasket", "shut"]
 
 
 @dataclass(frozen=True)
@@ -62,7 +67,8 @@ class BlockedPath:
 
     `item`: what moves, as the procedure calls it; `part`, `by`: the two that touch first; `left`: travel still to go there [mm];
     `trap`: the part that would touch first on the way back out; `side`: axis it comes from; `inside`: they overlap in the seat itself;
-    `exact`: `left` is found from outlines, else good to about 2 mm; `teeth`: found by the flank model;
+    `exact`: `left` is found from outlines, else good to about 2 mm; `cause`: solids overlap, tooth meets tooth by the flank
+    model, a gasket would be rubbed sideways along its face, or a tool is shut in (`left` then tells nothing);
     `bench`: `item` is a bench that merges.
     """
 
@@ -77,7 +83,7 @@ class BlockedPath:
     leaving: bool
     inside: bool
     exact: bool
-    teeth: bool
+    cause: Cause
     bench: bool
 
 
@@ -197,8 +203,8 @@ def prove(reducer: Reducer, procedure: Procedure, *, pitch: float = PROOF, progr
         now = {name: parts[locked.get(name, -1) > place][name] for name in (*move.parts, *move.standing)}
         hits, teeth = _hits(reducer, table, move, now, skipped)
         meshes += teeth
-        if hits and _slides(table, move, now):
-            hits = []
+        if hits and move.leaving and now[move.parts[0]].tool:
+            hits = _unless_it_slides(table, move, now, hits)
         if hits:
             blocked.append(_told(reducer, procedure.steps[move.step], place + 1, move, hits))
     if progress is not None:
@@ -212,21 +218,13 @@ def _unlocked(reducer: Reducer) -> Mapping[str, Part]:
     }
 
 
-def _slides(table: Table, move: Move, parts: Mapping[str, Part]) -> bool:
-    """Whether a tool that is taken out sideways can be slid out level, when the straight way is blocked."""
-    piece = parts[move.parts[0]]
-    if not (move.leaving and piece.tool and len(move.parts) == 1 and len(move.legs) == 1) or move.legs[0].way[2] != 0.0:
-        return False
-    return slides_out(table, piece, [parts[name] for name in move.standing], move.legs[0].way)
-
-
 @dataclass(frozen=True)
 class _Touch:
     part: str
     by: str
     leg: Leg
     hit: Hit
-    teeth: bool = False
+    cause: Cause = "solid"
 
     @property
     def left(self) -> float:
@@ -235,6 +233,21 @@ class _Touch:
     @property
     def first(self) -> float:
         return self.hit.first + self.leg.after
+
+
+def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits: list[_Touch]) -> list[_Touch]:
+    """No touch when a tool that is taken out sideways can be slid out level; else what closes its way: the last part put in place
+    without which it could be."""
+    leg = move.legs[-1]
+    if leg.way[2] != 0.0 or len(move.legs) > 1 or len(move.parts) > 1:
+        return hits
+    piece, standing = parts[move.parts[0]], [parts[name] for name in move.standing]
+    if slides_out(table, piece, standing, leg.way):
+        return []
+    for other in standing[: -LAST_PLACED - 1 : -1]:
+        if slides_out(table, piece, [item for item in standing if item is not other], leg.way):
+            return [_Touch(piece.name, other.name, leg, Hit(0.0, 0.0, False), "shut")]
+    return hits
 
 
 def _hits(
@@ -256,7 +269,21 @@ def _hits(
                 hit_teeth = _mesh(reducer, table, parts[name], parts[(pair - {name}).pop()], leg, name == joint.pinion)
                 if hit_teeth is not None:
                     found.append(hit_teeth)
-    return found, teeth
+    return [*found, *_rubbed(reducer, move)], teeth
+
+
+def _rubbed(reducer: Reducer, move: Move) -> list[_Touch]:
+    """Gaskets that the last leg would drag along a face instead of bringing it down on them."""
+    leg, found = move.legs[-1], []
+    for joint in reducer.of_kind(GasketJoint):
+        if abs(float(np.dot(joint.axis, leg.way))) > SQUARE:
+            continue
+        sides = ({joint.gasket, joint.flange}, {joint.base})
+        for mine, other in (sides, sides[::-1]):
+            if mine & set(move.parts) and other & set(move.standing) and {*mine, *other} <= {*move.parts, *move.standing}:
+                found.append(_Touch(joint.gasket, min(other & set(move.standing)), leg, Hit(0.0, 0.0, True), "gasket"))
+                break
+    return found
 
 
 def _mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pinion: bool) -> _Touch | None:
@@ -273,7 +300,7 @@ def _mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, p
     if flanks is not None:
         left, beyond = flanks
         if left is not None:
-            return _Touch(moving.name, fixed.name, leg, Hit(left, 0.0, False), True)
+            return _Touch(moving.name, fixed.name, leg, Hit(left, 0.0, False), "teeth")
     if beyond >= leg.length:
         return None
     hit = table.hit(moving, fixed, leg.way, offset=leg.offset, until=leg.length, beyond=beyond)
@@ -286,13 +313,11 @@ def _scaled(vector: Vector, sign: float) -> Vector:
 
 def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[_Touch]) -> BlockedPath:
     """The touch that comes first on the way in, and the part that holds it on the way out; equal ones by name."""
-    first = max(hits, key=lambda touch: (round(touch.left, 3), touch.hit.exact, touch.by, touch.part))
-    if move.leaving:
-        first = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
     trap = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
+    first = trap if move.leaving else max(hits, key=lambda touch: (round(touch.left, 3), touch.hit.exact, touch.by, touch.part))
     return BlockedPath(
-        move.step, number, move.item, first.part, first.by, first.left, trap.by, first.leg.side, move.leaving,
-        trap.first <= TOUCH, first.hit.exact, first.teeth, move.bench,
+        move.step, number, move.item, first.part, first.by, first.first if move.leaving else first.left, trap.by, first.leg.side,
+        move.leaving, any(touch.hit.inside for touch in hits if touch.by == trap.by), first.hit.exact, first.cause, move.bench,
     )  # fmt: skip
 
 
@@ -303,15 +328,15 @@ def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm"
     trap = _name(reducer, blocked.trap)
     values = {
         "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": _item(reducer, blocked),
-        "by": _name(reducer, blocked.by), "side": text(f"order.side.{blocked.side}"),
+        "by": _name(reducer, blocked.by), "part": _name(reducer, blocked.part), "side": text(f"order.side.{blocked.side}"),
         "left": left if blocked.exact else text("order.about", left=left),
     }  # fmt: skip
-    if blocked.teeth:
-        return text("order.teeth", **values)
+    if blocked.cause != "solid":
+        return text(f"order.{blocked.cause}", **values)
     told = [text("order.held" if blocked.leaving else "order.blocked", **values)]
     members = _members(reducer, blocked.item)
     if (blocked.bench or len(members) != 1) and not reducer.by_name[blocked.part].number:
-        told.append(text("order.touching", part=_name(reducer, blocked.part)))
+        told.append(text("order.touching", **values))
     if blocked.inside:
         told.append(text("order.inside", trap=trap))
     elif blocked.trap != blocked.by and not blocked.leaving:
