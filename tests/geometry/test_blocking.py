@@ -167,9 +167,7 @@ def test_a_screw_that_bottoms_in_its_hole_is_found(reducer: Reducer) -> None:
 # ---- lines and solids -----------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    "name", ["cartridge", "gear", "upper_case", "high_speed_bearing_1_cage", "lower_retainer_wire"]
-)
+@pytest.mark.parametrize("name", ["cartridge", "gear", "upper_case", "high_speed_bearing_1_cage", "lower_retainer_wire"])
 def test_lines_hold_the_body_and_the_inset_body_lies_inside_it(reducer: Reducer, name: str) -> None:
     """Volume of the lines against the mesh's; the check solid's lines lie within the full solid's, and it is smaller."""
     full = solid.build(nominal(reducer.by_name[name].spec, nominal_sizes(reducer).get(name, ())), 128)
