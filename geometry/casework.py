@@ -35,14 +35,15 @@ def _tapped(screws: Screws, clamped: float) -> tuple[int, float, float, float, f
 def openings(m: Machine) -> dict[str, tuple[float, float, float, float]]:
     """Inspection openings in the -y wall: middle x, middle z, length, height [mm]; the lower one shows the packers under the gear.
 
-    Each plate stands clear of the split screws' heads and bosses on one side, of the roof or floor on the other.
+    Each plate stands clear of the split screws' heads and bosses on one side, of the roof on the other; the lower opening's sill lies
+    level with the raw floor, so that a packer slides out over it.
     """
     c = m.case
     border = 2.0 * plate_border(m)
     head = hardware.socket_screw(c.split_screws.thread).head_height
     bands = {
         "upper": (c.flange_thickness + head + 5.0, c.upper_height.nominal - c.wall / 2.0),
-        "lower": (-c.floor_depth.nominal + PAD_RISE, -(c.split_screws.length - c.flange_thickness + 14.0)),
+        "lower": (-(c.floor_depth.nominal + PAD_RISE + border / 2.0), -(c.split_screws.length - c.flange_thickness + 14.0)),
     }
     return {
         half: (-0.12 * c.inner_radius, (low + high) / 2.0, 0.95 * c.inner_radius, high - low - border)
@@ -159,7 +160,7 @@ def _places(m: Machine) -> dict[str, tuple[tuple[float, float, float], tuple[flo
     return {
         "drain_plug": ((-out, 0.0, -depth + 1.5 * size), (-1.0, 0.0, 0.0)),
         "level_plug": ((-out, 0.55 * c.inner_radius, -0.5 * depth), (-1.0, 0.0, 0.0)),
-        "breather": ((-0.72 * c.inner_radius, 0.62 * c.inner_radius, c.upper_height.nominal), (0.0, 0.0, 1.0)),
+        "breather": ((-0.72 * c.inner_radius, 0.55 * c.inner_radius, c.upper_height.nominal), (0.0, 0.0, 1.0)),
     }
 
 

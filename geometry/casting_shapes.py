@@ -148,9 +148,14 @@ class Box:
         return [upright(x, y, radius, *self._span(thickness / 2.0, height), self.sides * 2) for x, y in places]
 
     def ribs(
-        self, places: Sequence[tuple[float, float]], width: float, thickness: float, pad: tuple[float, ...] | None, lugs: bool
+        self,
+        places: Sequence[tuple[float, float]],
+        width: float,
+        thickness: float,
+        pad: tuple[float, ...] | None,
+        dowels: Sequence[tuple[float, float]],
     ) -> list[Manifold]:
-        """Stiffening ribs between the split screws on the long walls, tapering away from the flange."""
+        """Stiffening ribs between the split screws on the long walls, tapering away from the flange; none over a dowel."""
         half, foot = 0.35 * self.wall, 0.55 * width
         bodies = []
         for side in (1.0, -1.0):
@@ -159,7 +164,7 @@ class Box:
                 x = (left + right) / 2.0
                 if side < 0.0 and pad is not None and abs(x - pad[0]) < pad[2] / 2.0 + 2.0 * half:
                     continue
-                if lugs and min(abs(x - lug) for lug in self._lug_places()) < 3.0 * half:
+                if any(y * side > 0.0 and abs(x - at) < 3.0 * half for at, y in dowels):
                     continue
                 far = self.side * (self.depth - EDGE)
                 near = self.side * thickness / 2.0
@@ -179,39 +184,35 @@ class Box:
     def _lug_places(self) -> tuple[float, float]:
         return -self.minus_x + self.corner * 0.6, self.plus_x - self.corner * 0.6
 
-    def _lug_size(self, hole: float) -> tuple[float, float, float]:
-        """Radius, thickness and height above the split of the lug's eye [mm]."""
+    def _lug_size(self, hole: float) -> tuple[float, float, float, float]:
+        """Radius and thickness of the lug's eye, its distance from the middle plane and height above the split [mm].
+
+        The eye stands on the roof's edge, inside the wall's outline: over the flange it would stand in the way of screws and dowels.
+        """
         radius = 1.1 * hole
-        return radius, max(0.9 * self.wall, 0.45 * hole), max(self.depth - radius - EDGE, 0.5 * self.depth)
+        return radius, max(0.9 * self.wall, 0.45 * hole), self.outer - radius, self.depth + 0.8 * radius
 
     def lugs(self, hole: float) -> list[Manifold]:
-        """Four lifting lugs on the long walls of the upper half, eyes along x."""
-        radius, thick, height = self._lug_size(hole)
+        """Four lifting lugs on the long edges of the upper half's roof, eyes along x."""
+        radius, thick, across, height = self._lug_size(hole)
         bodies = []
         for x in self._lug_places():
             for side in (1.0, -1.0):
-                eye = features.rod(
-                    (x - thick / 2.0, side * (self.outer + radius), height),
-                    (x + thick / 2.0, side * (self.outer + radius), height),
-                    radius,
-                    self.sides * 2,
-                )
-                inner = side * (self.outer - self.wall / 2.0)
-                low = max(height - 2.5 * radius, EDGE)
+                y = side * across
+                eye = features.rod((x - thick / 2.0, y, height), (x + thick / 2.0, y, height), radius, self.sides * 2)
                 root = features.block(
-                    (x - thick / 2.0, min(inner, inner + side), low),
-                    (x + thick / 2.0, max(inner, inner + side), height + 0.6 * radius),
+                    (x - thick / 2.0, y - radius, self.depth - EDGE), (x + thick / 2.0, y + radius, self.depth + 0.1 * radius)
                 )
                 bodies.append(Manifold.batch_hull([eye, root]))
         return bodies
 
     def lug_tools(self, hole: float) -> list[Manifold]:
         """Holes of the lifting lugs."""
-        radius, thick, height = self._lug_size(hole)
+        _, thick, across, height = self._lug_size(hole)
         return [
             features.rod(
-                (x - thick / 2.0 - PAST, side * (self.outer + radius), height),
-                (x + thick / 2.0 + PAST, side * (self.outer + radius), height),
+                (x - thick / 2.0 - PAST, side * across, height),
+                (x + thick / 2.0 + PAST, side * across, height),
                 hole / 2.0,
                 self.sides,
             )
@@ -319,9 +320,9 @@ class Box:
         screws: Sequence[tuple[float, float]],
         tap: tuple[float, float],
     ) -> list[Manifold]:
-        """The inspection opening and its tapped holes."""
+        """The inspection opening, level through the chamber's chamfered edge, and its tapped holes."""
         face = self.outer + rise
-        tools = [self._on_wall(self._window(*opening), self.half_width - PAST, face + PAST)]
+        tools = [self._on_wall(self._window(*opening), self.half_width - EDGE, face + PAST)]
         tools += [
             self._on_wall(features.circle(tap[0] / 2.0, self.sides) + np.array([x, z]), face - tap[1], face + PAST)
             for x, z in screws

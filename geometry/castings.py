@@ -177,7 +177,7 @@ def _case_half(
         *box.flange(flange_width, flange_thickness),
         *box.end_boss(boss_radius, end_face, flange_width, flange_thickness, tuple(end_screws)[1] / 2.0),
         *box.screw_bosses(split_screws, seat_boss, split_seat + 1.0 if up else split_tap_depth + 6.0, flange_thickness),
-        *box.ribs(split_screws, flange_width, flange_thickness, pad_outline, lug_hole > 0.0),
+        *box.ribs(split_screws, flange_width, flange_thickness, pad_outline, dowels),
         *box.port_bosses(ports),
     ]
     if up:

@@ -11,7 +11,6 @@ import json
 import os
 import re
 import shutil
-import sys
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -20,6 +19,7 @@ from typing import Any
 from scenes import effects, effects_listing, listing, walk
 from scenes.explain import Explainer
 from scenes.settings import Settings, changed
+from viewer.progress import progress
 
 STEP_PICTURE = re.compile(r"step-\d{2,3}-[a-z0-9_]+\.png")
 """Name of a picture of one step: what a pack may clear away in its folder."""
@@ -195,13 +195,3 @@ def _pictures(explainer: Explainer, now: Settings, folder: Path, only: str | Non
             imageio.imwrite(folder / name, sheet.image)
     finally:
         scene.close()
-
-
-def progress(count: int, total: int, what: str) -> None:
-    """A bar on stderr, silent when that is no terminal."""
-    if total > 1 and sys.stderr.isatty():
-        filled = round(30 * count / total)
-        sys.stderr.write(
-            f"\r[{'#' * filled}{'.' * (30 - filled)}] {count}/{total} {what[:40]:40}" + ("\n" if count == total else "")
-        )
-        sys.stderr.flush()

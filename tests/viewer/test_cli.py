@@ -554,7 +554,7 @@ def test_an_order_that_leaves_no_whole_machine_is_a_stop(
     assert wanted in printed and "stop   order" in printed
     assert main(["check", str(path), "--json"]) == 1
     report = json.loads(capsys.readouterr().out)
-    assert report["verdict"] == "stop" and any(wanted in line for line in report["order"])
+    assert report["verdict"] == "stop" and any(wanted in line for line in report["order"]["gaps"])
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,252 @@
+"""Which part blocks which: for each pair and direction the shifts at which the two overlap, whatever else stands there [mm].
+
+Let a part move by s along a direction from its final place, another stand still. On a line along that direction on which the moving
+part fills [a0, a1] and the other [b0, b1] they overlap for b0 - a1 < s < b1 - a0. The union of these intervals over all lines says
+everything: whether the way in from far away is free, how much of it is left at the first touch, which part traps which. It does not
+depend on the order, so any order, any forgotten part and any group is a look-up.
+
+Two engines: bodies of revolution on one axis by their outlines (geometry.strips, exact travel), everything else by dexels of the
+check solids (geometry.dexels; every overlap that holds a square of 1.42 pitches is found, travel good to about 2 mm).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry import dexels, strips
+from geometry.check_solids import INSET, Sizes, check_solid, nominal, nominal_sizes
+from geometry.part import Loop, Part
+from geometry.reducer import Reducer
+
+QUICK, PROOF = 1.0, 0.5
+"""Pitch of the dexels for a quick look and for a verdict [mm]."""
+TOUCH = 0.05
+"""Shift up to which two parts that touch in place count as free [mm]."""
+SAME = 1e-6
+"""Axes closer than this are one [mm, -]."""
+ALIKE = 1.0
+"""Travel of the two engines within which the exact one is told [mm]."""
+MOST_CUTS, MOST_PAIRS = 1500, 60_000
+"""Bodies as dexels, and pairs, held in memory at most."""
+
+Array = NDArray[np.float64]
+Vector = tuple[float, float, float]
+NOWHERE: Vector = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Hit:
+    """A blocked way: `left`: shift from the seat at which the moving part, coming in, first touches [mm]; `first`: shift at which it
+    would first touch on its way out [mm]; `exact`: found from outlines, else to about 2 mm; `inside`: the two overlap in the seat."""
+
+    left: float
+    first: float
+    exact: bool
+    inside: bool = False
+
+
+@dataclass(frozen=True)
+class Cleared:
+    """Shifts [mm] at which two parts overlap, merged and rising: rows of low, high."""
+
+    spans: Array
+    slack: float
+    exact: bool
+
+    def hit(self, until: float, beyond: float) -> Hit | None:
+        """The touch of a part that comes in from `until` down to `beyond` [mm]."""
+        spans = self.spans[(self.spans[:, 1] > max(beyond, TOUCH)) & (self.spans[:, 0] < until)]
+        if not len(spans):
+            return None
+        left = min(float(spans[-1, 1]) + self.slack, until)
+        return Hit(left, max(0.0, float(spans[0, 0]) - self.slack), self.exact, float(spans[0, 0]) < -TOUCH)
+
+
+def merged(low: Array, high: Array) -> Array:
+    """Union of open intervals as rising rows of low, high."""
+    keep = high > low
+    low, high = low[keep], high[keep]
+    if not len(low):
+        return np.empty((0, 2))
+    order = np.argsort(low)
+    low, top = low[order], np.maximum.accumulate(high[order])
+    starts = np.flatnonzero(np.concatenate([[True], low[1:] > top[:-1]]))
+    return np.column_stack([low[starts], top[np.concatenate([starts[1:] - 1, [len(top) - 1]])]])
+
+
+@lru_cache(maxsize=256)
+def frame(axis: Vector) -> tuple[Array, float]:
+    """Rows of a right-handed frame whose third is the direction, or its opposite when that is a positive axis; and that sense."""
+    direction = np.array(axis) / np.linalg.norm(axis)
+    main = int(np.argmax(np.abs(direction)))
+    sense = 1.0 if direction[main] > 0.0 else -1.0
+    third = sense * direction
+    first = np.eye(3)[(main + 1) % 3]
+    first = first - third * (first @ third)
+    first /= np.linalg.norm(first)
+    return np.array([first, np.cross(third, first), third]), sense
+
+
+_cuts: dict[tuple[object, ...], dexels.Dexels] = {}
+_pairs: dict[tuple[object, ...], Cleared] = {}
+_loops: dict[tuple[str, Sizes], tuple[tuple[Loop, ...], bool]] = {}
+
+
+class Table:
+    """Blocked intervals between the parts of one reducer, found when first asked for and kept by shape and place.
+
+    `pitch`: of the dexels [mm].
+    """
+
+    def __init__(self, reducer: Reducer, pitch: float = QUICK) -> None:
+        if not 0.1 <= pitch <= 5.0:
+            raise ValueError(f"pitch: {pitch:g} mm: accepted: 0.1 to 5 mm")
+        self.pitch = pitch
+        self.sizes: Mapping[str, Sizes] = nominal_sizes(reducer)
+        self._boxes: dict[tuple[object, ...], Array] = {}
+
+    def key(self, part: Part, offset: Vector = NOWHERE) -> tuple[object, ...]:
+        """What shape and place of a part are known by."""
+        return part.spec.key, self.sizes.get(part.name, ()), part.pose.tobytes(), offset
+
+    def box(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> Array:
+        """Least and greatest corner of the check solid in the direction's frame, its third along the direction's line [mm]."""
+        turn, _ = frame(axis)
+        key = (*self.key(part), turn.tobytes())
+        found = self._boxes.get(key)
+        if found is None:
+            points = check_solid(part.spec, self.sizes.get(part.name, ())).vertices @ (turn @ part.pose[:3, :3]).T
+            points = points + turn @ part.pose[:3, 3]
+            found = self._boxes[key] = np.array([points.min(axis=0), points.max(axis=0)])
+        return np.asarray(found + turn @ np.array(offset))
+
+    def cut(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> dexels.Dexels:
+        """The part's check solid as intervals along the direction's line."""
+        turn, _ = frame(axis)
+        key = (*self.key(part, offset), turn.tobytes(), self.pitch)
+        found = _cuts.get(key)
+        if found is None:
+            solid = check_solid(part.spec, self.sizes.get(part.name, ()))
+            place = turn @ (part.pose[:3, 3] + np.array(offset))
+            found = dexels.cut(solid, turn @ part.pose[:3, :3], place, self.pitch)
+            while len(_cuts) >= MOST_CUTS:
+                _cuts.pop(next(iter(_cuts)))
+            _cuts[key] = found
+        return found
+
+    def _outline(self, part: Part) -> tuple[tuple[Loop, ...], bool]:
+        """Outlines around the part, all cuts filled, and whether there are any cuts."""
+        key = (part.spec.key, self.sizes.get(part.name, ()))
+        found = _loops.get(key)
+        if found is None:
+            loops = strips.outlines(nominal(part.spec, key[1]))
+            found = _loops[key] = (loops, bool(part.spec.cut))
+        return found
+
+    def _by_outline(self, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared | None:
+        """Overlap of the outlines, or None when the two are no revolves about one axis along the direction."""
+        (mine, mine_cut), (theirs, theirs_cut) = self._outline(moving), self._outline(fixed)
+        if not mine or not theirs:
+            return None
+        turn, sense = frame(axis)
+        place = moving.pose[:3, 3] + np.array(offset)
+        senses = (float(turn[2] @ moving.pose[:3, 2]), float(turn[2] @ fixed.pose[:3, 2]))
+        apart = turn[:2] @ (place - fixed.pose[:3, 3])
+        if min(abs(senses[0]), abs(senses[1])) < 1.0 - SAME or float(np.abs(apart).max()) > SAME:
+            return None
+        places = (float(turn[2] @ place), float(turn[2] @ fixed.pose[:3, 3]))
+        low, high = strips.blocked(mine, theirs, (float(np.sign(senses[0])), places[0]), (float(np.sign(senses[1])), places[1]))
+        return Cleared(_toward(merged(low, high), sense), strips.SHRINK, not (mine_cut or theirs_cut))
+
+    def _by_dexels(self, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared:
+        _, sense = frame(axis)
+        low, high = dexels.blocked(self.cut(moving, axis, offset), self.cut(fixed, axis, NOWHERE))
+        return Cleared(_toward(merged(low, high), sense), 2.0 * INSET, False)
+
+    def _cleared(self, engine: str, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared | None:
+        key = (engine, self.pitch, self.key(moving, offset), self.key(fixed), axis)
+        found = _pairs.get(key)
+        if found is None:
+            made = (self._by_outline if engine == "outline" else self._by_dexels)(moving, fixed, axis, offset)
+            if made is None:
+                return None
+            while len(_pairs) >= MOST_PAIRS:
+                _pairs.pop(next(iter(_pairs)))
+            found = _pairs[key] = made
+        return found
+
+    def cleared(self, moving: Part, fixed: Part, axis: Vector, offset: Vector = NOWHERE) -> Cleared:
+        """Every shift along the direction at which the two overlap, by outlines where these are exact, else by lines."""
+        outline = self._cleared("outline", moving, fixed, axis, offset)
+        found = outline if outline is not None and outline.exact else self._cleared("lines", moving, fixed, axis, offset)
+        assert found is not None
+        return found
+
+    def hit(
+        self, moving: Part, fixed: Part, axis: Vector, *, offset: Vector = NOWHERE, until: float = inf, beyond: float = TOUCH
+    ) -> Hit | None:
+        """Whether `fixed` is in the way of `moving` as it comes in along a straight line.
+
+        `axis`: direction from its seat to where it comes from; `offset`: shift of the whole line from the seat, for a leg before the
+        last [mm]; `until`, `beyond`: shifts along the line between which it moves [mm]. Result: the touch, or None.
+        """
+        outline = self._cleared("outline", moving, fixed, axis, offset)
+        if outline is not None:
+            hit = outline.hit(until, beyond)
+            if hit is None or outline.exact:
+                return hit
+        made = self._cleared("lines", moving, fixed, axis, offset)
+        assert made is not None
+        found = made.hit(until, beyond)
+        if found is None or outline is None or hit is None:
+            return found
+        if abs(found.left - hit.left) <= ALIKE:
+            return Hit(hit.left, found.first, True, found.inside)
+        return found
+
+    def in_the_way(
+        self,
+        moving: Sequence[Part],
+        fixed: Sequence[Part],
+        axis: Vector,
+        *,
+        offset: Vector = NOWHERE,
+        until: float = inf,
+        exempt: Iterable[frozenset[str]] = (),
+    ) -> list[tuple[Part, Part, Hit]]:
+        """Every blocked pair of a group that moves as one and the parts that stand: (moving, fixed, touch)."""
+        if not moving or not fixed:
+            return []
+        _, sense = frame(axis)
+        mine = np.array([self.box(part, axis, offset) for part in moving])
+        theirs = np.array([self.box(part, axis) for part in fixed])
+        near = (mine[:, None, 0, :2] < theirs[None, :, 1, :2]).all(axis=2) & (mine[:, None, 1, :2] > theirs[None, :, 0, :2]).all(
+            axis=2
+        )
+        if sense > 0.0:
+            near &= mine[:, None, 0, 2] + TOUCH < theirs[None, :, 1, 2]
+            near &= mine[:, None, 1, 2] + until > theirs[None, :, 0, 2]
+        else:
+            near &= mine[:, None, 1, 2] - TOUCH > theirs[None, :, 0, 2]
+            near &= mine[:, None, 0, 2] - until < theirs[None, :, 1, 2]
+        skipped = set(exempt)
+        found = []
+        for i, j in np.argwhere(near):
+            a, b = moving[int(i)], fixed[int(j)]
+            if skipped and frozenset((a.name, b.name)) in skipped:
+                continue
+            hit = self.hit(a, b, axis, offset=offset, until=until)
+            if hit is not None:
+                found.append((a, b, hit))
+        return found
+
+
+def _toward(spans: Array, sense: float) -> Array:
+    """Intervals along the direction itself, from those along its frame's third axis."""
+    return spans if sense > 0.0 else -spans[::-1, ::-1]

@@ -1,0 +1,383 @@
+"""The order, proven: for every step the way of every arriving part from far away to its seat, against all that stands there.
+
+mm. Only straight legs are judged: no tilting, no bending, no reach of tools or hands; a tool that is taken out may also be slid out level
+in any way. Exempt are the lockwire on its own heads and the
+pieces of one bearing unit; the pair of teeth is judged by the flank model instead of by solids.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from math import inf
+from typing import Any, Literal
+
+import numpy as np
+
+from calc import units
+from geometry.blocking import NOWHERE, PROOF, QUICK, TOUCH, Hit, Table, Vector
+from geometry.joints import GasketJoint, MeshJoint, WireJoint
+from geometry.mesh_path import teeth_touch
+from geometry.part import Part
+from geometry.reducer import Reducer
+from geometry.sliding import slides_out
+from scenes import explode
+from scenes.procedure import Procedure, Step
+from scenes.stage import locked_at
+from scenes.wording import text
+
+SQUARE = 0.5
+"""Cosine of the angle to a gasket's axis below which a part is dragged along its face."""
+LAST_PLACED = 40
+"""Parts, the last ones put in place first, that are tried as what shuts a tool in."""
+OWN_WAY = 0.25
+"""A part that rides in another (a key) comes in square to its seat when its own axis is within this of the side [rad]."""
+Progress = Callable[[int, int], None]
+Cause = Literal["solid", "teeth", "gasket", "shut"]
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One straight leg: `way`: from the seat to where it comes from; `offset`: shift of its line from the seat; `length`: how far out
+    it begins, inf from outside; `after`: travel of the legs that follow [mm]."""
+
+    way: Vector
+    side: str
+    offset: Vector = NOWHERE
+    length: float = inf
+    after: float = 0.0
+
+
+@dataclass(frozen=True)
+class Move:
+    """What goes along one path in a step: its name in the procedure, its parts, what stands, the legs from far end to seat."""
+
+    step: str
+    item: str
+    parts: tuple[str, ...]
+    standing: tuple[str, ...]
+    legs: tuple[Leg, ...]
+    leaving: bool = False
+    bench: bool = False
+
+
+@dataclass(frozen=True)
+class BlockedPath:
+    """A part that can't get to its seat (or out of it).
+
+    `item`: what moves, as the procedure calls it; `part`, `by`: the two that touch first; `left`: travel still to go there [mm];
+    `trap`: the part that would touch first on the way back out; `side`: axis it comes from; `inside`: they overlap in the seat itself;
+    `exact`: `left` is found from outlines, else good to about 2 mm; `cause`: solids overlap, tooth meets tooth by the flank
+    model, a gasket would be rubbed sideways along its face, or a tool is shut in (`left` then tells nothing);
+    `bench`: `item` is a bench that merges.
+    """
+
+    step: str
+    number: int
+    item: str
+    part: str
+    by: str
+    left: float
+    trap: str
+    side: str
+    leaving: bool
+    inside: bool
+    exact: bool
+    cause: Cause
+    bench: bool
+
+
+@dataclass(frozen=True)
+class Proof:
+    """The verdict on an order: blocked paths, how many paths and pairs of teeth were judged, pitch of the dexels [mm]."""
+
+    blocked: tuple[BlockedPath, ...]
+    paths: int
+    meshes: int
+    pitch: float
+
+    @property
+    def free(self) -> bool:
+        """Whether every part has a free way in."""
+        return not self.blocked
+
+
+def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
+    """Every path of the job in order. A bench that has joined another takes what is brought to it to that other."""
+    benches: dict[str, list[str]] = {}
+    joined: dict[str, str] = {}
+    found: list[Move] = []
+
+    def home(bench: str) -> str:
+        while bench in joined:
+            bench = joined[bench]
+        return bench
+
+    for name in procedure.order:
+        step = procedure.steps[name]
+        bench = benches.setdefault(home(step.bench), [])
+        for item in step.removes:
+            there = tuple(member for member in reducer.members(item) if member in bench)
+            loose = any(reducer.by_name[member].tool for member in there)
+            for parts in ((member,) for member in there) if loose else ((there,) if there else ()):
+                bench[:] = [member for member in bench if member not in parts]
+                if bench:
+                    found.append(Move(name, item, parts, tuple(bench), _legs(reducer, step, item, parts, True), True))
+        coming = [(item, reducer.members(item), False) for item in step.arrives]
+        target = home(step.bench)
+        if step.merges and home(step.merges) != target:
+            unit = tuple(benches.pop(home(step.merges), []))
+            joined[home(step.merges)] = target
+            sheets = sum(1 for _, members, _ in coming if reducer.by_name[members[0]].role == "gasket")
+            if unit:
+                coming.insert(sheets, (step.merges, unit, True))
+        for item, members, joins in coming:
+            fresh = tuple(member for member in members if member not in bench)
+            if fresh and bench:
+                legs = _legs(reducer, step, item, fresh, joins or not step.merges)
+                found.append(Move(name, item, fresh, tuple(bench), legs, bench=joins))
+            bench += fresh
+    return tuple(found)
+
+
+def _legs(reducer: Reducer, step: Step, item: str, parts: Sequence[str], path: bool) -> tuple[Leg, ...]:
+    """The legs of one path, the far end first; the given path belongs to the merging bench where there is one."""
+    if step.path and path:
+        found = []
+        for place, (axis, length) in enumerate(step.path):
+            rest = step.path[place + 1 :]
+            offset = sum((explode.AXES[after] * far for after, far in rest), np.zeros(3))
+            found.append(
+                Leg(_vector(explode.AXES[axis]), axis, _vector(offset), length if place else inf, sum(far for _, far in rest))
+            )
+        return tuple(found)
+    side = explode.side_of(step, item) if item != step.merges else explode.AXES[explode.merge_side(step)]
+    return (Leg(_own_way(reducer.by_name[parts[0]], side), _axis(side)),)
+
+
+def _own_way(part: Part, side: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Vector:
+    """A part that rides in another comes in along its own axis where that lies near the side: a key, square to its keyway."""
+    if part.host:
+        for axis in (part.pose[:3, 0], -part.pose[:3, 0]):
+            if float(axis @ side) > np.cos(OWN_WAY):
+                return _vector(axis)
+    return _vector(side)
+
+
+def _vector(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Vector:
+    return float(values[0]) + 0.0, float(values[1]) + 0.0, float(values[2]) + 0.0
+
+
+def _axis(side: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> str:
+    return next(name for name, axis in explode.AXES.items() if (axis == side).all())
+
+
+def exempt(reducer: Reducer) -> frozenset[frozenset[str]]:
+    """Pairs that are not judged by solids: wire and its own heads, pieces of one unit, pinion and gear (judged by the flank model)."""
+    pairs = {
+        frozenset((joint.wire, head))
+        for joint in reducer.of_kind(WireJoint)
+        for head in reducer.members(joint.screws)
+        if joint.wire in reducer.by_name
+    }
+    for part in reducer.parts:
+        pairs |= {frozenset((part.name, other)) for other in reducer.groups.get(part.unit, ()) if other != part.name}
+    return frozenset(pairs | {frozenset((joint.pinion, joint.gear)) for joint in reducer.of_kind(MeshJoint)})
+
+
+def prove(reducer: Reducer, procedure: Procedure, *, pitch: float = PROOF, progress: Progress | None = None) -> Proof:
+    """Judge every path of the procedure.
+
+    `pitch`: of the dexels [mm]: 1 for a quick look, 0.5 for a verdict. `progress`: called with paths done and paths in all.
+    """
+    table, skipped, locked = Table(reducer, pitch), exempt(reducer), locked_at(reducer, procedure)
+    parts = {False: reducer.by_name, True: _unlocked(reducer)}
+    places = {name: place for place, name in enumerate(procedure.order)}
+    every = moves(reducer, procedure)
+    blocked: list[BlockedPath] = []
+    meshes = 0
+    for done, move in enumerate(every):
+        if progress is not None:
+            progress(done, len(every))
+        place = places[move.step]
+        now = {name: parts[locked.get(name, -1) > place][name] for name in (*move.parts, *move.standing)}
+        hits, teeth = _hits(reducer, table, move, now, skipped)
+        meshes += teeth
+        if hits and move.leaving and now[move.parts[0]].tool:
+            hits = _unless_it_slides(table, move, now, hits)
+        if hits:
+            blocked.append(_told(reducer, procedure.steps[move.step], place + 1, move, hits))
+    if progress is not None:
+        progress(len(every), len(every))
+    return Proof(tuple(blocked), len(every), meshes, pitch)
+
+
+def _unlocked(reducer: Reducer) -> Mapping[str, Part]:
+    return {
+        name: replace(part, spec=part.unlocked) if part.unlocked is not None else part for name, part in reducer.by_name.items()
+    }
+
+
+@dataclass(frozen=True)
+class _Touch:
+    part: str
+    by: str
+    leg: Leg
+    hit: Hit
+    cause: Cause = "solid"
+
+    @property
+    def left(self) -> float:
+        return self.hit.left + self.leg.after
+
+    @property
+    def first(self) -> float:
+        return self.hit.first + self.leg.after
+
+
+def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits: list[_Touch]) -> list[_Touch]:
+    """No touch when a tool that is taken out sideways can be slid out level; else what closes its way: the last part put in place
+    without which it could be."""
+    leg = move.legs[-1]
+    if leg.way[2] != 0.0 or len(move.legs) > 1 or len(move.parts) > 1:
+        return hits
+    piece, standing = parts[move.parts[0]], [parts[name] for name in move.standing]
+    if slides_out(table, piece, standing, leg.way):
+        return []
+    for other in standing[: -LAST_PLACED - 1 : -1]:
+        if slides_out(table, piece, [item for item in standing if item is not other], leg.way):
+            return [_Touch(piece.name, other.name, leg, Hit(0.0, 0.0, False), "shut")]
+    return hits
+
+
+def _hits(
+    reducer: Reducer, table: Table, move: Move, parts: Mapping[str, Part], skipped: frozenset[frozenset[str]]
+) -> tuple[list[_Touch], bool]:
+    """Every touch on the legs of one path, and whether the teeth were judged."""
+    moving, fixed = [parts[name] for name in move.parts], [parts[name] for name in move.standing]
+    found: list[_Touch] = []
+    teeth = False
+    for leg in move.legs:
+        for a, b, hit in table.in_the_way(moving, fixed, leg.way, offset=leg.offset, until=leg.length, exempt=skipped):
+            found.append(_Touch(a.name, b.name, leg, hit))
+        for joint in reducer.of_kind(MeshJoint):
+            pair = {joint.pinion, joint.gear}
+            mine = pair & set(move.parts)
+            if len(mine) == 1 and pair - mine <= set(move.standing):
+                teeth = True
+                name = mine.pop()
+                hit_teeth = _mesh(reducer, table, parts[name], parts[(pair - {name}).pop()], leg, name == joint.pinion)
+                if hit_teeth is not None:
+                    found.append(hit_teeth)
+    return [*found, *_rubbed(reducer, move)], teeth
+
+
+def _rubbed(reducer: Reducer, move: Move) -> list[_Touch]:
+    """Gaskets that the last leg would drag along a face instead of bringing it down on them."""
+    leg, found = move.legs[-1], []
+    for joint in reducer.of_kind(GasketJoint):
+        if abs(float(np.dot(joint.axis, leg.way))) > SQUARE:
+            continue
+        sides = ({joint.gasket, joint.flange}, {joint.base})
+        for mine, other in (sides, sides[::-1]):
+            if mine & set(move.parts) and other & set(move.standing) and {*mine, *other} <= {*move.parts, *move.standing}:
+                found.append(_Touch(joint.gasket, min(other & set(move.standing)), leg, Hit(0.0, 0.0, True), "gasket"))
+                break
+    return found
+
+
+def _mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pinion: bool) -> _Touch | None:
+    """The teeth on one leg: the flank model while they are in mesh, solids before."""
+    sign = 1.0 if pinion else -1.0
+    high, low, gears = reducer.layout.high, reducer.layout.low, reducer.machine.gears
+    shifts = (
+        high.pinion_back - gears.pinion_mounting_distance.nominal,
+        -low.gear_back - gears.gear_mounting_distance.nominal,
+    )
+    offset, way = _scaled(leg.offset, sign), _scaled(leg.way, sign)
+    flanks = teeth_touch(reducer.blank, shifts, offset, way, leg.length)
+    beyond = TOUCH
+    if flanks is not None:
+        left, beyond = flanks
+        if left is not None:
+            return _Touch(moving.name, fixed.name, leg, Hit(left, 0.0, False), "teeth")
+    if beyond >= leg.length:
+        return None
+    hit = table.hit(moving, fixed, leg.way, offset=leg.offset, until=leg.length, beyond=beyond)
+    return None if hit is None else _Touch(moving.name, fixed.name, leg, hit)
+
+
+def _scaled(vector: Vector, sign: float) -> Vector:
+    return sign * vector[0], sign * vector[1], sign * vector[2]
+
+
+def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[_Touch]) -> BlockedPath:
+    """The touch that comes first on the way in, and the part that holds it on the way out; equal ones by name."""
+    trap = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
+    first = trap if move.leaving else max(hits, key=lambda touch: (round(touch.left, 3), touch.hit.exact, touch.by, touch.part))
+    return BlockedPath(
+        move.step, number, move.item, first.part, first.by, first.first if move.leaving else first.left, trap.by, first.leg.side,
+        move.leaving, any(touch.hit.inside for touch in hits if touch.by == trap.by), first.hit.exact, first.cause, move.bench,
+    )  # fmt: skip
+
+
+def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm") -> str:
+    """The finished sentence of a blocked path."""
+    digits = (2 if system == "mm" else 3) if blocked.exact else (0 if system == "mm" else 1)
+    left = units.show(blocked.left, "length", system, digits=digits)
+    trap = _name(reducer, blocked.trap)
+    values = {
+        "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": _item(reducer, blocked),
+        "by": _name(reducer, blocked.by), "part": _name(reducer, blocked.part), "side": text(f"order.side.{blocked.side}"),
+        "left": left if blocked.exact else text("order.about", left=left),
+    }  # fmt: skip
+    if blocked.cause != "solid":
+        return text(f"order.{blocked.cause}", **values)
+    told = [text("order.held" if blocked.leaving else "order.blocked", **values)]
+    members = _members(reducer, blocked.item)
+    if (blocked.bench or len(members) != 1) and not reducer.by_name[blocked.part].number:
+        told.append(text("order.touching", **values))
+    if blocked.inside:
+        told.append(text("order.inside", trap=trap))
+    elif blocked.trap != blocked.by and not blocked.leaving:
+        told.append(text("order.trapped", trap=trap))
+    return " ".join(told)
+
+
+def _members(reducer: Reducer, item: str) -> tuple[str, ...]:
+    try:
+        return reducer.members(item)
+    except KeyError:
+        return ()
+
+
+def _name(reducer: Reducer, name: str) -> str:
+    part = reducer.by_name[name]
+    if part.number:
+        return text(part.wording, count=len(reducer.groups[name.rsplit("_", 1)[0]]))
+    return text(part.wording)
+
+
+def _item(reducer: Reducer, blocked: BlockedPath) -> str:
+    """What moves, by its name for a fitter: a part, a circle of screws, a bearing, or a bench."""
+    move = blocked.item
+    members = _members(reducer, move)
+    if blocked.bench:
+        return text(f"order.bench.{move}")
+    if len(members) == 1 or reducer.by_name[members[0]].number:
+        return _name(reducer, members[0])
+    return text(f"part.{move}")
+
+
+def report(
+    reducer: Reducer, procedure: Procedure, system: units.System = "mm", *, pitch: float = QUICK, progress: Progress | None = None
+) -> dict[str, Any]:
+    """What `check --json` prints of the proof: free, paths, meshes, pitch [mm], and each blocked path with its sentence."""
+    proof = prove(reducer, procedure, pitch=pitch, progress=progress)
+    return {
+        "free": proof.free,
+        "paths": proof.paths,
+        "meshes": proof.meshes,
+        "pitch": proof.pitch,
+        "blocked": [{**asdict(path), "text": sentence(reducer, path, system)} for path in proof.blocked],
+    }
