@@ -2,14 +2,14 @@
 
 mm, s. A move of the job must be undone for a forgotten part when what it brought stands in the part's own way in; a move that must be
 undone takes with it every later one that shuts its way back out, or that ties what it brought to what stood there by a joint (screws,
-dowels, wire, fits, seats). What is tied to the moving side alone rides along. Shapes are nominal, tabs bent back. Not judged: tilting,
+dowels, wire, fits, seats). What is tied to the moving side alone rides along, and what is tied to a part taken off goes with that. Shapes are nominal, tabs bent back. Not judged: tilting,
 and whether a tight part survives its puller. Parts that all else on their bench stands on can't be forgotten and are left out.
 Contents: `Moment`, `Forgotten`, `table`, `report`, `lines`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from types import MappingProxyType
 from typing import Any
@@ -28,6 +28,9 @@ from scenes.wording import text
 
 TOP = 15
 """Rows that `check --forgotten` prints."""
+
+SPELT_OUT = 10
+"""Things that come off again up to which a sentence names them all."""
 
 
 @dataclass(frozen=True)
@@ -94,13 +97,14 @@ def _tied(joint: Joint) -> tuple[str, ...]:
 
 
 def _laid(reducer: Reducer, procedure: Procedure) -> list[frozenset[str]]:
-    """Gaskets that no joint names lie under what their step brings next."""
+    """Gaskets that no joint names lie under what their step brings next, on what that is screwed to."""
     named = {joint.gasket for joint in reducer.of_kind(GasketJoint)}
+    under = {joint.clamps: reducer.members(joint.into) for joint in reducer.of_kind(ScrewJoint)}
     found = []
     for step in procedure.steps.values():
         for item, above in zip(step.arrives, step.arrives[1:], strict=False):
             if item not in named and reducer.by_name[reducer.members(item)[0]].role == "gasket":
-                found.append(frozenset((*reducer.members(item), *reducer.members(above))))
+                found.append(frozenset((*reducer.members(item), *reducer.members(above), *under.get(above, ()))))
     return found
 
 
@@ -134,19 +138,25 @@ class _Undoing:
             for move in every
             if not move.leaving
         ]
-        self._before: dict[tuple[int, bool], tuple[int, ...]] = {}
+        self.wires = {
+            frozenset((joint.wire, head)) for joint in reducer.of_kind(WireJoint) for head in reducer.members(joint.screws)
+        }
+        self.housings = {joint.into for joint in reducer.of_kind(ScrewJoint)}
+        self._before: dict[tuple[int, bool, frozenset[int]], tuple[int, ...]] = {}
+        self._shut: dict[tuple[int, int], bool] = {}
 
-    def before(self, index: int, *, back: bool) -> tuple[int, ...]:
-        """Later moves that must be undone first; `back`: to make this one back, else to make it at all."""
-        key = (index, back)
+    def before(self, index: int, *, back: bool, apart: frozenset[int] = frozenset()) -> tuple[int, ...]:
+        """Later moves that must be undone first; `back`: to make this one back, else to make it at all; `apart`: benches and
+        housings that come off again anyway, and take along what is tied to them."""
+        key = (index, back, apart)
         if key not in self._before:
-            self._before[key] = tuple(self._found(index, back))
+            self._before[key] = tuple(self._found(index, back, apart))
         return self._before[key]
 
-    def _found(self, index: int, back: bool) -> list[int]:
+    def _found(self, index: int, back: bool, apart: frozenset[int]) -> list[int]:
         move = self.events[index].move
-        sides = ({*move.parts}, {*move.standing})
-        cluster, gone = sides[0] | sides[1], set[str]()
+        mine, theirs, gone = {*move.parts}, {*move.standing}, set[str]()
+        cluster = mine | theirs
         found = []
         for later in range(index + 1, len(self.events)):
             other = self.events[later].move
@@ -154,45 +164,67 @@ class _Undoing:
                 continue
             joining = set(other.parts if not cluster.isdisjoint(other.standing) else other.standing) - cluster
             cluster |= joining
-            mine, theirs = (self._tied_to(joining, side) for side in sides)
-            if back and mine and theirs:
+            to_mine, to_theirs = back and self._tied_to(joining, mine), self._tied_to(joining, theirs)
+            wired = back and any(wire & joining and wire & set(move.parts) for wire in self.wires)
+            if not to_mine and not to_theirs and self._tied_to(joining, gone):
+                gone |= joining
+            elif later in apart or wired or (to_mine and to_theirs):
                 found.append(later)
                 gone |= joining
-                continue
-            if not mine and not theirs and self._tied_to(joining, gone):
-                gone |= joining
-                continue
-            if back and mine:
-                sides[0].update(joining)
-                continue
-            if theirs:
-                sides[1].update(joining)
-            if self._in_the_way(move, joining):
+            elif to_mine:
+                mine |= joining
+            elif self._stands_in_the_way(index, later, joining) and not (
+                back and not to_theirs and self._rides(move, joining, theirs)
+            ):
                 found.append(later)
                 gone |= joining
+            elif to_theirs:
+                theirs |= joining
         return found
+
+    def _rides(self, move: Move, joining: set[str], theirs: set[str]) -> bool:
+        """Whether a plug that no joint names goes along with the move: it is free of all that stays."""
+        pieces = [self.parts[name] for name in sorted(joining)]
+        return all(piece.role == "fastener" for piece in pieces) and not self._in_the_way(move, pieces, theirs)
+
+    def _stands_in_the_way(self, index: int, later: int, joining: set[str]) -> bool:
+        key = (index, later)
+        if key not in self._shut:
+            move = self.events[index].move
+            self._shut[key] = self._in_the_way(move, [self.parts[name] for name in move.parts], joining)
+        return self._shut[key]
 
     def _tied_to(self, joining: set[str], side: set[str]) -> bool:
         return any(tie & joining and tie & side for tie in self.ties)
 
-    def _in_the_way(self, move: Move, joining: set[str]) -> bool:
-        moving, fixed = [self.parts[name] for name in move.parts], [self.parts[name] for name in sorted(joining)]
+    def _in_the_way(self, move: Move, moving: Sequence[Part], standing: Collection[str]) -> bool:
         return any(
-            self.table.in_the_way(moving, [piece], leg.way, offset=leg.offset, until=leg.length, exempt=self.exempt)
+            self.table.in_the_way(moving, [self.parts[name]], leg.way, offset=leg.offset, until=leg.length, exempt=self.exempt)
             for leg in move.legs
-            for piece in fixed
+            for name in sorted(standing)
         )
 
     def off(self, index: int, place: int) -> tuple[int, ...]:
         """All moves that must be undone for a forgotten one that is noticed after the step at this place, the last made first."""
+        found = self._grown(index, place, frozenset())
+        while True:
+            less = self._grown(index, place, frozenset(each for each in found if self._carries(self.events[each].move)))
+            if not less < found:
+                return tuple(sorted(found, reverse=True))
+            found = less
+
+    def _carries(self, move: Move) -> bool:
+        return move.bench or not self.housings.isdisjoint(move.parts)
+
+    def _grown(self, index: int, place: int, apart: frozenset[int]) -> set[int]:
         found: set[int] = set()
-        waiting = list(self.before(index, back=False))
+        waiting = list(self.before(index, back=False, apart=apart))
         while waiting:
             now = waiting.pop()
             if now not in found and self.events[now].place <= place < self.events[now].until:
                 found.add(now)
-                waiting += self.before(now, back=True)
-        return tuple(sorted(found, reverse=True))
+                waiting += self.before(now, back=True, apart=apart)
+        return found
 
     def tight(self, index: int) -> bool:
         """Whether this move, made back, parts what sits tight on a shaft."""
@@ -280,8 +312,12 @@ def sentence(reducer: Reducer, procedure: Procedure, row: Forgotten) -> str:
     values = {"item": _name(reducer, row.item), "number": row.number, "step": text(f"step.{row.step}.title")}
     if not end.off:
         return text("order.forgotten.nothing", **values)
-    off = ", ".join(_name(reducer, item, end.benches) for item in end.off)
-    told = [text("order.forgotten.row", **values, off=off, time=units.show(end.time.value, "time", "mm", digits=0))]
+    names = [_name(reducer, item, end.benches) for item in end.off]
+    time = units.show(end.time.value, "time", "mm", digits=0)
+    if len(names) > SPELT_OUT:
+        told = [text("order.forgotten.many", **values, count=len(names), first=names[0], last=names[-1], time=time)]
+    else:
+        told = [text("order.forgotten.row", **values, off=", ".join(names), time=time)]
     if end.tight:
         told.append(text("order.forgotten.tight", tight=", ".join(_name(reducer, item, end.benches) for item in end.tight)))
         if row.free_until:
