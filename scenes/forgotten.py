@@ -276,7 +276,7 @@ def table(reducer: Reducer, procedure: Procedure, times: TimePlan, *, pitch: flo
         if event.move.bench:
             continue
         moments: list[Moment] = []
-        known: dict[tuple[int, ...], tuple[tuple[str, ...], ...]] = {}
+        known: dict[tuple[int, ...], tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]] = {}
         for place in range(event.place, min(event.until, len(undoing.procedure.order))):
             undone = undoing.off(index, place)
             if undone not in known:
@@ -286,9 +286,10 @@ def table(reducer: Reducer, procedure: Procedure, times: TimePlan, *, pitch: flo
                     tuple(dict.fromkeys(undoing.events[each].move.item for each in undone if undoing.tight(each))),
                     tuple(move.item for move in items if move.bench),
                 )
+            off, tight, benches = known[undone]
             step = procedure.steps[undoing.procedure.order[place]]
             again = undoing.again(undone, place)
-            moments.append(Moment(step.id, step.number, *known[undone], again, added(totals[name] for name in again)))
+            moments.append(Moment(step.id, step.number, off, tight, benches, again, added(totals[name] for name in again)))
         free = [moment.step for moment in moments if not moment.tight]
         number = procedure.steps[event.move.step].number
         found.append(Forgotten(event.move.item, event.move.step, number, tuple(moments), free[-1] if free else ""))
@@ -309,7 +310,7 @@ def _name(reducer: Reducer, item: str, benches: Sequence[str] = ()) -> str:
 def sentence(reducer: Reducer, procedure: Procedure, row: Forgotten) -> str:
     """The finished sentence of one row."""
     end = row.end
-    values = {"item": _name(reducer, row.item), "number": row.number, "step": text(f"step.{row.step}.title")}
+    values: dict[str, Any] = {"item": _name(reducer, row.item), "number": row.number, "step": text(f"step.{row.step}.title")}
     if not end.off:
         return text("order.forgotten.nothing", **values)
     names = [_name(reducer, item, end.benches) for item in end.off]
