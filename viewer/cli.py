@@ -15,7 +15,7 @@ from typing import Any
 
 from calc import refusal, units
 from geometry.machine import MachineError
-from scenes import effects, effects_listing, listing, order
+from scenes import effects, effects_listing, forgotten, listing, order
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure import ProcedureError
@@ -62,6 +62,11 @@ def parser() -> argparse.ArgumentParser:
     )
     check.add_argument(
         "--proof", action="store_true", help="look at every way in at 0.5 mm instead of 1 mm: the verdict to rely on"
+    )
+    check.add_argument(
+        "--forgotten",
+        action="store_true",
+        help="instead: what each forgotten part costs when it is noticed at the end, what hurts most first",
     )
     check.add_argument("--json", action="store_true", help="print as JSON")
 
@@ -175,6 +180,8 @@ def check(args: argparse.Namespace) -> int:
     """Judge every joint of every step, and every way in."""
     explainer = _explainer(args)
     now = _settings(explainer, args)
+    if args.forgotten:
+        return _forgotten(explainer, now, args)
     report = explainer.numbers(now)
     found = order.report(
         explainer.reducer(now), explainer.procedure, now.units,
@@ -207,6 +214,21 @@ def check(args: argparse.Namespace) -> int:
         print(text("order.looked", paths=found["paths"], pitch=f"{found['pitch']:g} mm"))
         print(text("order.not_judged"))
     return STOP if report["verdict"] == "stop" else 0
+
+
+def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    """Print what each forgotten part costs."""
+    if args.proof:
+        raise Refused("--forgotten: with --proof the order is proven instead: accepted: one of the two")
+    if explainer.gaps:
+        raise Refused(*explainer.gaps)
+    reducer, procedure = explainer.reducer(now), explainer.procedure
+    rows = forgotten.table(reducer, procedure, explainer.times(now))
+    if args.json:
+        print(json.dumps(forgotten.report(reducer, procedure, rows), indent=1, ensure_ascii=False))
+    else:
+        print("\n".join(forgotten.lines(reducer, procedure, rows)))
+    return 0
 
 
 def numbers(args: argparse.Namespace) -> int:
