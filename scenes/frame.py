@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from geometry.part import Role, Solid
 
-State = Literal["in place", "arriving", "waiting"]
+State = Literal["in place", "arriving", "waiting", "moving", "blocking"]
+"""`moving`, `blocking`: the two parts of a blocked way."""
 Verdict = Literal["fine", "watch", "stop", ""]
 Vector = tuple[float, float, float]
 
@@ -175,6 +176,29 @@ class MeshView:
     indicative: str
 
 
+@dataclass(frozen=True)
+class BlockedWay:
+    """A way that is not free, with both parts where they first touch [mm]; finished texts.
+
+    `moving`, `by`: the two parts; `come`: the way from where it comes from to the touch, `rest`: what is left of it to the seat (empty
+    when nothing is told of it), both as chains of points through the place of contact `contact`; `left`: millimetres that are left;
+    `heading`, `sentence`, `said`: what to write beside it; `names`: of the moving part and of what is in its way; `seen`: points
+    that the picture must take in.
+    """
+
+    moving: str
+    by: str
+    contact: Vector
+    come: tuple[Vector, ...]
+    rest: tuple[Vector, ...]
+    left: str
+    heading: str
+    sentence: str
+    names: tuple[str, str]
+    said: tuple[str, ...]
+    seen: tuple[Vector, ...]
+
+
 @dataclass(frozen=True, eq=False)
 class Paint:
     """Colour on a part's surface, in the reducer's frame [mm]: `vertices` (n, 3) with `normals`, `faces` (m, 3), `values` (n) from
@@ -245,3 +269,5 @@ class Frame:
     pair_view: PairView | None = None
     mesh_view: MeshView | None = None
     paint: tuple[Paint, ...] = ()
+    blocked: BlockedWay | None = None
+    forgotten: tuple[str, ...] = ()

@@ -323,14 +323,18 @@ def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[
     )  # fmt: skip
 
 
+def travel(blocked: BlockedPath, system: units.System = "mm") -> str:
+    """The travel that is left, with its unit, in as many digits as are known."""
+    digits = (2 if system == "mm" else 3) if blocked.exact else (0 if system == "mm" else 1)
+    return units.show(blocked.left, "length", system, digits=digits)
+
+
 def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm") -> str:
     """The finished sentence of a blocked path."""
-    digits = (2 if system == "mm" else 3) if blocked.exact else (0 if system == "mm" else 1)
-    left = units.show(blocked.left, "length", system, digits=digits)
-    trap = _name(reducer, blocked.trap)
+    left, trap = travel(blocked, system), part_name(reducer, blocked.trap)
     values = {
         "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": _item(reducer, blocked),
-        "by": _name(reducer, blocked.by), "part": _name(reducer, blocked.part), "side": text(f"order.side.{blocked.side}"),
+        "by": part_name(reducer, blocked.by), "part": part_name(reducer, blocked.part), "side": text(f"order.side.{blocked.side}"),
         "left": left if blocked.exact else text("order.about", left=left),
     }  # fmt: skip
     if blocked.cause != "solid":
@@ -353,7 +357,8 @@ def _members(reducer: Reducer, item: str) -> tuple[str, ...]:
         return ()
 
 
-def _name(reducer: Reducer, name: str) -> str:
+def part_name(reducer: Reducer, name: str) -> str:
+    """A part by its name for a fitter."""
     part = reducer.by_name[name]
     if part.number:
         return text(part.wording, count=len(reducer.groups[name.rsplit("_", 1)[0]]))
@@ -367,5 +372,5 @@ def _item(reducer: Reducer, blocked: BlockedPath) -> str:
     if blocked.bench:
         return text(f"order.bench.{move}")
     if len(members) == 1 or reducer.by_name[members[0]].number:
-        return _name(reducer, members[0])
+        return part_name(reducer, members[0])
     return text(f"part.{move}")

@@ -225,7 +225,7 @@ class Stage:
             if part.tool:
                 continue
             shift = self.spread.overview.get(part.name, np.zeros(3)) * settings.explode
-            shown.append(_shown(self.reducer, part, shift, "in place", np.eye(3), settings))
+            shown.append(stand(self.reducer, part, shift, "in place", np.eye(3), settings))
             boxes.append(explode.box_of(part) + shift)
         camera = cameras.fit(boxes, aspect=aspect)
         labelled = tuple(sorted({label_of(self.reducer, part) for part in self.reducer.parts if not part.tool}))
@@ -245,7 +245,7 @@ def label_of(reducer: Reducer, part: Part) -> str:
     return text(f"part.{part.unit}") if part.unit else text(part.wording)
 
 
-def _shown(
+def stand(
     reducer: Reducer,
     part: Part,
     shift: Array,
@@ -335,14 +335,14 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
             part = parts[name]
             state: State = "arriving" if name in about and not standing.arriving else "in place"
             whole = part.role in WHOLE_ROLES or (part.role == "gear" and mesh_paint.looked_at(step))
-            shown.append(_shown(reducer, part, np.zeros(3), state, turn, settings, cut=cutting and not whole))
+            shown.append(stand(reducer, part, np.zeros(3), state, turn, settings, cut=cutting and not whole))
     trails = []
     leaders = _leaders(stage, step)
     for name in (*standing.arriving, *standing.leaving):
         part, way = parts[name], ways.get(name, ((0.0, 0.0, 0.0),))
         shift = np.array(way[0]) * settings.explode
         heated = temperature if name in heat_unit else None
-        shown.append(_shown(reducer, part, shift, "arriving", turn, settings, temperature=heated))
+        shown.append(stand(reducer, part, shift, "arriving", turn, settings, temperature=heated))
         if name in leaders and np.linalg.norm(shift) > 1.0:
             centre = explode.box_of(part).mean(axis=0)
             corner = [centre + np.array(point) * settings.explode for point in way] + [centre]
@@ -411,7 +411,7 @@ def _waiting(stage: Stage, step: Step, settings: Settings, turn: Array, shown: S
             boxes = [explode.box_of(parts[member]) for member in members]
             shift = direction * explode.clear_distance(boxes, placed, direction)
             placed += [box + shift for box in boxes]
-            found += [_shown(reducer, parts[member], shift * settings.explode, "waiting", turn, settings) for member in members]
+            found += [stand(reducer, parts[member], shift * settings.explode, "waiting", turn, settings) for member in members]
             taken.update(members)
         later += 1
         if later == AHEAD:

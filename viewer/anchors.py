@@ -40,7 +40,7 @@ def named(frame: Frame) -> dict[str, Named]:
     for label, parts in groups.items():
         said = tuple(callout for part in parts for callout in notes.get(part.name, ()))
         asked = any(part.name in frame.labelled or part.label in frame.labelled for part in parts)
-        rank = 0 if any(part.state == "arriving" for part in parts) else 1 if said else 2 if asked else 3
+        rank = 0 if any(part.state in ("arriving", "moving", "blocking") for part in parts) else 1 if said else 2 if asked else 3
         found.append((rank, label, Named(tuple(parts), said)))
     least = min((rank for rank, _, _ in found), default=3)
     return {label: group for rank, label, group in sorted(found, key=lambda row: row[0]) if rank < 3 or least == 3}

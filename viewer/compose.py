@@ -13,9 +13,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.frame import Callout, Frame, MeshView, PairView, Shown, Verdict
+from scenes.frame import BlockedWay, Callout, Frame, MeshView, PairView, Shown, Verdict
 from scenes.wording import catalogue
-from viewer import figures, ink, inset, labels, measure, mesh_figure, order_marks, pair_figure, palette
+from viewer import figures, ink, inset, labels, measure, mesh_figure, order_marks, pair_figure, palette, way_mark
 from viewer.lettering import Align, Sheet, balanced, pitch, width_of, wrap
 from viewer.stage import PartMap, Stage, colour_of
 
@@ -40,6 +40,7 @@ class Page:
     insets: tuple[inset.Inset, ...]
     callouts_left_out: int
     discs: tuple[order_marks.Disc, ...] = ()
+    way: way_mark.Mark | None = None
 
 
 @dataclass(frozen=True)
@@ -126,11 +127,13 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
     local = (plan.free[0] - x0, plan.free[1] - y0, plan.free[2] - x0, plan.free[3] - y0)
     drawing = ink.draw(frame, (x1 - x0, y1 - y0), stage=scene, free=local)
     spots = scene.project(np.array([mark.point for mark in frame.sequence])) / ink.SCALE + (x0, y0) if frame.sequence else NOWHERE
+    chains = _projected(scene, frame, ink.SCALE, (x0, y0))
     views = inset.views(scene, frame, drawing.full)
     poor = inset.wanted(views, frame)
     sheet.picture(drawing.image, x0, y0)
     layout = write_labels(sheet, plan, drawing.parts, (x0, y0))
     discs = write_order(sheet, frame, spots, plan, layout, plan.free if drawing.close else plan.area)
+    way = write_way(sheet, frame, chains, plan, layout, plan.free if drawing.close else plan.area)
     close: tuple[inset.Inset, ...] = ()
     left_out = 0
     if plan.panel is not None:
@@ -142,7 +145,7 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
                 inset.draw(scene, frame, names, (each, round(inner * (0.62 if len(groups) == 1 else 0.46)))) for names in groups
             )
         left_out = write_panel(sheet, frame, plan, close)
-    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out, discs)
+    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out, discs, way)
 
 
 # -- strips ---------------------------------------------------------------------------------------------------------
@@ -190,7 +193,7 @@ def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
         for k, line in enumerate(lines):
             sheet.text(22 * unit, y + 4 * unit + pitch(small) * (k + 0.5), line, small, palette.SOFT_INK)
     step = frame.step
-    if step is None or not (step.cautions or step.hold):
+    if step is None or frame.blocked is not None or not (step.cautions or step.hold):
         return y
     share = 1.0 if not step.hold else (0.0 if not step.cautions else 0.62)
     split = 22 * unit + (width - 44 * unit) * share
@@ -238,12 +241,15 @@ def _candidates(frame: Frame, unit: float, widest: float) -> dict[str, Wanted]:
     named = set(frame.labelled) & {part.name for part in frame.shown}
     chosen: dict[str, Wanted] = {}
     for text, parts in groups.items():
-        arriving = any(p.state == "arriving" for p in parts)
+        arriving = any(p.state in ("arriving", *ink.LIT) for p in parts)
         said = [c for p in parts for c in notes.get(p.name, [])]
         rank = 0 if arriving else 1 if said or any(p.name in named for p in parts) else 3 if parts[0].state == "in place" else 4
         if rank >= 3 and named:
             continue
-        colour = palette.ACCENT if arriving else palette.SOFT_INK if rank == 4 else palette.INK
+        blocking = any(p.state == "blocking" for p in parts)
+        colour = (
+            palette.VERDICT["stop"] if blocking else palette.ACCENT if arriving else palette.SOFT_INK if rank == 4 else palette.INK
+        )
         lines = [_Line(line, colour, arriving, name=True) for line in balanced(text, name_size, widest, arriving)]
         for callout in said[:2]:
             short = wrap(callout.short, value_size, widest - 20 * unit, bool(callout.verdict))
@@ -319,6 +325,26 @@ def write_order(
     return discs
 
 
+def _projected(scene: Stage, frame: Frame, scale: float, origin: tuple[float, float]) -> tuple[NDArray[np.float64], ...]:
+    """Where the chains of a blocked way fall on the sheet, the picture being drawn `scale` times as large [pixel]."""
+    if frame.blocked is None:
+        return ()
+    chains = (frame.blocked.come, frame.blocked.rest)
+    return tuple(scene.project(np.array(chain)) / scale + origin if chain else NOWHERE for chain in chains)
+
+
+def write_way(
+    sheet: Sheet, frame: Frame, chains: tuple[NDArray[np.float64], ...], plan: Plan, layout: labels.Layout, area: Rect
+) -> way_mark.Mark | None:
+    """Mark a blocked way, `chains` being where its points fall on the sheet [pixel]; `area`: what may be drawn on."""
+    if frame.blocked is None:
+        return None
+    taken = [label.box for label in layout.labels]
+    mark = way_mark.arrange(*chains, frame.blocked.left, area=area, taken=taken, type_size=type_size(16, plan.unit))
+    way_mark.write(sheet, mark)
+    return mark
+
+
 # -- the panel ------------------------------------------------------------------------------------------------------
 
 
@@ -333,7 +359,9 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
     body, small = type_size(14, unit), type_size(12, unit)
     y = top + 18 * unit
     step = frame.step
-    if step is not None:
+    if frame.blocked is not None:
+        y = _way_panel(sheet, frame.blocked, unit, (x, y, x + width, bottom))
+    elif step is not None:
         if step.method:
             chip = width_of(step.method, small, True) + 16 * unit
             sheet.box(x, y, x + chip, y + pitch(small) + 6 * unit, palette.ACCENT, radius=4 * unit)
@@ -368,6 +396,23 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
             floor -= tall + 8 * unit
             mesh_figure.draw(sheet, frame.mesh_view, x, floor, width, unit, **form)
     return _notes(sheet, frame, unit, (x, y + 4 * unit, x + width, floor - 4 * unit))
+
+
+def _way_panel(sheet: Sheet, way: BlockedWay, unit: float, rect: Rect) -> float:
+    """What is in the way, in words, with the two marks; gives the y below it."""
+    x, y, x1, _ = rect
+    head, body, small = type_size(16, unit), type_size(14, unit), type_size(12, unit)
+    sheet.mark("stop", x + 9 * unit, y + pitch(head) / 2, 9 * unit)
+    sheet.text(x + 26 * unit, y + pitch(head) / 2, way.heading, head, palette.VERDICT["stop"], bold=True)
+    y = sheet.paragraph(x, y + pitch(head) + 8 * unit, way.sentence, body, x1 - x) + 14 * unit
+    marks = ((palette.MOVING, "moving"), (palette.BLOCKING, "fixed"))
+    for (colour, key), name in zip(marks, way.names, strict=True):
+        side = 13 * unit
+        sheet.box(x, y + (pitch(body) - side) / 2, x + side, y + (pitch(body) + side) / 2, colour, palette.INK)
+        y = sheet.paragraph(x + INDENT * unit, y, words()[key].format(part=name), body, x1 - x - INDENT * unit) + 6 * unit
+    for line in way.said:
+        y = sheet.paragraph(x, y + 4 * unit, line, small, x1 - x, palette.SOFT_INK) + 4 * unit
+    return y
 
 
 def _pair_share(frame: Frame, view: PairView, unit: float, width: float, room: float) -> tuple[float, float]:

@@ -25,6 +25,8 @@ CREASE_SHARE: Final = 0.62
 PALE_SHARE: Final = 0.5  # of the ink, on parts that wait
 HATCH_PITCH: Final = (11, 15, 13, 17)  # pixels at double size, by turns, so that neighbours differ
 HALO: Final = (3, 9)  # white gap and outer edge of the halo [pixel at double size]
+LIT: Final = ("moving", "blocking")  # the two parts of a blocked way
+HALOES: Final = ((("blocking",), palette.VERDICT["stop"]), (("arriving", "moving"), palette.ACCENT))
 SOLID_ROLES: Final = ("gasket", "seal")  # thin in section: filled, not hatched
 
 
@@ -78,15 +80,17 @@ def develop(scene: Stage, frame: Frame, *, faded: Iterable[str] = ()) -> Drawing
     depth = scene.depth()
     picture = np.array(scene.image())
     roles = {part.name: part.role for part in frame.shown}
+    lit = {part.name: palette.of(part.role, part.state) for part in frame.shown if part.state in LIT}
     faint = {part.name for part in frame.shown if part.state == "waiting"} | set(faded)
-    _hatch(picture, parts, roles)
+    _hatch(picture, parts, roles, lit)
     outline, crease = _lines(parts, depth, scene)
     pale = np.isin(parts.part, [i for i, name in enumerate(parts.names) if name in faint])
     for mask, share in ((crease, CREASE_SHARE), (outline, 1.0)):
         _ink(picture, mask & ~pale, share)
         _ink(picture, mask & pale, share * PALE_SHARE)
-    arriving = {part.name for part in frame.shown if part.state == "arriving"}
-    _halo(picture, np.isin(parts.part, [i for i, name in enumerate(parts.names) if name in arriving]), depth)
+    for states, colour in HALOES:
+        names = {part.name for part in frame.shown if part.state in states}
+        _halo(picture, np.isin(parts.part, [i for i, name in enumerate(parts.names) if name in names]), depth, colour)
     small = np.asarray(Image.fromarray(picture).reduce(SCALE))
     half = PartMap(parts.part[::SCALE, ::SCALE], parts.cap[::SCALE, ::SCALE], parts.names)
     spots = scene.project(np.array([c.point for c in frame.callouts])) / SCALE if frame.callouts else np.zeros((0, 2))
@@ -141,7 +145,7 @@ def _lines(parts: PartMap, depth: NDArray[np.float32], scene: Stage) -> tuple[ND
     return outline, crease
 
 
-def _hatch(picture: NDArray[np.uint8], parts: PartMap, roles: Mapping[str, str]) -> None:
+def _hatch(picture: NDArray[np.uint8], parts: PartMap, roles: Mapping[str, str], lit: Mapping[str, palette.Rgb]) -> None:
     """Slanting lines over cut faces in a dark shade of the role's colour; slant and pitch change from part to part."""
     rows, columns = np.nonzero(parts.cap)
     if not len(rows):
@@ -150,7 +154,7 @@ def _hatch(picture: NDArray[np.uint8], parts: PartMap, roles: Mapping[str, str])
     turn = 0
     for index in np.unique(owner):
         role = roles.get(parts.names[index], "tool")
-        base = palette.rgb(palette.ROLE[role])
+        base = lit.get(parts.names[index], palette.rgb(palette.ROLE[role]))
         mine = owner == index
         y, x = rows[mine], columns[mine]
         if role in SOLID_ROLES:
@@ -163,8 +167,8 @@ def _hatch(picture: NDArray[np.uint8], parts: PartMap, roles: Mapping[str, str])
         picture[y[on], x[on]] = palette.mix(base, palette.INK, 0.72)
 
 
-def _halo(picture: NDArray[np.uint8], mask: NDArray[np.bool_], depth: NDArray[np.float32]) -> None:
-    """A bold outline, a white gap and a band in the accent colour round what arrives, but never over what stands in front of it."""
+def _halo(picture: NDArray[np.uint8], mask: NDArray[np.bool_], depth: NDArray[np.float32], colour: palette.Rgb) -> None:
+    """A bold outline, a white gap and a band of colour round what arrives or blocks, but never over what stands in front of it."""
     rows, columns = np.nonzero(mask)
     if not len(rows):
         return
@@ -177,6 +181,6 @@ def _halo(picture: NDArray[np.uint8], mask: NDArray[np.bool_], depth: NDArray[np
     local = depth[box]
     behind = local >= local[nearest[0], nearest[1]]
     part = picture[box]
-    part[(outside > HALO[0]) & (outside <= HALO[1]) & behind] = palette.ACCENT
+    part[(outside > HALO[0]) & (outside <= HALO[1]) & behind] = colour
     part[(outside > 1.5) & (outside <= HALO[0]) & behind] = palette.GROUND
     part[(outside > 0) & (outside <= 1.5)] = palette.INK

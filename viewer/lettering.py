@@ -145,6 +145,14 @@ class Sheet:
             (x0 * SCALE, y0 * SCALE, x1 * SCALE, y1 * SCALE), radius=radius * SCALE, fill=fill, outline=outline, width=SCALE
         )
 
+    def plate(self, rect: tuple[float, float, float, float], fill: palette.Rgb, outline: palette.Rgb) -> None:
+        """A filled rectangle with an outline, over all lines drawn before it."""
+        x0, y0, x1, y1 = rect
+        middle, half = (y0 + y1) / 2.0, (y1 - y0) / 2.0
+        for inset, colour in ((0.0, outline), (1.2, fill)):
+            radius = half - inset
+            self._strokes.append(((x0 + half, middle), (x1 - half, middle), colour, 2.0 * radius))
+
     def disc(
         self, x: float, y: float, radius: float, fill: palette.Rgb, outline: palette.Rgb | None = None, width: float = 1.0
     ) -> None:

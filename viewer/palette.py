@@ -11,6 +11,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from scenes.frame import State
+
 Rgb = tuple[int, int, int]
 
 ROLE: Final[dict[str, str]] = {
@@ -34,6 +36,8 @@ SOFT_INK: Final[Rgb] = (92, 99, 108)
 RULE: Final[Rgb] = (206, 211, 217)
 PANEL: Final[Rgb] = (245, 246, 248)
 ACCENT: Final[Rgb] = (0, 92, 200)  # halo, trail and heading of what arrives; used for nothing else
+MOVING: Final[Rgb] = (64, 132, 226)  # of a blocked way: what moves ...
+BLOCKING: Final[Rgb] = (214, 72, 62)  # ... and what is in its way
 VERDICT: Final[dict[str, Rgb]] = {"fine": (21, 113, 84), "watch": (156, 98, 0), "stop": (176, 28, 40), "": SOFT_INK}
 COMPOUND: Final[Rgb] = (45, 72, 128)  # marking blue on a flank
 METAL: Final[Rgb] = (233, 235, 231)  # where the teeth have wiped it off
@@ -68,6 +72,15 @@ def role(name: str) -> Rgb:
 def waiting(colour: Rgb) -> Rgb:
     """The pale tint of a part that has not had its turn."""
     return mix(colour, GROUND, WAITING_WHITE)
+
+
+def of(name: str, state: State) -> Rgb:
+    """The colour of a role in a state: the mark of a blocked way's two parts, else the role's own or its pale tint."""
+    if state == "moving":
+        return MOVING
+    if state == "blocking":
+        return BLOCKING
+    return waiting(role(name)) if state == "waiting" else role(name)
 
 
 def heat_position(temperature: float, low: float, high: float) -> float:

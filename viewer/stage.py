@@ -29,6 +29,7 @@ CAP_ID: Final = 255  # blue component of a cut face in the part-number picture
 DASHES: Final = (14.0, 4.0, 2.5, 4.0)  # mm at trail scale 1: long, gap, dot, gap
 EDGE_WIDTH = 1.2  # pixels
 ZOOM = (0.05, 60.0)  # how far a view may be shrunk or enlarged to fill a rectangle
+WAY_MARGIN = 0.035  # round what must be seen of a blocked way, of its size
 FIELD_ASPECT = 1.5  # width over height that a frame's camera is made for
 FIELD_SLACK = 1.04  # a part may reach this much past the camera's own field before the view counts as moved in
 Box = tuple[float, float, float, float]
@@ -58,8 +59,7 @@ def colour_of(part: Shown, frame: Frame) -> palette.Rgb:
     """The colour of a part: its role's, its temperature's on the frame's scale, or the pale tint of one that waits."""
     if part.temperature is not None and frame.heat_scale is not None:
         return palette.heat(palette.heat_position(part.temperature, frame.heat_scale.low, frame.heat_scale.high))
-    colour = palette.role(part.role)
-    return palette.waiting(colour) if part.state == "waiting" else colour
+    return palette.of(part.role, part.state)
 
 
 def dash_dot(trails: Iterable[Trail], scale: float = 1.0) -> NDArray[np.float64]:
@@ -155,15 +155,18 @@ class Stage:
         """Look from `camera`, shifted and enlarged so that parts fill the free rectangle (left, top, right, bottom) [pixel].
 
         Without `names` all parts are meant, but no more of them than the camera itself takes in, at 3 wide to 2 high: one that was
-        moved in close stays close. True when parts then run out of the rectangle.
+        moved in close stays close; of a blocked way what must be seen fills it. True when parts then run out of the rectangle.
         """
         self.look(camera)
         width, height = self.size
         middle = np.array([width, height]) / 2.0
-        spread = self.project(self.corners(names))
+        way = self.frame.blocked if self.frame is not None and names is None else None
+        spread = self.project(self.corners(names) if way is None else np.array(way.seen))
         low, high = spread.min(axis=0), spread.max(axis=0)
-        close = False
-        if names is None:
+        close = way is not None
+        if close:
+            low, high = low - WAY_MARGIN * (high - low), high + WAY_MARGIN * (high - low)
+        if names is None and way is None:
             reach = np.array([FIELD_ASPECT, 1.0]) * height / 2.0
             close = bool((low < middle - FIELD_SLACK * reach).any() or (high > middle + FIELD_SLACK * reach).any())
             if close and (low < middle + reach).all() and (high > middle - reach).all():
