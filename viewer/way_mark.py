@@ -97,7 +97,7 @@ def arrange(
     """Places for a way whose points fall at `come` and `rest`, shape (n, 2); the words keep inside `area` and off the boxes `taken`."""
     points = _within([_point(point) for point in come[::-1]], area)[::-1]
     left = _within([_point(point) for point in rest], area)
-    wide, tall = width_of(text, type_size, True) + 0.6 * type_size, pitch(type_size) + 0.3 * type_size
+    wide, tall = width_of(text, type_size, True) + 1.0 * type_size, pitch(type_size) + 0.3 * type_size
     spots = [np.array(point) for point in (left[-1:] + left[:1] or points[-1:])]
     if len(left) > 1:
         spots.insert(0, (np.array(left[0]) + np.array(left[-1])) / 2.0)
