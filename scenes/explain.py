@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -9,9 +10,10 @@ from typing import Any
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
-from scenes import callouts, handling, settings, timeplan, verdict, whole
+from scenes import blocked_view, callouts, handling, judged, settings, timeplan, verdict, whole
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
+from scenes.judged import Judged
 from scenes.kit import Kit, kit
 from scenes.order import QUICK, Progress
 from scenes.procedure import Procedure, suggestion, without
@@ -36,6 +38,7 @@ class Explainer:
         known = [part.name for part in reducer.parts] + list(reducer.groups) + list(reducer.left_out)
         path = None if machine.procedure is None else self.folder / machine.procedure
         self.procedure: Procedure = without(load_procedure(path, parts=known), reducer.left_out)
+        self.judged: Judged | None = None
         self._stages: dict[tuple[tuple[str, float], ...], Stage] = {}
 
     @property
@@ -113,9 +116,39 @@ class Explainer:
             found = self._stages[chosen] = Stage(assemble(settings.effective(self.machine, now)), self.procedure)
         return found
 
+    def judge(self, *, pitch: float = QUICK, progress: Progress | None = None) -> Judged:
+        """Judge the order of the machine as in its file; frames drawn after that tell of it. `pitch`: of the dexels [mm]."""
+        now = self.start_settings()
+        found = self.verdict(now, pitch=pitch, progress=progress)
+        self.judged = judged.judge(self.reducer(now), self.procedure, self.times(now), found)
+        return self.judged
+
     def frame(self, now: Settings, aspect: float = 1.5) -> Frame:
         """What a renderer draws."""
-        return self.stage(now).frame(now, aspect)
+        return self._told(self.stage(now).frame(now, aspect), now)
+
+    def blocked_frame(self, now: Settings, place: int, aspect: float = 1.5) -> Frame:
+        """The picture of a way of the step that is not free, by its place among the faults of the step; the order is judged before."""
+        ways = judged.ways_at(self.judged.verdict, now.step) if self.judged and now.step else ()
+        if not 0 <= place < len(ways):
+            raise ValueError(f"blocked way {place}: accepted: one of the {len(ways)} of this step")
+        start = replace(self.start_settings(), units=now.units)
+        return self._told(blocked_view.frame_of(self.stage(start), ways[place], start, aspect), now)
+
+    def _told(self, frame: Frame, now: Settings) -> Frame:
+        """A frame with what is known of the order."""
+        if self.judged is None:
+            return frame
+        line = judged.line(self.judged.verdict, now.units)
+        reducer = self.reducer(self.start_settings())
+        notes = (*frame.notes, text("order_verdict.gaskets_other")) if now.gaskets else frame.notes
+        if now.step is None or frame.step is None:
+            whole = tuple(verdict.sentences(self.judged.verdict, reducer, now.units))
+            return replace(frame, order=replace(line, faults=whole), notes=notes)
+        faults = judged.faults_at(self.judged.verdict, reducer, now.step, now.units)
+        ways = len(judged.ways_at(self.judged.verdict, now.step))
+        told = judged.forgotten_at(self.judged, reducer, self.procedure, now.step)
+        return replace(frame, order=replace(line, faults=faults, ways=ways), forgotten=told, notes=notes)
 
     def callouts(self, now: Settings, step: str) -> tuple[Callout, ...]:
         """The notes of one step; draws nothing."""

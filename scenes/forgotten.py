@@ -296,7 +296,7 @@ def table(reducer: Reducer, procedure: Procedure, times: TimePlan, *, pitch: flo
     return tuple(sorted(found, key=lambda row: (-len(row.end.tight), -row.end.time.value, row.number, row.item)))
 
 
-def _name(reducer: Reducer, item: str, benches: Sequence[str] = ()) -> str:
+def name_of(reducer: Reducer, item: str, benches: Sequence[str] = ()) -> str:
     """A part, a circle of screws, a bearing, or a bench, by its name for a fitter."""
     if item in benches:
         return text(f"order.bench.{item}")
@@ -310,17 +310,17 @@ def _name(reducer: Reducer, item: str, benches: Sequence[str] = ()) -> str:
 def sentence(reducer: Reducer, procedure: Procedure, row: Forgotten) -> str:
     """The finished sentence of one row."""
     end = row.end
-    values: dict[str, Any] = {"item": _name(reducer, row.item), "number": row.number, "step": text(f"step.{row.step}.title")}
+    values: dict[str, Any] = {"item": name_of(reducer, row.item), "number": row.number, "step": text(f"step.{row.step}.title")}
     if not end.off:
         return text("order.forgotten.nothing", **values)
-    names = [_name(reducer, item, end.benches) for item in end.off]
+    names = [name_of(reducer, item, end.benches) for item in end.off]
     time = units.show(end.time.value, "time", "mm", digits=0)
     if len(names) > SPELT_OUT:
         told = [text("order.forgotten.many", **values, count=len(names), first=names[0], last=names[-1], time=time)]
     else:
         told = [text("order.forgotten.row", **values, off=", ".join(names), time=time)]
     if end.tight:
-        told.append(text("order.forgotten.tight", tight=", ".join(_name(reducer, item, end.benches) for item in end.tight)))
+        told.append(text("order.forgotten.tight", tight=", ".join(name_of(reducer, item, end.benches) for item in end.tight)))
         if row.free_until:
             last = procedure.steps[row.free_until]
             told.append(text("order.forgotten.free_until", number=last.number, step=text(f"step.{last.id}.title")))

@@ -199,6 +199,17 @@ class BlockedWay:
     seen: tuple[Vector, ...]
 
 
+@dataclass(frozen=True)
+class OrderLine:
+    """The verdict on the order in one line, finished; `faults`: what stands against it at the step that is shown, of
+    which the first `ways` are blocked ways that can be drawn."""
+
+    verdict: Verdict
+    text: str
+    faults: tuple[str, ...] = ()
+    ways: int = 0
+
+
 @dataclass(frozen=True, eq=False)
 class Paint:
     """Colour on a part's surface, in the reducer's frame [mm]: `vertices` (n, 3) with `normals`, `faces` (m, 3), `values` (n) from
@@ -270,4 +281,5 @@ class Frame:
     mesh_view: MeshView | None = None
     paint: tuple[Paint, ...] = ()
     blocked: BlockedWay | None = None
+    order: OrderLine | None = None
     forgotten: tuple[str, ...] = ()

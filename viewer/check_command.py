@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
+from pathlib import Path
 
+from calc import refusal
 from scenes import forgotten, verdict
 from scenes.explain import Explainer
 from scenes.order import PROOF, QUICK
 from scenes.settings import Settings
+from scenes.verdict import Verdict
 from scenes.wording import text
 from viewer import progress
 from viewer.refused import Refused
@@ -27,11 +31,16 @@ def options(check: argparse.ArgumentParser) -> None:
         action="store_true",
         help="instead: what each forgotten part costs when it is noticed at the end, what hurts most first",
     )
+    check.add_argument(
+        "-o", "--out", metavar="DIR", help="also draw each way in that is not free into this folder: where it meets, cut open"
+    )
     check.add_argument("--json", action="store_true", help="print as JSON")
 
 
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print what was asked. Result: the exit code."""
+    if args.out is not None:
+        _can_draw(args)
     if args.forgotten:
         return _forgotten(explainer, now, args)
     reducer = explainer.reducer(now)
@@ -63,7 +72,37 @@ def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
                     tail = f"  [{note['limit']}; {note['source']}]" if note["limit"] else ""
                     print(f"{word:5}  step {step['number']:2}  {note['text']}{tail}")
         print("\n".join(verdict.closing(judged)))
+    if args.out is not None:
+        _draw(explainer, now, judged, args)
     return STOP if report["verdict"] == "stop" else 0
+
+
+def _can_draw(args: argparse.Namespace) -> None:
+    """Refuse a folder that can't be one, and a computer that can't draw, before the order is looked at."""
+    if args.forgotten:
+        raise Refused("--out: with --forgotten nothing is drawn: accepted: one of the two")
+    if not args.out.strip() or (Path(args.out).exists() and not Path(args.out).is_dir()):
+        raise Refused(f"--out {refusal.told(args.out)}: accepted: a folder to write, for example ways")
+    from viewer import gl
+
+    fault = gl.probe()
+    if fault:
+        raise Refused(fault)
+    gl.prepare()
+
+
+def _draw(explainer: Explainer, now: Settings, judged: Verdict, args: argparse.Namespace) -> None:
+    """Pictures of the ways that are not free."""
+    from viewer import blocked_sheets
+
+    try:
+        written = blocked_sheets.write(explainer.stage(now), judged.proof, now, Path(args.out))
+    except OSError as error:
+        raise Refused(f"--out {args.out}: can't be written: {error.strerror}") from None
+    told = [text("blocked.written", count=len(written), folder=args.out) if written else text("blocked.none")]
+    if len(judged.proof.blocked) > len(written):
+        told.append(text("blocked.capped", count=len(judged.proof.blocked), most=len(written)))
+    print("\n".join(told), file=sys.stderr if args.json else sys.stdout)
 
 
 def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:

@@ -127,7 +127,7 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
     local = (plan.free[0] - x0, plan.free[1] - y0, plan.free[2] - x0, plan.free[3] - y0)
     drawing = ink.draw(frame, (x1 - x0, y1 - y0), stage=scene, free=local)
     spots = scene.project(np.array([mark.point for mark in frame.sequence])) / ink.SCALE + (x0, y0) if frame.sequence else NOWHERE
-    chains = _projected(scene, frame, ink.SCALE, (x0, y0))
+    chains = projected(scene, frame, ink.SCALE, (x0, y0))
     views = inset.views(scene, frame, drawing.full)
     poor = inset.wanted(views, frame)
     sheet.picture(drawing.image, x0, y0)
@@ -192,6 +192,7 @@ def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
         y -= pitch(small) * len(lines) + 10 * unit
         for k, line in enumerate(lines):
             sheet.text(22 * unit, y + 4 * unit + pitch(small) * (k + 0.5), line, small, palette.SOFT_INK)
+    y = _order_strip(sheet, frame, unit, y)
     step = frame.step
     if step is None or frame.blocked is not None or not (step.cautions or step.hold):
         return y
@@ -224,6 +225,29 @@ def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
         for k, line in enumerate(hold):
             sheet.text(x + 146 * unit, y + tall / 2 + (k - (len(hold) - 1) / 2) * pitch(body), line, body, palette.INK, bold=True)
     return y
+
+
+def _order_strip(sheet: Sheet, frame: Frame, unit: float, floor: float) -> float:
+    """The verdict on the order, what stands against it at this step and what forgetting costs, above `floor`; gives the y above it."""
+    body, room = type_size(12.5, unit), sheet.size[0] - 66 * unit
+    rows: list[tuple[Verdict, str, bool]] = []
+    if frame.order is not None:
+        rows.append((frame.order.verdict, frame.order.text, True))
+        rows += [("stop", fault, False) for fault in frame.order.faults if frame.blocked is None]
+    if frame.blocked is None:
+        rows += [("watch", f"{words()['forgotten']}: {told}", False) for told in frame.forgotten]
+    broken = [(mark, wrap(text, body, room, bold), bold) for mark, text, bold in rows]
+    if not broken:
+        return floor
+    y = top = floor - pitch(body) * sum(len(lines) for _, lines, _ in broken) - 14 * unit
+    sheet.line([(0, y), (sheet.size[0], y)], palette.RULE, 1.0)
+    y += 7 * unit
+    for mark, lines, bold in broken:
+        sheet.mark(mark, 32 * unit, y + pitch(body) / 2, 6.5 * unit)
+        for line in lines:
+            sheet.text(46 * unit, y + pitch(body) / 2, line, body, palette.VERDICT[mark] if bold else palette.INK, bold=bold)
+            y += pitch(body)
+    return top
 
 
 # -- labels ---------------------------------------------------------------------------------------------------------
@@ -325,7 +349,7 @@ def write_order(
     return discs
 
 
-def _projected(scene: Stage, frame: Frame, scale: float, origin: tuple[float, float]) -> tuple[NDArray[np.float64], ...]:
+def projected(scene: Stage, frame: Frame, scale: float, origin: tuple[float, float]) -> tuple[NDArray[np.float64], ...]:
     """Where the chains of a blocked way fall on the sheet, the picture being drawn `scale` times as large [pixel]."""
     if frame.blocked is None:
         return ()

@@ -71,6 +71,7 @@ async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: 
 
     server.controller.on_server_ready.add(ready)
     worker = asyncio.create_task(live.work())
+    judging = asyncio.create_task(live.judge())
     serving = server.start(
         port=port,
         host="127.0.0.1",
@@ -88,6 +89,7 @@ async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: 
             task.result()
     finally:
         worker.cancel()
+        judging.cancel()
         running.cancel()
         await live.adapter.close()
         stage.close()

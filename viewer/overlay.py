@@ -68,8 +68,10 @@ def leaders(
     size: tuple[float, float],
     type_size: int,
     discs: Sequence[Disc] = (),
+    way: str = "",
 ) -> str:
-    """The laid out labels as SVG: text with a white edge, elbow leader, dot at the part; over them the numbers of the order of work."""
+    """The laid out labels as SVG: text with a white edge, elbow leader, dot at the part; over them the numbers of the order of work
+    and the mark of a blocked way, drawn already."""
     parts = [
         f'<svg viewBox="0 0 {size[0]:.0f} {size[1]:.0f}" width="{size[0]:.0f}" height="{size[1]:.0f}" font-size="{type_size}">'
     ]
@@ -80,7 +82,7 @@ def leaders(
         parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.2"/>{_text(label, lines[label.key], type_size)}</g>')
     if discs:
         parts.append(f'<g class="order">{"".join(_disc(disc) for disc in discs)}</g>')
-    return "".join(parts) + "</svg>"
+    return "".join(parts) + way + "</svg>"
 
 
 def _disc(disc: Disc) -> str:

@@ -16,8 +16,9 @@ VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
 
 
 def words(language: str = "en") -> dict[str, str]:
-    """Every text of the page by its key, `page.*`."""
-    return {key: text for key, text in catalogue(language).items() if key.startswith("page.") and isinstance(text, str)}
+    """Every text of the page by its key: its own, those of pictures, of the order, and of what is forgotten."""
+    told = ("page.", "picture.", "order_verdict.", "forgotten.")
+    return {key: text for key, text in catalogue(language).items() if key.startswith(told) and isinstance(text, str)}
 
 
 def verdict_words(word: dict[str, str]) -> dict[Verdict, tuple[str, str]]:
@@ -86,6 +87,9 @@ def build(server: Any, word: dict[str, str], gaskets: list[dict[str, Any]], rang
 def _header(html: Any, word: dict[str, str]) -> None:
     with html.Header(classes="bar"):
         html.H1("{{ machine }}")
+        with html.P(classes="order", raw_attrs=[':class="order.class"', 'role="status"']):
+            html.B("{{ order.mark }}")
+            html.Span("{{ order.text }}")
         html.Span("{{ notice }}", classes="notice", v_if="notice", raw_attrs=['role="alert"'])
         with html.Div(classes="buttons"):
             html.Button(word["page.as_built"], click="trigger('as_built')", title=word["page.as_built_hint"], classes="plain")
@@ -140,6 +144,11 @@ def _card(html: Any, word: dict[str, str]) -> None:
         html.P("{{ card.place }}", classes="place")
         html.H2("{{ card.title }}")
         html.P("{{ card.act }}", classes="act")
+        _faults(html, word)
+        with html.Div(v_if="forgotten.length", classes="forgotten"):
+            html.H3(word["forgotten.heading"])
+            with html.Ul():
+                html.Li("{{ line }}", v_for="line in forgotten", key="line")
         for key, name in (("reason", "why"), ("method", "how")):
             with html.Div(v_if=f"card.{key}", classes=name):
                 html.H3(word[f"page.{name}"])
@@ -156,7 +165,31 @@ def _card(html: Any, word: dict[str, str]) -> None:
     with html.Article(classes="card", v_if="!card"):
         html.H2(word["page.whole_machine"])
         html.P(word["page.whole_hint"])
+        _faults(html, word)
         _sheet_notes(html, word)
+
+
+def _faults(html: Any, word: dict[str, str]) -> None:
+    """What stands against the order at this step, with a picture of each way that is not free."""
+    with html.Div(v_if="order.faults.length", classes="faults"):
+        html.H3(word["order_verdict.against"])
+        with html.Ul(), html.Li(v_for="fault in order.faults", key="fault.text"):
+            html.Span("{{ fault.text }} ")
+            html.Button(
+                f"{{{{ fault.now ? {_quoted(word['order_verdict.hide'])} : {_quoted(word['order_verdict.show'])} }}}}",
+                v_if="fault.meet >= 0",
+                click="trigger('meet', [fault.meet])",
+                raw_attrs=[':data-meet="fault.meet"'],
+            )
+        with html.P(v_for="name in order.names", key="name.class", classes="sides"):
+            html.I(raw_attrs=[':class="name.class"'])
+            html.Span("{{ name.text }}")
+        html.P("{{ line }}", v_for="line in order.said", key="line", classes="said")
+
+
+def _quoted(words: str) -> str:
+    """A text as a string of the page's template."""
+    return "'" + words.replace("\\", "\\\\").replace("'", "\\'") + "'"
 
 
 def _sheet_notes(html: Any, word: dict[str, str]) -> None:

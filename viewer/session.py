@@ -12,7 +12,7 @@ from PIL import Image
 
 from calc import units
 from scenes.frame import Callout, Frame
-from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure, palette
+from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure, palette, way_mark
 from viewer.labels import Layout
 from viewer.orbit import Orbit
 from viewer.readings_form import Readings
@@ -39,6 +39,8 @@ class Explainer(Protocol):
 
     def start_settings(self) -> Any: ...
     def frame(self, settings: Any, aspect: float = ...) -> Frame: ...
+    def blocked_frame(self, settings: Any, place: int, aspect: float = ...) -> Frame: ...
+    def judge(self) -> Any: ...
     def with_(self, settings: Any, **changes: Any) -> Any: ...
 
 
@@ -100,6 +102,8 @@ class LivePage:
         self.settings = explainer.start_settings()
         self.orbit = Orbit()
         self.frame = explainer.frame(self.settings)
+        self.meeting: int | None = None  # place of the blocked way that is shown instead of the step
+        self.order_fault = ""
         self.picture = Picture(stage, self._drawn, self._mouse, self._sized)
         self.adapter: Any = None
         self.leader_ends: dict[str, tuple[str, NDArray[np.float64]]] = {}
@@ -114,7 +118,7 @@ class LivePage:
         self._numbers()
         for name in ("explode", "cut", "heater", "ambient", "units", *self.slots):
             self.state.change(name)(self._changed(name))
-        for name in ("go", "step_by", "own_view", "as_built", "stock"):
+        for name in ("go", "step_by", "own_view", "as_built", "stock", "meet"):
             server.controller.trigger(name)(getattr(self, name))
 
     # -- what a person does ---------------------------------------------------------------------------------------
@@ -122,7 +126,14 @@ class LivePage:
     def go(self, step: str | None) -> None:
         """Show a step (none or "" = the whole machine) from its own side."""
         self.orbit = Orbit()
+        self.meeting = None
         self._set(moving=False, step=step or None)
+
+    def meet(self, place: int) -> None:
+        """Show where a blocked way of this step meets what is in it; asked again, go back to the step."""
+        self.orbit = Orbit()
+        self.meeting = None if self.meeting == int(place) else int(place)
+        self._refresh(moving=False)
 
     def step_by(self, by: int) -> None:
         """Go some steps on (+) or back (-)."""
@@ -167,6 +178,7 @@ class LivePage:
         if not another:
             return
         self.orbit = Orbit()
+        self.meeting = None
         self.settings = self.explainer.start_settings()
         self._refresh(moving=False)
         self._show_controls()
@@ -230,6 +242,20 @@ class LivePage:
         self.state.busy = True
         self._wanted.set()
 
+    async def judge(self) -> None:
+        """Look at the order once, beside the page, and tell of it when it is known."""
+        try:
+            await asyncio.to_thread(self.explainer.judge)
+        except ValueError as fault:
+            self.order_fault = _line(fault)
+        self._refresh(moving=False)
+
+    def _seen(self) -> Frame:
+        """What is on stage now: the step, or a blocked way of it."""
+        if self.meeting is None:
+            return self.explainer.frame(self.settings, self._aspect())
+        return self.explainer.blocked_frame(self.settings, self.meeting, self._aspect())
+
     async def work(self) -> None:
         """Answer changes for ever: the latest settings, numbers first, then the picture."""
         while True:
@@ -238,7 +264,7 @@ class LivePage:
             self._wanted.clear()
             with self.state:
                 try:
-                    self.frame = self.explainer.frame(self.settings, self._aspect())
+                    self.frame = self._seen()
                 except ValueError as fault:  # settings that pass alone but make no buildable reducer
                     self.state.notice = _line(fault)
                     self.state.busy = False
@@ -302,7 +328,9 @@ class LivePage:
         type_size = round(overlay.TYPE_SIZE * min(1.5, max(1.0, size[0] / 800.0)))
         layout, lines = overlay.labels(self.frame, places, size, self.marks, type_size)
         with self.state:
-            self.state.overlay = overlay.leaders(layout, lines, size, type_size, self._order(layout, size, scale, type_size))
+            discs = self._order(layout, size, scale, type_size)
+            way = self._way(layout, size, scale, type_size)
+            self.state.overlay = overlay.leaders(layout, lines, size, type_size, discs, way)
 
     def _order(
         self, layout: Layout, size: tuple[float, float], scale: tuple[float, float], type_size: int
@@ -315,6 +343,16 @@ class LivePage:
         taken = [label.box for label in layout.labels]
         texts = [mark.text for mark in marks]
         return order_marks.arrange(texts, spots, area=(0.0, 0.0, *size), radius=DISC * type_size, taken=taken)
+
+    def _way(self, layout: Layout, size: tuple[float, float], scale: tuple[float, float], type_size: int) -> str:
+        """The way of a blocked part, marked where the picture shows it."""
+        way = self.frame.blocked
+        if way is None:
+            return ""
+        come, rest = (self.stage.project(np.array(c)) * scale if c else np.zeros((0, 2)) for c in (way.come, way.rest))
+        taken = [label.box for label in layout.labels]
+        area = (8.0, 8.0, size[0] - 8.0, size[1] - 8.0)
+        return way_mark.svg(way_mark.arrange(come, rest, way.left, area=area, taken=taken, type_size=type_size))
 
     def _fill(self) -> None:
         """What never changes while the page lives."""
@@ -366,6 +404,8 @@ class LivePage:
             "hold": step.hold,
         }
         state.notes = list(frame.notes)
+        state.order = self._order_told()
+        state.forgotten = list(frame.forgotten)
         state.rows = [self._row(i, callout) for i, callout in enumerate(frame.callouts)]
         state.readouts = self._readouts()
         view, scale = frame.fit_view, frame.heat_scale
@@ -382,6 +422,31 @@ class LivePage:
         state.mesh_words = list(mesh_figure.words(mesh)) if mesh else []
         state.heat = overlay.heat(scale) if scale else ""
         state.heat_caption = scale.caption if scale else ""
+
+    def _order_told(self) -> dict[str, Any]:
+        """The verdict on the order in a line, and what stands against it at this step; `meet`: place of a way that can be shown."""
+        order, way = self.frame.order, self.frame.blocked
+        if order is None:
+            fault = self.order_fault
+            told = self.word["order_verdict.failed"].format(fault=fault) if fault else self.word["order_verdict.asked"]
+            return {
+                "mark": self.marks["" if not fault else "watch"][0],
+                "class": "none",
+                "text": told,
+                "faults": [],
+                "names": [],
+                "said": [],
+            }
+        faults = [
+            {"text": fault, "meet": place if place < order.ways else -1, "now": place == self.meeting}
+            for place, fault in enumerate(order.faults)
+        ]
+        names = [] if way is None else [{"class": k, "text": name} for k, name in zip(("moving", "fixed"), way.names, strict=True)]
+        for name in names:
+            name["text"] = self.word[f"picture.{name['class']}"].format(part=name["text"])
+        said = [] if way is None else list(way.said)
+        mark = self.marks[order.verdict][0]
+        return {"mark": mark, "class": order.verdict, "text": order.text, "faults": faults, "names": names, "said": said}
 
     def _row(self, index: int, callout: Callout) -> dict[str, Any]:
         mark, word = self.marks[callout.verdict]

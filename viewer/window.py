@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from threading import Thread
 from typing import Any, Final, Protocol
 
 import numpy as np
@@ -16,6 +17,8 @@ from viewer.stage import PartMap, Stage
 
 HEATER_STEP: Final = 5.0  # K
 EXPLODE_STEP: Final = 0.1
+TICK: Final = 250  # ms between two looks whether the order is known ...
+LISTENING: Final = 2400  # ... and how many there are: ten minutes
 FINE_STEP: Final = 0.05  # mm, of a gasket that has no sizes in stock
 
 
@@ -29,6 +32,8 @@ class Explainer(Protocol):
 
     def start_settings(self) -> Any: ...
     def frame(self, settings: Any) -> Frame: ...
+    def blocked_frame(self, settings: Any, place: int) -> Frame: ...
+    def judge(self) -> Any: ...
     def with_(self, settings: Any, **changes: Any) -> Any: ...
 
 
@@ -41,6 +46,8 @@ class Window:
         self.steps = [str(step[0]) for _, _, steps in explainer.phases for step in steps]
         self.gasket = 0
         self.notice = ""
+        self.meeting = -1  # place of the blocked way of this step that is shown; -1 = the step
+        self._judging: Thread | None = None
         plotter = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="none", title=explainer.title)
         self.stage = Stage(size, edges=True, plotter=plotter)
         self.frame = explainer.frame(self.settings)
@@ -69,6 +76,7 @@ class Window:
             "minus": lambda: self._thickness(-1),
             "KP_Subtract": lambda: self._thickness(-1),
             "u": lambda: self._set(units="inch" if self.settings.units == "mm" else "mm"),
+            "b": self._meet,
             "v": lambda: self.draw(aim=True),
         }
         self.draw(aim=True)
@@ -83,15 +91,33 @@ class Window:
 
     def draw(self, *, aim: bool = False) -> None:
         """Bring stage and text to the settings; `aim` also goes back to the step's own view."""
-        frame = self.explainer.frame(self.settings)
+        if self.meeting < 0:
+            frame = self.explainer.frame(self.settings)
+        else:
+            frame = self.explainer.blocked_frame(self.settings, self.meeting)
         moved = aim or (frame.step.id if frame.step else "") != (self.frame.step.id if self.frame.step else "")
         self.frame = frame
         self.stage.show(frame, camera=False)
         self._write(aim=moved)
 
+    def judge(self) -> None:
+        """Look at the order beside the window; it tells of it when it is known."""
+        self._judging = Thread(target=self.explainer.judge, daemon=True)
+        self._judging.start()
+
+    def tell(self) -> bool:
+        """Whether the order has just become known: then the window is written anew."""
+        if self._judging is None or self._judging.is_alive():
+            return False
+        self._judging = None
+        self.draw(aim=True)
+        return True
+
     def run(self) -> None:
         """Open the window and stay until it is closed."""
         self.listen()
+        self.judge()
+        self.stage.plotter.add_timer_event(max_steps=LISTENING, duration=TICK, callback=self._on_time)
         self.stage.plotter.show(auto_close=True)
 
     def listen(self) -> None:
@@ -119,6 +145,10 @@ class Window:
         elif self.press(key):
             self.stage.render()
 
+    def _on_time(self, _: int) -> None:
+        if self.tell():
+            self.stage.render()
+
     def _on_size(self) -> None:
         if self.stage.size != self._drawn_size:
             self._write(aim=True)
@@ -131,7 +161,14 @@ class Window:
             self.notice = str(fault).splitlines()[0]
             self._write()
 
+    def _meet(self) -> None:
+        """The next blocked way of this step, after the last the step again."""
+        ways = self.frame.order.ways if self.frame.order else 0
+        self.meeting = self.meeting + 1 if self.meeting + 1 < ways else -1
+        self.draw(aim=True)
+
     def _go(self, by: int) -> None:
+        self.meeting = -1
         now = self.settings.step
         at = self.steps.index(now) + by if now in self.steps else 0
         if 0 <= at < len(self.steps):
@@ -175,6 +212,9 @@ class Window:
         if self.frame.sequence:
             spots = self.stage.project(np.array([mark.point for mark in self.frame.sequence]))
             compose.write_order(sheet, self.frame, spots, plan, layout, plan.area)
+        if self.frame.blocked is not None:
+            chains = compose.projected(self.stage, self.frame, 1.0, (0.0, 0.0))
+            compose.write_way(sheet, self.frame, chains, plan, layout, window)
         self._help(sheet, plan)
         image = sheet.finish()
         seen = np.full((*image.shape[:2], 1), 255, dtype=np.uint8)
@@ -199,6 +239,8 @@ class Window:
             text = compose.words()["gasket_chosen"].format(name=name)
             sheet.text(x, y, text, size, palette.SOFT_INK)
         text = compose.words()["keys"]
+        if self.frame.order is not None and self.frame.order.ways:
+            text = f"{compose.words()['keys_blocked']}    {text}"
         while size > 8 and width_of(text, size) > plan.area[2] - plan.area[0] - 28 * plan.unit:
             size -= 1
         sheet.text(x, plan.area[3] - 12 * plan.unit, text, size, palette.SOFT_INK)

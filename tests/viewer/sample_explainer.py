@@ -115,6 +115,9 @@ class SampleExplainer:
                 raise ValueError(f"{name} = {value:g} mm: give {low:g} to {high:g} mm")
         return changed
 
+    def judge(self) -> None:
+        """Nothing is known of this order."""
+
     def numbers(self, settings: Settings) -> dict[str, Any]:
         """The callouts as the command line prints them."""
         return {"callouts": [{"key": c.key, "text": c.text, "verdict": c.verdict} for c in self._callouts(settings)]}
