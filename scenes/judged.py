@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from calc import units
 from geometry.reducer import Reducer
-from scenes import forgotten, order, verdict
+from scenes import forgotten, order
 from scenes.forgotten import Forgotten, Moment
 from scenes.frame import OrderLine
 from scenes.order import PROOF, BlockedPath

@@ -21,7 +21,6 @@ from viewer.stage import PartMap, Stage, colour_of
 
 MOST_OTHERS: Final = 12  # labels of parts that the step neither brings, names nor says anything about; the largest seen
 DISC: Final = 13.0  # radius of a number on the sheet of 1000 pixels' height [pixel]
-PAPER: Final[palette.Rgb] = (254, 254, 254)  # of a disc: not the ground's white, which lets the scene through in the plain window
 INDENT: Final = 26.0  # of a note behind its mark, at the full sheet [pixel]
 NOWHERE: Final = np.zeros((0, 2))
 SEVERITY: Final[dict[Verdict, int]] = {"stop": 0, "watch": 1, "fine": 2, "": 3}
@@ -104,11 +103,12 @@ def begin(sheet: Sheet, frame: Frame) -> Plan:
     has_panel = frame.step is not None or bool(frame.callouts) or frame.fit_view is not None or frame.heat_scale is not None
     breadth = round(364 * unit) if has_panel else 0
     top, bottom = round(_title(sheet, frame, unit)), round(_foot(sheet, frame, unit))
-    area = (0.0, float(top), float(size[0] - breadth), float(bottom))
+    floor = round(_order_strip(sheet, frame, unit, size[0] - breadth, bottom))
+    area = (0.0, float(top), float(size[0] - breadth), float(floor))
     wishes = _candidates(frame, unit, area[2] * 0.155)
     column = max([_width(wish.lines, unit) for wish in wishes.values()], default=0.0) + 30 * unit
     columns = (column, area[2] - column)
-    free = (column + 16 * unit, top + 18 * unit, area[2] - column - 16 * unit, bottom - 24 * unit)
+    free = (column + 16 * unit, top + 18 * unit, area[2] - column - 16 * unit, floor - 24 * unit)
     return Plan(
         unit,
         area,
@@ -192,7 +192,6 @@ def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
         y -= pitch(small) * len(lines) + 10 * unit
         for k, line in enumerate(lines):
             sheet.text(22 * unit, y + 4 * unit + pitch(small) * (k + 0.5), line, small, palette.SOFT_INK)
-    y = _order_strip(sheet, frame, unit, y)
     step = frame.step
     if step is None or frame.blocked is not None or not (step.cautions or step.hold):
         return y
@@ -227,9 +226,9 @@ def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
     return y
 
 
-def _order_strip(sheet: Sheet, frame: Frame, unit: float, floor: float) -> float:
-    """The verdict on the order, what stands against it at this step and what forgetting costs, above `floor`; gives the y above it."""
-    body, room = type_size(12.5, unit), sheet.size[0] - 66 * unit
+def _order_strip(sheet: Sheet, frame: Frame, unit: float, width: float, floor: float) -> float:
+    """The verdict on the order, what stands against it at this step and what forgetting costs, below the picture; gives the y above."""
+    body, room = type_size(12.5, unit), width - 66 * unit
     rows: list[tuple[Verdict, str, bool]] = []
     if frame.order is not None:
         rows.append((frame.order.verdict, frame.order.text, True))
@@ -240,7 +239,7 @@ def _order_strip(sheet: Sheet, frame: Frame, unit: float, floor: float) -> float
     if not broken:
         return floor
     y = top = floor - pitch(body) * sum(len(lines) for _, lines, _ in broken) - 14 * unit
-    sheet.line([(0, y), (sheet.size[0], y)], palette.RULE, 1.0)
+    sheet.line([(0, y), (width, y)], palette.RULE, 1.0)
     y += 7 * unit
     for mark, lines, bold in broken:
         sheet.mark(mark, 32 * unit, y + pitch(body) / 2, 6.5 * unit)
@@ -343,7 +342,7 @@ def write_order(
             sheet.dot(*disc.spot, 2.6, palette.INK)
     for disc in discs:
         sheet.dot(disc.x, disc.y, disc.radius, palette.INK)
-        sheet.dot(disc.x, disc.y, disc.radius - 1.5 * plan.unit, PAPER)
+        sheet.dot(disc.x, disc.y, disc.radius - 1.5 * plan.unit, palette.PAPER)
         size = max(8, round((1.3 if len(disc.text) < 2 else 1.1) * disc.radius))
         sheet.text(disc.x, disc.y, disc.text, size, palette.INK, bold=True, align="middle")
     return discs

@@ -1,4 +1,4 @@
-"""Writes the pack: a still of every step, the exploded overview, the notes as CSV and JSON, time plan, kit list and effect table as
+"""Writes the pack: a still of every step, the exploded overview, the verdict on one page, the notes as CSV and JSON, time plan, kit list and effect table as
 CSV, the walk round the gaskets.
 
 Everything is made in a folder beside the target and moved into place at the end; a fault leaves the old pack untouched.
@@ -16,18 +16,26 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from scenes import effects, effects_listing, listing, walk
+from scenes import effects, effects_listing, forgotten, listing, verdict, verdict_page, walk
 from scenes.explain import Explainer
+from scenes.judged import Judged
+from scenes.order import PROOF, QUICK
 from scenes.settings import Settings, changed
+from scenes.wording import text
+from viewer import blocked_sheets, verdict_sheet
 from viewer.progress import progress
 
-STEP_PICTURE = re.compile(r"step-\d{2,3}-[a-z0-9_]+\.png")
-"""Name of a picture of one step: what a pack may clear away in its folder."""
+OLD_PICTURE = re.compile(r"(step|blocked)-\d{2,3}-[a-z0-9_]+\.png")
+"""Name of a picture of one step, or of a way that is not free: what a pack may clear away in its folder."""
 COLUMNS = ("step", "id", "title", "key", "part", "text", "figure", "value", "unit", "limit", "verdict", "source")
 
 
 GASKET_FILES = ("effects.csv", "effects.png", "gaskets.json", "gaskets.csv", "gaskets.png")
 """What the pack holds of the gaskets."""
+
+
+VERDICT_FILES = ("verdict.png", "verdict.json")
+"""The verdict on the job; beside it a picture of each way that is not free."""
 
 
 class CannotWrite(Exception):
@@ -48,16 +56,18 @@ def write(
     except OSError as error:
         raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
     try:
-        names = _names(explainer, now, only)
+        judged = _judged(explainer, now, only)
+        names = _names(explainer, now, only) + (blocked_sheets.names(judged.verdict.proof.blocked) if judged else [])
+        if judged is not None:
+            _verdict(explainer, now, beside, judged)
         if only in (None, "numbers"):
             _numbers(explainer, now, beside)
         stops = _walk(explainer, now, only)
         if stops is not None:
             _gaskets(explainer, now, beside, stops)
-        if only not in ("numbers", "gaskets"):
+        if only not in ("numbers", "gaskets", "verdict"):
             _pictures(explainer, now, beside, only, size)
-        all_steps = now.step is None and only in (None, "steps")
-        _move(beside, out, names, _stale(out, names) if all_steps else [])
+        _move(beside, out, names, _stale(out, names, now, only))
     except OSError as error:
         raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
     finally:
@@ -84,11 +94,14 @@ def _move(beside: Path, out: Path, names: list[str], stale: list[Path]) -> None:
         path.unlink(missing_ok=True)
 
 
-def _stale(out: Path, names: list[str]) -> list[Path]:
-    """Step pictures that an older order left behind, when all steps are written anew."""
+def _stale(out: Path, names: list[str], now: Settings, only: str | None) -> list[Path]:
+    """Pictures that an older order left behind: of steps when all are written anew, of blocked ways with a new verdict."""
+    kinds = ["step"] if now.step is None and only in (None, "steps") else []
+    kinds += ["blocked"] if _whole_verdict(now, only) else []
     if not out.is_dir():
         return []
-    return [path for path in out.iterdir() if STEP_PICTURE.fullmatch(path.name) and path.name not in names and not path.is_dir()]
+    found = ((path, OLD_PICTURE.fullmatch(path.name)) for path in out.iterdir())
+    return [path for path, old in found if old and old[1] in kinds and path.name not in names and not path.is_dir()]
 
 
 def _names(explainer: Explainer, now: Settings, only: str | None) -> list[str]:
@@ -97,7 +110,37 @@ def _names(explainer: Explainer, now: Settings, only: str | None) -> list[str]:
     numbers += ["times.csv", "kit.csv", "effects.csv"] if numbers and now.step is None else []
     if _walk(explainer, now, only) is not None:
         numbers += [name for name in GASKET_FILES if name not in numbers]
+    numbers += list(VERDICT_FILES) if _whole_verdict(now, only) else []
     return numbers + [name for name, _ in _wanted(explainer, now, only)]
+
+
+def _whole_verdict(now: Settings, only: str | None) -> bool:
+    """Whether the page with the verdict belongs in this pack."""
+    return only == "verdict" or (only is None and now.step is None)
+
+
+def _judged(explainer: Explainer, now: Settings, only: str | None) -> Judged | None:
+    """Judge the order where this pack tells of it: proven for the verdict, with a quick look for the pictures of steps alone.
+    Result: what the page with the verdict is made of, None without that page."""
+    whole = _whole_verdict(now, only)
+    if not whole and only in ("overview", "numbers", "gaskets"):
+        return None
+    found = explainer.judge(
+        pitch=PROOF if whole else QUICK, progress=lambda done, total: progress(done, total, text("order.progress"))
+    )
+    return found if whole else None
+
+
+def _verdict(explainer: Explainer, now: Settings, folder: Path, judged: Judged) -> None:
+    """The verdict on one page, the same as data, and a picture of each way that is not free."""
+    start = changed(explainer.start_settings(), units=now.units)
+    reducer, report = explainer.reducer(start), explainer.numbers(changed(start, step=None))
+    pictures = blocked_sheets.write(explainer.stage(start), judged.verdict.proof, start, folder)
+    page = verdict_page.page(judged, report, reducer, explainer.procedure, now.units, pictures)
+    verdict_sheet.draw(page, folder / "verdict.png")
+    told = {"machine": explainer.title, "order": verdict.report(judged.verdict, reducer, now.units)}
+    told["forgotten"] = forgotten.report(reducer, explainer.procedure, judged.forgotten)
+    (folder / "verdict.json").write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8")
 
 
 def _walk(explainer: Explainer, now: Settings, only: str | None) -> walk.Walk | None:
@@ -169,7 +212,7 @@ def _rows(report: dict[str, Any]) -> Iterator[tuple[Any, ...]]:
 def _wanted(explainer: Explainer, now: Settings, only: str | None) -> list[tuple[str, Settings]]:
     """The pictures of this pack: file name and settings."""
     wanted: list[tuple[str, Settings]] = []
-    if only in ("numbers", "gaskets"):
+    if only in ("numbers", "gaskets", "verdict"):
         return wanted
     if only == "overview" or (only is None and now.step is None):
         wanted.append(("overview.png", changed(now, step=None)))

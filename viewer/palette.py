@@ -32,6 +32,11 @@ ROLE: Final[dict[str, str]] = {
 }
 GROUND: Final[Rgb] = (255, 255, 255)
 INK: Final[Rgb] = (32, 36, 42)
+PAPER: Final[Rgb] = (
+    254,
+    254,
+    254,
+)  # under a mark on the picture: not the ground's white, which lets the scene through in the window
 SOFT_INK: Final[Rgb] = (92, 99, 108)
 RULE: Final[Rgb] = (206, 211, 217)
 PANEL: Final[Rgb] = (245, 246, 248)

@@ -165,15 +165,15 @@ def write(sheet: Sheet, mark: Mark) -> None:
     strokes = [*mark.dots, *([mark.tick] if mark.tick else [])]
     tip, a, b = mark.head
     for start, end in strokes:
-        sheet.smooth([start, end], palette.GROUND, 2.2 * unit + white / 2.0)
-    sheet.smooth(mark.come, palette.GROUND, 3.2 * unit + white)
-    sheet.smooth([a, tip, b], palette.GROUND, 3.2 * unit + white)
+        sheet.smooth([start, end], palette.PAPER, 2.2 * unit + white / 2.0)
+    sheet.smooth(mark.come, palette.PAPER, 3.2 * unit + white)
+    sheet.smooth([a, tip, b], palette.PAPER, 3.2 * unit + white)
     for start, end in strokes:
         sheet.smooth([start, end], palette.INK, 2.2 * unit)
     sheet.smooth(mark.come, palette.INK, 3.2 * unit)
     sheet.smooth([a, tip, b, a, tip], palette.INK, 3.2 * unit)
     x0, y0, x1, y1 = mark.box
-    sheet.plate((x0, y0, x1, y1), palette.GROUND, palette.INK)
+    sheet.plate((x0, y0, x1, y1), palette.PAPER, palette.INK)
     sheet.text((x0 + x1) / 2.0, (y0 + y1) / 2.0, mark.text, mark.type_size, palette.INK, bold=True, align="middle")
 
 

@@ -1,0 +1,108 @@
+"""What the one-page verdict of a job says, in finished words.
+
+mm, s. Contents: `Item`, `List`, `VerdictPage`, `page`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from calc import units
+from geometry.reducer import Reducer
+from scenes import forgotten, order, rules
+from scenes.frame import Verdict
+from scenes.judged import Judged
+from scenes.order import PROOF
+from scenes.procedure import Procedure
+from scenes.wording import text
+
+WORST = 8
+"""Forgotten parts that the page names."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """A line of a list with its mark; `below`: in small print (reason, limit, source, picture)."""
+
+    verdict: Verdict
+    text: str
+    below: str = ""
+
+
+@dataclass(frozen=True)
+class List:
+    """Items under a heading, the gravest first."""
+
+    title: str
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True)
+class VerdictPage:
+    """The page from top to bottom."""
+
+    machine: str
+    title: str
+    verdict: Verdict
+    headline: str
+    facts: tuple[str, ...]
+    lists: tuple[List, ...]
+    foot: tuple[str, ...]
+
+
+def page(
+    judged: Judged, report: Mapping[str, Any], reducer: Reducer, procedure: Procedure, system: units.System, pictures: Sequence[str]
+) -> VerdictPage:
+    """The page of a judged job. `report`: the numbers of all its steps; `pictures`: names of the pictures of its blocked ways."""
+    found = judged.verdict
+    notes = [(step, note) for step in report["steps"] for note in step["callouts"] if note["verdict"]]
+    counts = {word: sum(note["verdict"] == word for _, note in notes) for word in ("fine", "watch", "stop")}
+    broken = len({breach.rule for breach in found.breaches})
+    pitch = units.show(found.proof.pitch, "length", system, digits=None if system == "inch" else 1)
+    facts = [
+        text("order.looked", paths=found.proof.paths, pitch=pitch),
+        text("order_verdict.whole_not" if found.gaps else "order_verdict.whole"),
+        text("order_verdict.rules", count=len(rules.RULES), broken=broken),
+        text("order_verdict.joints", **counts),
+    ]
+    thin = units.show(0.2, "length", system, digits=None if system == "inch" else 1)
+    fine = text("order_verdict.fine", thin=thin) if found.proof.pitch <= PROOF else text("order_verdict.quick", pitch=pitch)
+    against = (*_order_faults(judged, reducer, system, pictures), *_noted(notes, "stop"))
+    worst = tuple(Item("watch", forgotten.sentence(reducer, procedure, row)) for row in judged.forgotten[:WORST] if row.end.off)
+    holds = found.holds and not counts["stop"]
+    key = "stands" if holds else "stands_but" if found.holds else "stands_not"
+    return VerdictPage(
+        str(report["machine"]), text("order_verdict.title"), "fine" if holds else "stop", text(f"order_verdict.{key}"), tuple(facts),
+        (
+            List(text("order_verdict.against"), against or (Item("fine", text("order_verdict.nothing")),)),
+            List(text("order_verdict.watched"), _noted(notes, "watch")),
+            List(text("forgotten.worst"), worst),
+        ),
+        (fine, text("order.not_judged"), text("forgotten.indicative")),
+    )  # fmt: skip
+
+
+def _order_faults(judged: Judged, reducer: Reducer, system: units.System, pictures: Sequence[str]) -> tuple[Item, ...]:
+    """Gaps, then blocked ways and broken rules as the steps come."""
+    found = judged.verdict
+    told = []
+    for place, path in enumerate(found.proof.blocked):
+        below = text("order_verdict.picture", name=pictures[place]) if place < len(pictures) else ""
+        told.append((path.number, Item("stop", order.sentence(reducer, path, system), below)))
+    told += [
+        (each.number, Item("stop", each.text, text("order_verdict.reason", reason=each.reason, source=each.source)))
+        for each in found.breaches
+    ]
+    return (*(Item("stop", gap) for gap in found.gaps), *(item for _, item in sorted(told, key=lambda pair: pair[0])))
+
+
+def _noted(notes: Sequence[tuple[Mapping[str, Any], Mapping[str, Any]]], word: Verdict) -> tuple[Item, ...]:
+    """Notes of one verdict, one that several steps show alike once, at the first."""
+    first: dict[str, Item] = {}
+    for step, note in notes:
+        if note["verdict"] == word and note["text"] not in first:
+            told = text("order_verdict.note", number=step["number"], text=note["text"])
+            first[note["text"]] = Item(word, told, "; ".join(part for part in (note["limit"], note["source"]) if part))
+    return tuple(first.values())
