@@ -69,7 +69,8 @@ def frame_of(stage: Stage, path: BlockedPath, settings: Settings, aspect: float 
     for name in dict.fromkeys((*move.standing, *move.parts)):
         part = parts[name]
         item = stand(reducer, part, shift if name in move.parts else np.zeros(3), "waiting", turn, settings, cut=True)
-        keeps = part.role in WHOLE_ROLES and (name not in (path.part, path.by) or name in whole)
+        lit = name in (path.part, path.by)
+        keeps = part.role in WHOLE_ROLES and (name in whole if lit else not _long(part))
         shown.append(_lit(item, path, whole=keeps))
     come, rest = _way(move, path, contact - shift, shift, _reach(mine, shift, contact, np.array(_leg_of(move, path).way)))
     seen = _seen(mine, other, shift, contact, [*come, *rest], close=path.cause == "gasket") @ turn.T
@@ -105,7 +106,7 @@ def _lit(item: Shown, path: BlockedPath, *, whole: bool) -> Shown:
 
 
 def _long(part: Part) -> bool:
-    """Whether a part is a shaft, which a section leaves whole and which can then hide what lies behind it."""
+    """Whether a part is a shaft, which a section leaves whole; one that is not lit is cut here, or it would hide what is."""
     return part.role in ("shaft", "pinion")
 
 

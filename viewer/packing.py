@@ -56,7 +56,7 @@ def write(
     except OSError as error:
         raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
     try:
-        judged = _judged(explainer, now, only)
+        judged = _judge(explainer, PROOF) if _whole_verdict(now, only) else None
         names = _names(explainer, now, only) + (blocked_sheets.names(judged.verdict.proof.blocked) if judged else [])
         if judged is not None:
             _verdict(explainer, now, beside, judged)
@@ -119,16 +119,9 @@ def _whole_verdict(now: Settings, only: str | None) -> bool:
     return only == "verdict" or (only is None and now.step is None)
 
 
-def _judged(explainer: Explainer, now: Settings, only: str | None) -> Judged | None:
-    """Judge the order where this pack tells of it: proven for the verdict, with a quick look for the pictures of steps alone.
-    Result: what the page with the verdict is made of, None without that page."""
-    whole = _whole_verdict(now, only)
-    if not whole and only in ("overview", "numbers", "gaskets"):
-        return None
-    found = explainer.judge(
-        pitch=PROOF if whole else QUICK, progress=lambda done, total: progress(done, total, text("order.progress"))
-    )
-    return found if whole else None
+def _judge(explainer: Explainer, pitch: float) -> Judged:
+    """Judge the order with a progress bar; what is drawn after that tells of it."""
+    return explainer.judge(pitch=pitch, progress=lambda done, total: progress(done, total, text("order.progress")))
 
 
 def _verdict(explainer: Explainer, now: Settings, folder: Path, judged: Judged) -> None:
@@ -230,6 +223,8 @@ def _pictures(explainer: Explainer, now: Settings, folder: Path, only: str | Non
     from viewer.stage import Stage
 
     wanted = _wanted(explainer, now, only)
+    if only != "overview" and explainer.judged is None:
+        _judge(explainer, QUICK)
     scene = Stage((size[0] * ink.SCALE, size[1] * ink.SCALE))
     try:
         for count, (name, settings) in enumerate(wanted, 1):

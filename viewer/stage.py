@@ -29,6 +29,7 @@ CAP_ID: Final = 255  # blue component of a cut face in the part-number picture
 DASHES: Final = (14.0, 4.0, 2.5, 4.0)  # mm at trail scale 1: long, gap, dot, gap
 EDGE_WIDTH = 1.2  # pixels
 ZOOM = (0.05, 60.0)  # how far a view may be shrunk or enlarged to fill a rectangle
+NEAREST = 0.1  # nearest that is drawn, of the distance to what is looked at
 WAY_MARGIN = 0.035  # round what must be seen of a blocked way, of its size
 FIELD_ASPECT = 1.5  # width over height that a frame's camera is made for
 FIELD_SLACK = 1.04  # a part may reach this much past the camera's own field before the view counts as moved in
@@ -377,7 +378,11 @@ class Stage:
     # -- the window ---------------------------------------------------------------------------------------------
 
     def _clip(self) -> None:
+        """Near and far plane about all parts; what is all but at the eye is left out, or depth would grow too coarse for lines."""
         self.plotter.renderer.ResetCameraClippingRange()
+        view = self.plotter.camera
+        near, far = view.GetClippingRange()
+        view.SetClippingRange(max(near, min(NEAREST * view.GetDistance(), 0.5 * far)), far)
 
     def _read(self) -> NDArray[np.uint8]:
         width, height = self.size

@@ -15,7 +15,7 @@ EDGE: Final = 60.0
 BODY: Final = 17
 SMALL: Final = 15
 INDENT: Final = 34.0
-LEAST: Final = 2  # items of a list that are shown before one that stands above it is cut short
+LEAST: Final = 4  # items of a list that are shown before one that stands above it is cut short
 
 
 def sheet(page: VerdictPage) -> Sheet:
