@@ -88,3 +88,26 @@ def test_real_key_events_reach_the_window(window: Window) -> None:
     interactor.InvokeEvent("KeyPressEvent")
     assert window.settings.cut is not before
     assert np.abs(window.image().astype(int) - picture).max() > 0
+
+
+def test_the_window_tells_of_the_order_when_it_is_known_and_shows_where_a_way_meets() -> None:
+    from scenes.examples import open_machine
+    from scenes.explain import Explainer
+    from tests.scenes.orders import moved
+
+    explainer = Explainer(open_machine("millrace")[0])
+    explainer.procedure = moved(explainer.procedure, "hs_sleeve", after="hs_bearing_1")
+    opened = Window(explainer, (1000, 700), off_screen=True)
+    try:
+        assert opened.frame.order is None and not opened.tell()
+        opened.judge()
+        assert opened._judging is not None
+        opened._judging.join()
+        assert opened.tell() and not opened.tell(), "told once"
+        opened._set(step="hs_sleeve")
+        opened.press("b")
+        assert opened.frame.blocked is not None and "mm left" in opened.frame.blocked.left
+        opened.press("b")
+        assert opened.frame.blocked is None and opened.frame.step is not None and opened.frame.step.id == "hs_sleeve"
+    finally:
+        opened.stage.close()

@@ -606,3 +606,35 @@ def test_what_a_forgotten_part_costs(capsys: pytest.CaptureFixture[str]) -> None
     rows = json.loads(capsys.readouterr().out)
     assert len(rows) > 15 and rows[0]["item"] == "gear_key" and rows[0]["moments"][-1]["tight"]
     assert "accepted: one of the two" in refused(capsys, "check", "millrace", "--forgotten", "--proof")
+
+
+def astray(folder: Path) -> Path:
+    """The shipped machine with the sleeve after the bearing that it lies under: one line of the order moved."""
+    text = files("scenes").joinpath("procedures", "right_angle.toml").read_text(encoding="utf-8")
+    line, after = '  "hs_sleeve",\n', '  "hs_bearing_1",\n'
+    assert text.count(line) == text.count(after) == 1
+    (folder / "mine.toml").write_text(text.replace(line, "").replace(after, after + line), encoding="utf-8")
+    return machine(folder, ('units = "mm"', 'procedure = "mine.toml"\nunits = "mm"'))
+
+
+def test_check_draws_each_way_that_is_not_free(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "ways"
+    assert main(["check", str(astray(tmp_path)), "-o", str(out)]) == 1
+    told = capsys.readouterr().out
+    assert "41.98 mm before its seat" in told and told.splitlines()[-1].endswith(": 1")
+    assert [path.name for path in out.iterdir()] == ["blocked-01-hs_sleeve.png"]
+    taken = tmp_path / "taken"
+    taken.write_text("kept")
+    assert "accepted: a folder" in refused(capsys, "check", "millrace", "-o", str(taken)) and taken.read_text() == "kept"
+    assert "accepted: one of the two" in refused(capsys, "check", "millrace", "--forgotten", "-o", str(out))
+
+
+def test_the_pack_holds_the_verdict_on_one_page_and_as_data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    talk = tmp_path / "talk"
+    talk.mkdir()
+    (talk / "blocked-03-older_step.png").write_text("old")
+    assert main(["pack", str(astray(tmp_path)), "-o", str(talk), "--only", "verdict"]) == 0
+    assert sorted(path.name for path in talk.iterdir()) == ["blocked-01-hs_sleeve.png", "verdict.json", "verdict.png"]
+    told = json.loads((talk / "verdict.json").read_text(encoding="utf-8"))
+    assert not told["order"]["holds"] and told["order"]["pitch"] == 0.5, "the verdict of a pack is the proof"
+    assert [path["part"] for path in told["order"]["blocked"]] == ["high_speed_sleeve"] and len(told["forgotten"]) > 15

@@ -5,6 +5,8 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -184,3 +186,34 @@ def test_readings_typed_on_the_page_are_answered_as_the_command_line_answers(
     live.page.wait_for_selector(".readings .fault", timeout=10_000)
     assert "did you mean toe?" in live.page.locator(".readings .fault").inner_text()
     assert live.complaints == []
+
+
+def test_the_page_tells_the_verdict_on_the_order_and_what_forgetting_costs(live: Watched) -> None:
+    live.page.wait_for_selector(".bar .order.fine", timeout=60_000)
+    assert "every way in is free" in live.page.locator(".bar .order").inner_text()
+    show(live, "hs_bearing_2")
+    live.page.wait_for_selector(".card .forgotten", timeout=15_000)
+    assert "High-speed inner spacer" in live.page.locator(".card .forgotten").inner_text()
+    assert live.page.locator(".card .faults").count() == 0
+
+
+def test_a_blocked_way_is_drawn_where_it_meets_with_the_travel_that_is_left(browser: Browser, tmp_path: Path) -> None:
+    text = files("scenes").joinpath("procedures", "right_angle.toml").read_text(encoding="utf-8")
+    line, after = '  "hs_sleeve",\n', '  "hs_bearing_1",\n'
+    (tmp_path / "mine.toml").write_text(text.replace(line, "").replace(after, after + line), encoding="utf-8")
+    shipped = files("scenes").joinpath("machines", "millrace.toml").read_text(encoding="utf-8")
+    (tmp_path / "machine.toml").write_text('procedure = "mine.toml"\n' + shipped, encoding="utf-8")
+    with served(["-m", "viewer.cli", "show", str(tmp_path / "machine.toml"), "--no-browser"]) as url:
+        watched = Watched(browser)
+        watched.page.goto(url)
+        watched.page.wait_for_selector(".bar .order.stop", timeout=60_000)
+        show(watched, "hs_sleeve")
+        watched.page.locator("[data-meet='0']").click()
+        watched.page.wait_for_selector(".overlay .way text", timeout=30_000)
+        assert watched.page.locator(".overlay .way text").inner_text() == "41.98 mm left"
+        names = watched.page.locator(".overlay [data-label]").evaluate_all("all => all.map(one => one.dataset.label)")
+        assert set(names) == {"Distance sleeve", "Angular contact bearing 1, inner ring"}
+        watched.page.locator("[data-meet='0']").click()
+        watched.page.wait_for_function("!document.querySelector('.overlay .way')", timeout=30_000)
+        assert watched.complaints == []
+        watched.page.context.close()
