@@ -65,12 +65,13 @@ def frame_of(stage: Stage, path: BlockedPath, settings: Settings, aspect: float 
         met, middle = _met(stage, move, path, mine, other, shift), _middle(mine, other, shift)
     plane, toward, contact = _opened(met, middle, turn, np.array(_leg_of(move, path).way))
     whole = {path.part, path.by} if not _long(mine) or not _long(other) else {path.part}
+    beside = bool(mine.number or other.number)  # one of a circle, which a whole shaft can hide
     shown = []
     for name in dict.fromkeys((*move.standing, *move.parts)):
         part = parts[name]
         item = stand(reducer, part, shift if name in move.parts else np.zeros(3), "waiting", turn, settings, cut=True)
         lit = name in (path.part, path.by)
-        keeps = part.role in WHOLE_ROLES and (name in whole if lit else not _long(part))
+        keeps = part.role in WHOLE_ROLES and (name in whole if lit else not (beside and _long(part)))
         shown.append(_lit(item, path, whole=keeps))
     come, rest = _way(move, path, contact - shift, shift, _reach(mine, shift, contact, np.array(_leg_of(move, path).way)))
     seen = _seen(mine, other, shift, contact, [*come, *rest], close=path.cause == "gasket") @ turn.T
@@ -106,7 +107,7 @@ def _lit(item: Shown, path: BlockedPath, *, whole: bool) -> Shown:
 
 
 def _long(part: Part) -> bool:
-    """Whether a part is a shaft, which a section leaves whole; one that is not lit is cut here, or it would hide what is."""
+    """Whether a part is a shaft, which a section leaves whole; and which can then hide what lies beside it."""
     return part.role in ("shaft", "pinion")
 
 
