@@ -107,7 +107,7 @@ def _lit(item: Shown, path: BlockedPath, *, whole: bool) -> Shown:
 
 
 def _long(part: Part) -> bool:
-    """Whether a part is a shaft, which a section leaves whole; and which can then hide what lies beside it."""
+    """Whether a part is a shaft, which a section leaves whole and which can then hide what lies beside it."""
     return part.role in ("shaft", "pinion")
 
 
