@@ -131,7 +131,7 @@ def _verdict(explainer: Explainer, now: Settings, folder: Path, judged: Judged) 
     pictures = blocked_sheets.write(explainer.stage(start), judged.verdict.proof, start, folder)
     page = verdict_page.page(judged, report, reducer, explainer.procedure, now.units, pictures)
     verdict_sheet.draw(page, folder / "verdict.png")
-    told = {"machine": explainer.title, "order": verdict.report(judged.verdict, reducer, now.units)}
+    told: dict[str, Any] = {"machine": explainer.title, "order": verdict.report(judged.verdict, reducer, now.units)}
     told["forgotten"] = forgotten.report(reducer, explainer.procedure, judged.forgotten)
     (folder / "verdict.json").write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8")
 
