@@ -281,7 +281,7 @@ def test_a_short_procedure_is_read_with_its_defaults() -> None:
         ('method = "hot"', "method = 3", "step.gear_hot.method = 3: accepted: a text in quotes"),
         ('method = "hot"\n', "", "step.gear_hot.method: missing: accepted: base, bend_tab"),
         ("[step.gear_hot]", "[step]\ngear_hot = 3\n[trash]", "step.gear_hot = 3: accepted: a table [step.gear_hot]"),
-        ("[step.gear_hot]", "[step.gear_key]", "not valid TOML"),
+        ("[step.gear_hot]", "[step.gear_key]", "step.gear_key: given twice, lines 4 and 10: accepted: one table for each step"),
     ],
 )
 def test_a_fault_names_the_field_what_was_given_and_what_is_accepted(old: str, new: str, expected: str) -> None:
