@@ -217,7 +217,18 @@ class MeshJoint:
 
 
 Joint = (
-    Fit | Seat | GasketJoint | ScrewJoint | NutJoint | KeyJoint | DowelJoint | WireJoint | RollerJoint | Rest | PortJoint | MeshJoint
+    Fit
+    | Seat
+    | GasketJoint
+    | ScrewJoint
+    | NutJoint
+    | KeyJoint
+    | DowelJoint
+    | WireJoint
+    | RollerJoint
+    | Rest
+    | PortJoint
+    | MeshJoint
 )
 
 

@@ -251,7 +251,9 @@ class _Reader:
             else:
                 words[f"step.{self.name}.{'reason' if key == 'why' else key}"] = value.strip()
         if hold:
-            words[f"step.{self.name}.hold"] = ". ".join(wording.text(f"read.{name}") for name in reads if wording.has(f"read.{name}"))
+            words[f"step.{self.name}.hold"] = ". ".join(
+                wording.text(f"read.{name}") for name in reads if wording.has(f"read.{name}")
+            )
         wording.add(words)
 
     def step(self, number: int) -> Step:
@@ -281,7 +283,9 @@ class _Reader:
                 self.fault("turned", item, f"does not come in this step: {suggestion(item, movers)}")
         if method in METHODS and method not in ACTS and not movers and not (tightens or (method == "screw" and reads)):
             self.fault(
-                "method", method, "moves nothing: accepted: with arrives, merges, removes or tightens; or an act: " + ", ".join(ACTS)
+                "method",
+                method,
+                "moves nothing: accepted: with arrives, merges, removes or tightens; or an act: " + ", ".join(ACTS),
             )
         return Step(
             id=self.name,

@@ -34,7 +34,14 @@ def found(reducer: Reducer, procedure: Procedure) -> tuple[Gap, ...]:
         members = tuple(names)
         if members:
             shown = {"parts": _named(reducer, members), "step": titles.get(step, ""), **values}
-            gaps.append(Gap(step, tuple(dict.fromkeys(_item(reducer, name) for name in members)), values.get("bench", ""), text(f"order.{key}", **shown)))
+            gaps.append(
+                Gap(
+                    step,
+                    tuple(dict.fromkeys(_item(reducer, name) for name in members)),
+                    values.get("bench", ""),
+                    text(f"order.{key}", **shown),
+                )
+            )
 
     for name in procedure.order:
         step = procedure.steps[name]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 
-from scenes import forgotten, verdict
+from scenes import forgotten, rules, verdict
 from scenes.explain import Explainer
 from scenes.order import PROOF, QUICK
 from scenes.settings import Settings
@@ -27,11 +27,16 @@ def options(check: argparse.ArgumentParser) -> None:
         action="store_true",
         help="instead: what each forgotten part costs when it is noticed at the end, what hurts most first",
     )
+    check.add_argument(
+        "--rules", action="store_true", help="instead: every rule of the trade that an order must keep, why, and its source"
+    )
     check.add_argument("--json", action="store_true", help="print as JSON")
 
 
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print what was asked. Result: the exit code."""
+    if args.rules:
+        return _rules(args)
     if args.forgotten:
         return _forgotten(explainer, now, args)
     reducer = explainer.reducer(now)
@@ -64,6 +69,18 @@ def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
                     print(f"{word:5}  step {step['number']:2}  {note['text']}{tail}")
         print("\n".join(verdict.closing(judged)))
     return STOP if report["verdict"] == "stop" else 0
+
+
+def _rules(args: argparse.Namespace) -> int:
+    """Print every rule with its reason and source."""
+    if args.proof or args.forgotten:
+        raise Refused("--rules: with --proof or --forgotten: accepted: one of them")
+    listed = rules.listing()
+    if args.json:
+        print(json.dumps(listed, indent=1, ensure_ascii=False))
+    else:
+        print("\n".join(f"{found['rule']:<18} {found['reason']}  [{found['source']}]" for found in listed))
+    return 0
 
 
 def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:

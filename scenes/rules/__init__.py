@@ -35,6 +35,7 @@ RULES: Mapping[str, Rule] = {
     "followed_up": readings.followed_up,
     "shoulder": readings.shoulder,
     "washer_first": locks.washer_first,
+    "seated": bearings.seated,
     "torqued": locks.torqued,
     "lock_after_torque": locks.lock_after_torque,
     "locked": locks.locked,
@@ -44,6 +45,7 @@ RULES: Mapping[str, Rule] = {
     "ports": bearings.ports,
     "turned_by_hand": bearings.turned_by_hand,
     "kept": bearings.kept,
+    "lip_guarded": bearings.lip_guarded,
     "trial": closing.trial,
     "compound_first": closing.compound_first,
     "dowels_first": closing.dowels_first,
@@ -60,7 +62,7 @@ RULES: Mapping[str, Rule] = {
 def breaches(job: Job) -> tuple[Breach, ...]:
     """Every breach of every rule, by step."""
     course = Course(job)
-    return tuple(sorted((found for rule in RULES.values() for found in rule(course)), key=lambda found: found.number))
+    return tuple(sorted(dict.fromkeys(found for rule in RULES.values() for found in rule(course)), key=lambda found: found.number))
 
 
 def listing() -> list[dict[str, str]]:

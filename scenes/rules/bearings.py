@@ -13,6 +13,7 @@ from scenes.wording import text
 
 TURNING = "free_turning"
 KEEPER = "keeper_bar"
+GUARD = "sleeve_protector"
 
 
 def oiled(course: Course) -> Iterator[Breach]:
@@ -30,7 +31,7 @@ def oiled(course: Course) -> Iterator[Breach]:
 
 def _turned(course: Course) -> dict[str, tuple[int, Step]]:
     """What goes in the other way round than drawn, with place and step."""
-    return {item: (place, step) for place, step in enumerate(course.steps) for item in step.turned if not step.optional}
+    return {item: (place, step) for place, step in enumerate(course.steps) for item in step.turned}
 
 
 def pair_faces(course: Course) -> Iterator[Breach]:
@@ -48,7 +49,7 @@ SAYS = {"seal": "seal", "gear": "hub", "pinion": "hub", "shaft": "hub"}
 
 def faces(course: Course) -> Iterator[Breach]:
     """Ribs, tabs, lips, hubs and throwers lie as drawn."""
-    rings = {ring for _, ring, _ in course.rollers}
+    rings = {name for unit, ring, _ in course.rollers for name in (unit, ring)}
     for item, (_, step) in _turned(course).items():
         part = course.reducer.by_name.get(item)
         if item in rings:
@@ -80,9 +81,7 @@ def _pair_turned(course: Course, pair: Pair, wrong: list[str], turned: dict[str,
     """What a pair becomes with one of its bearings, or both, turned end for end."""
     machine = course.reducer.machine
     data = machine.high_speed_pair if pair.bearings[0].startswith("high_speed") else machine.low_speed_pair
-    which: Literal["first", "second", "both"] = (
-        "both" if len(wrong) == 2 else "first" if wrong[0] == pair.bearings[0] else "second"
-    )
+    which: Literal["first", "second", "both"] = "both" if len(wrong) == 2 else "first" if wrong[0] == pair.bearings[0] else "second"
     result = duplex.consequence(
         data.arrangement, turned=which, equal_spacers=data.internal_play,
         inner_spacer=data.inner_spacer.nominal, outer_spacer=data.outer_spacer.nominal,
@@ -118,6 +117,24 @@ def turned_by_hand(course: Course) -> Iterator[Breach]:
     last = [place for place, step in course.reading(TURNING, max(*closed, met)) if place <= limit and "set_number" in step.reads]
     if not last:
         yield course.breach("turned_by_hand", limit, mesh.pinion, mesh.gear, says="gears")
+
+
+def seated(course: Course) -> Iterator[Breach]:
+    """A pair's nut is tightened when both bearings are home: a nut torqued before clamps nothing, or the wrong stack."""
+    for pair in course.pairs:
+        for place in course.tightened(pair.nut)[:1]:
+            late = [name for name in pair.bearings if (came := course.at(name)) is not None and came.at > place]
+            if late:
+                yield course.breach("seated", place, pair.nut, late[0])
+
+
+def lip_guarded(course: Course) -> Iterator[Breach]:
+    """A shaft seal passes the keyway under a thin sleeve."""
+    for event in course.events:
+        seals = [name for name in sorted(event.parts) if course.reducer.by_name[name].role == "seal"]
+        shafts = {pair.shaft for pair in course.pairs}
+        if event.merging and seals and shafts & event.standing and GUARD not in event.step.tools:
+            yield course.breach("lip_guarded", event.step, seals[0])
 
 
 def _shut_away(course: Course, pair: Pair) -> Place | None:

@@ -80,6 +80,13 @@ def trial(course: Course) -> Iterator[Breach]:
             yield course.breach("trial", last, "trial_backlash", says=says)
     if not (closed and read and opened):
         return
+    brought = [item for _, step in closed for item in step.arrives]
+    taken = [item for _, step in opened for item in step.removes]
+    for item in dict.fromkeys([*taken, *brought]):
+        if item not in brought:
+            yield course.breach("trial", closed[0][1], item, says="not_brought")
+        elif item not in taken:
+            yield course.breach("trial", opened[-1][1], item, says="left_on")
     if read[0][0] < closed[0][0]:
         yield course.breach("trial", read[0][1], "trial_backlash", says="read_open")
     elif opened[0][0] < read[-1][0]:

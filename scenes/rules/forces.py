@@ -35,6 +35,8 @@ def method_fits(course: Course) -> Iterator[Breach]:
         elif fit.hub == "bearing ring" and tight and method not in FORCED:
             says = "blows" if method == "soft_drift" else "ring"
             yield course.breach("method_fits", event.step, part, fit.shaft_part, says=says)
+        elif method == "hot" and fit.hub == "housing" and event.parts & {fit.shaft_part}:
+            yield course.breach("method_fits", event.step, part, says="housed")
         elif fit.hub == "housing" and tight and method not in FORCED and event.parts & {fit.shaft_part}:
             yield course.breach("method_fits", event.step, part, fit.bore_part, says="housing")
 
@@ -49,12 +51,15 @@ def reacted(course: Course) -> Iterator[Breach]:
         if step.method != "press" or event.merging:
             continue
         on_shaft = [
-            fit for at, fit in made if at is event and course.reducer.by_name[fit.shaft_part].role == "shaft" and fit.clearance[1] < 0.0
+            fit
+            for at, fit in made
+            if at is event and course.reducer.by_name[fit.shaft_part].role == "shaft" and fit.clearance[1] < 0.0
         ]
         if on_shaft and event.bench == MAIN_BENCH:
             yield course.breach("reacted", step, event.item, on_shaft[0].shaft_part, says="closed_case")
         elif not any(
-            STANDS & set(other.tools) and other.bench == step.bench and not other.optional for other in course.steps[: event.at[0] + 1]
+            STANDS & set(other.tools) and other.bench == step.bench and not other.optional
+            for other in course.steps[: event.at[0] + 1]
         ):
             yield course.breach("reacted", step, event.item, says="no_block")
 
@@ -110,7 +115,9 @@ def carried(course: Course) -> Iterator[Breach]:
         seated = [course.at(bearing) for bearing in pair.bearings]
         ready = [came.at for came in seated if came is not None] + hung[:1]
         if len(ready) < 3 or max(ready) > out[0]:
-            missing = next((name for name, came in zip(pair.bearings, seated, strict=True) if came is None or came.at > out[0]), pair.nut)
+            missing = next(
+                (name for name, came in zip(pair.bearings, seated, strict=True) if came is None or came.at > out[0]), pair.nut
+            )
             yield course.breach("carried", out[1], packers[0], missing, says="too_soon")
 
 
@@ -144,5 +151,9 @@ def counted(course: Course) -> Iterator[Breach]:
     for rest in course.reducer.of_kind(Rest):
         if rest.under and rest.on[0] == base:
             plate = course.met(rest.under, base)
-            if plate is not None and plate < out[0] and course.reducer.by_name[course.reducer.members(rest.part)[0]].role == "gasket":
+            if (
+                plate is not None
+                and plate < out[0]
+                and course.reducer.by_name[course.reducer.members(rest.part)[0]].role == "gasket"
+            ):
                 yield course.breach("counted", out[1], tool, rest.under, says="shut_in")

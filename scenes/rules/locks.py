@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from functools import lru_cache
 
 from geometry.blocking import QUICK, Table
 from geometry.joints import NutJoint, ScrewJoint, WireJoint
 from geometry.reducer import Reducer
 from scenes import explode
+from scenes.procedure import Step
 from scenes.rules.course import DONE, Breach, Came, Course, Place
 
 COMPOUND = "thread_compound"
@@ -22,13 +24,11 @@ class Sight:
         self.reducer = reducer
         self.table = Table(reducer, QUICK)
         wires = {joint.screws: joint.wire for joint in reducer.of_kind(WireJoint)}
-        self.own = {
-            head: wire for screws, wire in wires.items() if wire in reducer.by_name for head in reducer.members(screws)
-        }
+        self.own = {head: wire for screws, wire in wires.items() if wire in reducer.by_name for head in reducer.members(screws)}
         self._known: dict[tuple[str, str], dict[str, bool]] = {}
 
-    def covered(self, part: str, side: str, others: Iterable[str]) -> bool:
-        """Whether any of the others covers this part; its own lockwire does not."""
+    def cover(self, part: str, side: str, others: Iterable[str]) -> str:
+        """Which of the others covers this part, none when it is free; its own lockwire does not."""
         known = self._known.setdefault((part, side), {self.own.get(part, part): False})
         new = [name for name in others if name not in known]
         if new:
@@ -38,7 +38,7 @@ class Sight:
             )
             known.update(dict.fromkeys(new, False))
             known.update({fixed.name: True for _, fixed, _ in found})
-        return any(known[name] for name in others)
+        return min((name for name in others if known[name]), default="")
 
 
 @lru_cache(maxsize=4)
@@ -47,7 +47,16 @@ def sight(reducer: Reducer) -> Sight:
     return Sight(reducer)
 
 
-def covered(course: Course, event: Came) -> Came | None:
+@dataclass(frozen=True)
+class Cover:
+    """What puts a thread out of reach: when, in which step, which part."""
+
+    at: Place
+    step: Step
+    item: str
+
+
+def covered(course: Course, event: Came) -> Cover | None:
     """The later coming that puts a thread out of reach: something then stands where it would come out."""
     part, side = min(event.parts), event.step.side.get(event.item, "")
     if not side:
@@ -56,18 +65,21 @@ def covered(course: Course, event: Came) -> Came | None:
     for later in course.events:
         if later.at <= event.at or later.bench != course.home(event.bench, later.at):
             continue
-        if see.covered(part, side, later.standing if part in later.parts else later.parts):
-            return later
+        by = see.cover(part, side, later.standing if part in later.parts else later.parts)
+        if by:
+            return Cover(later.at, later.step, by)
     return None
 
 
 def torqued(course: Course) -> Iterator[Breach]:
-    """Every nut and every screw with a torque is tightened to it."""
+    """Every nut and every screw with a torque is tightened to it, before the first run."""
+    runs = course.reading("first_run")
+    limit = runs[0][0][0] if runs else len(course.steps)
     threads = [joint.nut for joint in course.reducer.of_kind(NutJoint)]
     threads += [joint.screws for joint in course.reducer.of_kind(ScrewJoint) if joint.torque is not None]
     for thread in threads:
         event = course.at(thread)
-        if event is not None and not course.tightened(thread):
+        if event is not None and not any(place < limit for place, _ in course.tightened(thread)):
             yield course.breach("torqued", event.step, thread)
 
 
@@ -126,9 +138,9 @@ def locked(course: Course) -> Iterator[Breach]:
         elif cover is not None and lock[0] >= cover.at[0]:
             yield course.breach("locked", lock, thread, cover.item)
     for screws in course.reducer.of_kind(ScrewJoint):
-        event = course.at(screws.screws)
-        if screws.screws in known or event is None or COMPOUND in event.step.consumables:
+        came = course.at(screws.screws)
+        if screws.screws in known or came is None or COMPOUND in came.step.consumables:
             continue
-        cover = covered(course, event)
+        cover = covered(course, came)
         if cover is not None:
             yield course.breach("locked", cover.step, screws.screws, cover.item, says="no_lock")

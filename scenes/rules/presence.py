@@ -33,7 +33,14 @@ def complete(course: Course) -> Iterator[Breach]:
     last = course.steps[-1]
     for gap in whole.found(course.reducer, course.procedure):
         step = course.procedure.steps.get(gap.step, last)
-        yield Breach("complete", step.id, course.procedure.order.index(step.id) + 1, gap.parts[0] if gap.parts else gap.bench, gap.bench, gap.text)
+        yield Breach(
+            "complete",
+            step.id,
+            course.procedure.order.index(step.id) + 1,
+            gap.parts[0] if gap.parts else gap.bench,
+            gap.bench,
+            gap.text,
+        )
 
 
 def _held_by(joint: Joint) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -171,6 +178,6 @@ def retorque(course: Course) -> Iterator[Breach]:
             yield course.breach("retorque", run, joint.screws)
 
 
-def _circles(course: Course) -> set[str]:
+def _circles(course: Course) -> frozenset[str]:
     """Circles of screws whose torque is a reading of its own."""
     return readings() & {joint.screws for joint in course.reducer.of_kind(ScrewJoint)}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from geometry.joints import Fit, GasketJoint, MeshJoint, NutJoint, Rest
 from scenes.procedure import Step
-from scenes.rules.course import DONE, SQUARE, Breach, Course, Place
+from scenes.rules.course import DONE, SQUARE, Breach, Came, Course, Place, first
 
 COLD = frozenset({"shoulder_gap", "backlash", "trial_backlash"})
 """Readings that count only when all parts are of one temperature."""
@@ -32,24 +32,37 @@ def _dues(course: Course) -> list[Due]:
     openings = [
         (rest.under, met(rest.under, rest.on[0]))
         for rest in course.reducer.of_kind(Rest)
-        if rest.under and course.reducer.by_name[course.reducer.members(rest.part)[0]].role == "gasket" and rest.under.endswith("plate")
+        if rest.under
+        and course.reducer.by_name[course.reducer.members(rest.part)[0]].role == "gasket"
+        and rest.under.endswith("plate")
     ]
     covers: list[tuple[str, Place | None]] = []
     plays = []
     for pair in course.pairs:
         screws = course.screws(pair.cover)
         done = tight(screws)
-        covers.append((pair.cover, max(place for place in (met(pair.cover, pair.housing), done[0]) if place) if done and met(pair.cover, pair.housing) else None))
+        covers.append(
+            (
+                pair.cover,
+                max(place for place in (met(pair.cover, pair.housing), done[0]) if place)
+                if done and met(pair.cover, pair.housing)
+                else None,
+            )
+        )
         plays.append("high_speed_end_play" if pair.cover.startswith("high_speed") else "low_speed_end_play")
     for cover, play in zip(covers, plays, strict=True):
         found.append(Due(play, after=(cover,), before=tuple((name, _first(course, name)) for name in MESH)))
     drawn = [(screws, tight(screws)[0] if tight(screws) else None) for screws in _across(course)]
-    flange = next((gasket.flange for gasket in course.reducer.of_kind(GasketJoint) if course.screws(gasket.flange) in dict(drawn)), "")
+    flange = next(
+        (gasket.flange for gasket in course.reducer.of_kind(GasketJoint) if course.screws(gasket.flange) in dict(drawn)), ""
+    )
     base = next(iter(course.reducer.of_kind(GasketJoint))).base if not flange else next(
         gasket.base for gasket in course.reducer.of_kind(GasketJoint) if gasket.flange == flange
     )  # fmt: skip
     lid = next((rest.under for rest in course.reducer.of_kind(Rest) if rest.under.endswith("case")), "upper_case")
-    closed = met(lid, base)
+    closed = first(
+        (met(lid, base), *((place, 0) for place, step in enumerate(course.steps) if step.optional and lid in step.arrives))
+    )
     upright = next(pair for pair in course.pairs if abs(_axis(course, pair.shaft)[2]) > SQUARE)
     lying = next(pair for pair in course.pairs if pair is not upright)
     lowered = met(upright.shaft, base)
@@ -74,7 +87,7 @@ def _first(course: Course, reading: str) -> Place | None:
 
 
 def _tools_out(course: Course) -> list[tuple[str, Place | None]]:
-    found = []
+    found: list[tuple[str, Place | None]] = []
     for rest in course.reducer.of_kind(Rest):
         out = course.gone(rest.part)
         if out is not None:
@@ -106,7 +119,9 @@ def taken(course: Course) -> Iterator[Breach]:
         hidden = min(((place, name) for name, place in due.before if place is not None), default=None)
         if not readings:
             where: Step | Place = hidden[0] if hidden is not None else course.end
-            yield course.breach("taken", where, due.reading, hidden[1] if hidden else "", says="never" if hidden is None else "not_before")
+            yield course.breach(
+                "taken", where, due.reading, hidden[1] if hidden else "", says="never" if hidden is None else "not_before"
+            )
         elif not good:
             name = max((place, name) for name, place in due.after if place is not None)[1]
             yield course.breach("taken", readings[-1][1], due.reading, name, says="nothing_there")
@@ -146,7 +161,7 @@ def hot_bore(course: Course) -> Iterator[Breach]:
             yield course.breach("hot_bore", event.step, event.item)
 
 
-def _hubs(course: Course) -> Iterator[tuple[object, Fit]]:
+def _hubs(course: Course) -> Iterator[tuple[Came, Fit]]:
     for fit in course.reducer.of_kind(Fit):
         event = course.at(fit.bore_part)
         if fit.hub == "gear" and event is not None and event.standing & {fit.shaft_part}:
