@@ -47,6 +47,8 @@ BENCHES = ("low_speed_shaft", "carrier", "high_speed_shaft", "cartridge", "high_
 """What is built up by itself before it joins the case; the case itself comes last."""
 MAIN_BENCH = "case"
 """The bench that the others end in."""
+THREAD_COMPOUND = "thread_compound"
+"""The consumable that locks a thread without wire or tab."""
 SHIPPED = "right_angle.toml"
 """The procedure for this layout, read when a machine names none."""
 UPRIGHT = ("+x", "-x", "+z", "-z")
@@ -394,9 +396,13 @@ def _phases(steps: Iterable[Step]) -> tuple[str, ...]:
 
 
 def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
-    """The procedure for a machine that does without these parts: no step brings or takes one, a step that only did so is left out."""
+    """The procedure for a machine that does without these parts: no step brings or takes one, a step that only did so is left out.
+
+    Screws that go without their lockwire take thread-locking compound instead.
+    """
     if not absent:
         return procedure
+    unwired = {f"{item.removesuffix('_wire')}_screw" for item in absent if item.endswith("_wire")}
     steps: dict[str, Step] = {}
     for step in procedure.steps.values():
         arrives = tuple(item for item in step.arrives if item not in absent)
@@ -404,7 +410,10 @@ def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
         if (step.arrives or step.removes) and not (arrives or removes or step.merges):
             continue
         side = MappingProxyType({item: axis for item, axis in step.side.items() if item not in absent})
-        steps[step.id] = replace(step, number=len(steps) + 1, arrives=arrives, removes=removes, side=side)
+        consumables = step.consumables
+        if unwired & set(arrives):
+            consumables = (*(item for item in consumables if item not in ("lockwire", THREAD_COMPOUND)), THREAD_COMPOUND)
+        steps[step.id] = replace(step, number=len(steps) + 1, arrives=arrives, removes=removes, side=side, consumables=consumables)
     return Procedure(tuple(steps), MappingProxyType(steps), _phases(steps.values()))
 
 

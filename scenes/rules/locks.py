@@ -10,11 +10,8 @@ from geometry.blocking import QUICK, Table
 from geometry.joints import NutJoint, ScrewJoint, WireJoint
 from geometry.reducer import Reducer
 from scenes import explode
-from scenes.procedure import Step
+from scenes.procedure import THREAD_COMPOUND, Step
 from scenes.rules.course import DONE, Breach, Came, Course, Place
-
-COMPOUND = "thread_compound"
-"""The consumable that locks a thread without wire or tab."""
 
 
 class Sight:
@@ -139,7 +136,7 @@ def locked(course: Course) -> Iterator[Breach]:
             yield course.breach("locked", lock, thread, cover.item)
     for screws in course.reducer.of_kind(ScrewJoint):
         came = course.at(screws.screws)
-        if screws.screws in known or came is None or COMPOUND in came.step.consumables:
+        if screws.screws in known or came is None or THREAD_COMPOUND in came.step.consumables:
             continue
         cover = covered(course, came)
         if cover is not None:
