@@ -530,7 +530,11 @@ def test_a_machine_file_with_a_byte_order_mark_and_a_metric_size_in_inches_is_re
 @pytest.mark.parametrize(
     ("old", "new", "wanted"),
     [
-        ('arrives = ["gear_spacer"]', 'arrives = []\ntightens = ["lower_locknut"]', "No step that must be done brings: Gear spacer."),
+        (
+            'arrives = ["gear_spacer"]',
+            'arrives = []\ntightens = ["lower_locknut"]',
+            "No step that must be done brings: Gear spacer.",
+        ),
         ('arrives = ["gear_spacer"]', 'arrives = ["gear_spacer", "gear"]', "brings what is already there: Gear."),
         ('merges = "carrier"', "", 'What stands on the bench "carrier" never joins the machine'),
         ('removes = ["packer"]', "removes = []", "Tools are left in the machine"),
