@@ -184,6 +184,17 @@ class RollerJoint:
 
 
 @dataclass(frozen=True)
+class Rest:
+    """A loose part with no fit, screw or gasket of its own: what it lies on or sits in, any of which holds it; `under`: the part that
+    closes over it, none when nothing does."""
+
+    name: str
+    part: str
+    on: tuple[str, ...]
+    under: str = ""
+
+
+@dataclass(frozen=True)
 class PortJoint:
     """Oil ports of two parts that must line up: angle about the axis [rad] and position along it [mm] of each."""
 
@@ -205,7 +216,20 @@ class MeshJoint:
     at: Vector
 
 
-Joint = Fit | Seat | GasketJoint | ScrewJoint | NutJoint | KeyJoint | DowelJoint | WireJoint | RollerJoint | PortJoint | MeshJoint
+Joint = (
+    Fit
+    | Seat
+    | GasketJoint
+    | ScrewJoint
+    | NutJoint
+    | KeyJoint
+    | DowelJoint
+    | WireJoint
+    | RollerJoint
+    | Rest
+    | PortJoint
+    | MeshJoint
+)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from typing import TypeVar
 import numpy as np
 
 from calc import bevel
-from geometry import casework, chains, high_speed, layout, low_speed, mass, teeth
+from geometry import casework, chains, high_speed, layout, low_speed, mass, resting, teeth
 from geometry.bill import Bill
 from geometry.faults import MachineError
 from geometry.joints import Chain, Joint
@@ -169,6 +169,7 @@ def assemble(machine: Machine) -> Reducer:
         low_speed.add(bill, machine, faces.low, gear_spec, teeth.gear_pose(blank, gear_angle, shift[1]), -gear_angle)
     with named("case"):
         casework.add(bill, machine, faces)
+        resting.add(bill)
         chains.add(bill, machine, faces)
     return Reducer(machine, faces, blank, tuple(bill.parts), tuple(bill.joints), tuple(bill.chains), tuple(bill.left_out))
 

@@ -18,6 +18,7 @@ from scenes.kit import Kit, kit
 from scenes.order import QUICK, Progress
 from scenes.procedure import Procedure, suggestion, without
 from scenes.procedure import load as load_procedure
+from scenes.rules import Job
 from scenes.settings import Settings
 from scenes.stage import Stage
 from scenes.verdict import Verdict
@@ -64,7 +65,16 @@ class Explainer:
 
     def verdict(self, now: Settings, *, pitch: float = QUICK, progress: Progress | None = None) -> Verdict:
         """The verdict on the order at these settings. `pitch`: of the dexels [mm]."""
-        return verdict.judge(self.reducer(now), self.procedure, pitch=pitch, progress=progress)
+        return verdict.judge(self.job(now), pitch=pitch, progress=progress)
+
+    def job(self, now: Settings) -> Job:
+        """What the rules of the trade look at: reducer and order, fits whose hot-fit numbers say stop, gaskets that were changed."""
+        hot = [name for name, step in self.procedure.steps.items() if step.method == "hot"]
+        notes = [
+            note for name in hot for note in self.callouts(now, name) if note.verdict == "stop" and note.key.startswith("heat.")
+        ]
+        changed = [name for name, thickness in now.gaskets.items() if thickness != getattr(self.machine.gaskets, name).thickness]
+        return Job(self.reducer(now), self.procedure, {note.key.split(".")[1]: note.text for note in notes}, tuple(changed))
 
     def start_settings(self) -> Settings:
         """The first step, exploded, as the machine file says."""

@@ -2,16 +2,18 @@
 
 Lengths in mm, axes in the reducer's frame (x outward along the high-speed shaft, z up). A procedure file opens with
 `order = [...]`, one step id a line, followed by one `[step.ID]` table each. The words of a step are in the catalogue
-(scenes.wording), not in the file.
+(scenes.wording); a step of the planner's own brings its `title`, `why` and, if wanted, its `act`.
 Contents: `Step`, `Procedure`, `ProcedureError`, `parse`, `load`.
 """
 
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
@@ -45,6 +47,8 @@ BENCHES = ("low_speed_shaft", "carrier", "high_speed_shaft", "cartridge", "high_
 """What is built up by itself before it joins the case; the case itself comes last."""
 MAIN_BENCH = "case"
 """The bench that the others end in."""
+THREAD_COMPOUND = "thread_compound"
+"""The consumable that locks a thread without wire or tab."""
 SHIPPED = "right_angle.toml"
 """The procedure for this layout, read when a machine names none."""
 UPRIGHT = ("+x", "-x", "+z", "-z")
@@ -64,8 +68,20 @@ FIELDS = (
     "hold",
     "reads",
     "optional",
+    "tightens",
+    "oils",
+    "turned",
+    "title",
+    "act",
+    "why",
 )
 """Keys of a step's table."""
+OWN_WORDS = ("title", "act", "why")
+"""Words that a step of the planner's own carries; the catalogue has those of all others."""
+ACTS = ("turn_over", "bend_tab", "oil", "measure", "turn_by_hand")
+"""Methods that are an act by themselves; any other brings, joins, takes out or tightens something."""
+LONGEST_WORDS = 400
+"""Most characters of a step's own words."""
 FARTHEST = 10_000
 """Longest leg of a path [mm]."""
 REMEDY = "accepted: a procedure file (TOML in UTF-8); `shimwright start --procedure` writes one"
@@ -87,7 +103,8 @@ class Step:
     `side`: for each arriving part, merging bench or removed part the axis it comes from (leaves to);
     nothing for one that travels along `path`.
     `path`: legs from the far end to the seat, each the axis along which the part is displaced and by how much [mm].
-    `cautions`: keys of the catalogue, those of the method first. `number` counts from 1.
+    `tightens`: screws and nuts brought earlier that this step tightens; `oils`: bearings that it oils; `turned`: what goes in the other
+    way round than drawn, end for end, or about its own axis where it has an oil port. `cautions`: keys of the catalogue, those of the method first. `number` counts from 1.
     """
 
     id: str
@@ -106,6 +123,9 @@ class Step:
     hold: bool = False
     reads: tuple[str, ...] = ()
     optional: bool = False
+    tightens: tuple[str, ...] = ()
+    oils: tuple[str, ...] = ()
+    turned: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
 
@@ -130,6 +150,12 @@ def suggestion(given: str, known: Collection[str]) -> str:
 def _named(kind: str) -> frozenset[str]:
     """Ids that the catalogue has words for, such as phases and tools."""
     return frozenset(key.split(".")[1] for key in wording.keys(f"{kind}."))
+
+
+@lru_cache(maxsize=1)
+def readings() -> frozenset[str]:
+    """Every reading that a step can take."""
+    return _named("read")
 
 
 class _Reader:
@@ -212,6 +238,26 @@ class _Reader:
                 legs.append((str(axis), float(length)))
         return tuple(legs)
 
+    def _own_words(self, hold: bool, reads: tuple[str, ...]) -> None:
+        """Take the words of a step of the planner's own into the catalogue; refuse them for any other."""
+        if self.name in _named("step"):
+            for key in OWN_WORDS:
+                if key in self.table:
+                    self.fault(key, None, "accepted: only for a step of your own; the catalogue has the words of this one")
+            return
+        words = {}
+        for key in OWN_WORDS:
+            value = self.table.get(key, self.table.get("title", "") if key == "act" else None)
+            if not isinstance(value, str) or not value.strip() or len(value) > LONGEST_WORDS:
+                self.fault(key, value, f"accepted for a step of your own: a text in quotes, up to {LONGEST_WORDS} characters")
+            else:
+                words[f"step.{self.name}.{'reason' if key == 'why' else key}"] = value.strip()
+        if hold:
+            words[f"step.{self.name}.hold"] = ". ".join(
+                wording.text(f"read.{name}") for name in reads if wording.has(f"read.{name}")
+            )
+        wording.add(words)
+
     def step(self, number: int) -> Step:
         for key in self.table:
             if key not in FIELDS:
@@ -226,11 +272,23 @@ class _Reader:
         ring = method in ("press", "draw_on") and any("bearing" in item for item in arrives)
         cautions = [f"caution.{method}", *(["caution.ring"] if ring else []), *(f"caution.{tool}" for tool in tools)]
         cautions.append(f"step.{self.name}.caution")
-        hold, reads = self.flag("hold"), self.words("reads", _named("read"))
+        hold, reads = self.flag("hold"), self.words("reads", readings())
         if hold and not reads:
             self.fault("reads", None, 'missing: accepted with hold = true: what is read, for example ["backlash"]')
+        self._own_words(hold, reads)
         if hold and not wording.has(f"step.{self.name}.hold"):
             self.fault("hold", True, "accepted: only for a step that the catalogue has a hold point for")
+        tightens = self.words("tightens", self.parts)
+        turned = self.words("turned", None)
+        for item in turned:
+            if item not in movers:
+                self.fault("turned", item, f"does not come in this step: {suggestion(item, movers)}")
+        if method in METHODS and method not in ACTS and not movers and not (tightens or (method == "screw" and reads)):
+            self.fault(
+                "method",
+                method,
+                "moves nothing: accepted: with arrives, merges, removes or tightens; or an act: " + ", ".join(ACTS),
+            )
         return Step(
             id=self.name,
             number=number,
@@ -248,6 +306,9 @@ class _Reader:
             hold=hold,
             reads=reads,
             optional=self.flag("optional"),
+            tightens=tightens,
+            oils=self.words("oils", self.parts),
+            turned=turned,
             cautions=tuple(key for key in cautions if wording.has(key)),
         )
 
@@ -265,8 +326,9 @@ def _order_faults(file: str, order: object, tables: Mapping[str, Any]) -> tuple[
     for name in dict.fromkeys(order):
         if order.count(name) > 1:
             faults.append(f"{file}: order = {_shown(name)}: given {order.count(name)} times: accepted: once")
-        if name not in known:
-            faults.append(f"{file}: order = {_shown(name)}: unknown step: {suggestion(name, known)}")
+        if name not in known and not (isinstance(tables.get(name), Mapping) and "title" in tables[name]):
+            own = "; or, for a step of your own, a table with title and why"
+            faults.append(f"{file}: order = {_shown(name)}: unknown step: {suggestion(name, known)}{own}")
         elif name not in tables:
             faults.append(
                 f"{file}: order = {_shown(name)}: no table [step.{refusal.key(name)}]: accepted: a table for each id in order"
@@ -301,10 +363,32 @@ def read(data: Mapping[str, Any], file: str, parts: Collection[str] | None = Non
         reader = _Reader(file, name, table, parts)
         steps[name] = reader.step(numbers.get(name, 0))
         faults += reader.faults
+    faults += _circles(file, [steps[name] for name in order if name in steps])
     if faults:
         raise ProcedureError(faults)
     ordered = {name: steps[name] for name in order}
     return Procedure(order, MappingProxyType(ordered), _phases(ordered.values()))
+
+
+def _circles(file: str, steps: Sequence[Step]) -> list[str]:
+    """Benches that end in each other: one line for each circle, naming the step that closes it."""
+    into: dict[str, str] = {}
+    found = []
+    for step in steps:
+        if not step.merges or step.merges == step.bench:
+            continue
+        way = [step.merges, step.bench]
+        while way[-1] in into and way[-1] != step.merges:
+            way.append(into[way[-1]])
+        if way[-1] == step.merges:
+            told = " -> ".join(way)
+            found.append(
+                f"{file}: step.{refusal.key(step.id)}.merges = {_shown(step.merges)}: benches join in a circle: {told}: "
+                f"accepted: every bench ends in {MAIN_BENCH}"
+            )
+        else:
+            into[step.merges] = step.bench
+    return found
 
 
 def _phases(steps: Iterable[Step]) -> tuple[str, ...]:
@@ -312,9 +396,13 @@ def _phases(steps: Iterable[Step]) -> tuple[str, ...]:
 
 
 def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
-    """The procedure for a machine that does without these parts: no step brings or takes one, a step that only did so is left out."""
+    """The procedure for a machine that does without these parts: no step brings or takes one, a step that only did so is left out.
+
+    Screws that go without their lockwire take thread-locking compound instead.
+    """
     if not absent:
         return procedure
+    unwired = {f"{item.removesuffix('_wire')}_screw" for item in absent if item.endswith("_wire")}
     steps: dict[str, Step] = {}
     for step in procedure.steps.values():
         arrives = tuple(item for item in step.arrives if item not in absent)
@@ -322,7 +410,10 @@ def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
         if (step.arrives or step.removes) and not (arrives or removes or step.merges):
             continue
         side = MappingProxyType({item: axis for item, axis in step.side.items() if item not in absent})
-        steps[step.id] = replace(step, number=len(steps) + 1, arrives=arrives, removes=removes, side=side)
+        consumables = step.consumables
+        if unwired & set(arrives):
+            consumables = (*(item for item in consumables if item not in ("lockwire", THREAD_COMPOUND)), THREAD_COMPOUND)
+        steps[step.id] = replace(step, number=len(steps) + 1, arrives=arrives, removes=removes, side=side, consumables=consumables)
     return Procedure(tuple(steps), MappingProxyType(steps), _phases(steps.values()))
 
 
@@ -335,12 +426,38 @@ def parse(content: bytes, file: str = "procedure file", parts: Collection[str] |
     if not content.strip():
         raise ProcedureError([f"{file}: the file is empty: {REMEDY}"])
     try:
-        data = tomllib.loads(content.decode("utf-8-sig"))
+        told, twice = _once(content.decode("utf-8-sig"), file)
+        data = tomllib.loads(told)
     except UnicodeDecodeError:
         raise ProcedureError([f"{file}: not a text file: {REMEDY}"]) from None
     except (ValueError, RecursionError) as error:
-        raise ProcedureError([f"{file}: not valid TOML: {refusal.unreadable(error)}"]) from None
-    return read(data, file, parts)
+        raise ProcedureError([*twice, f"{file}: not valid TOML: {refusal.unreadable(error)}"]) from None
+    if not twice:
+        return read(data, file, parts)
+    try:
+        read(data, file, parts)
+    except ProcedureError as error:
+        twice += error.faults
+    raise ProcedureError(twice)
+
+
+def _once(told: str, file: str) -> tuple[str, list[str]]:
+    """The file's text without the second table of a step, and a line for each such table."""
+    lines, seen, faults, skipping = told.splitlines(), dict[str, int](), list[str](), False
+    for number, line in enumerate(lines, 1):
+        header = re.match(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$", line)
+        if header:
+            name = header[1]
+            skipping = name.startswith("step.") and name in seen
+            if skipping:
+                faults.append(
+                    f"{file}: {refusal.key(name) if '.' not in name else name[:60]}: given twice, lines {seen[name]} and {number}: "
+                    "accepted: one table for each step"
+                )
+            seen.setdefault(name, number)
+        if skipping:
+            lines[number - 1] = ""
+    return ("\n".join(lines) if faults else told), faults
 
 
 def shipped() -> bytes:

@@ -30,7 +30,9 @@ def tightened(reducer: Reducer, step: Step) -> tuple[ScrewJoint, ...]:
     """The circles and rows that a step tightens: what it reads, and what it brings where it screws or takes the torque wrench."""
     turns = step.method == "screw" or "torque_wrench" in step.tools
     found = tuple(
-        joint for joint in reducer.of_kind(ScrewJoint) if joint.screws in step.reads or (turns and joint.screws in step.arrives)
+        joint
+        for joint in reducer.of_kind(ScrewJoint)
+        if joint.screws in (*step.reads, *step.tightens) or (turns and joint.screws in step.arrives)
     )
     return found if len(found) <= MOST else ()
 

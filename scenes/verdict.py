@@ -12,7 +12,6 @@ from calc import units
 from geometry.reducer import Reducer
 from scenes import order, rules, whole
 from scenes.order import Progress, Proof
-from scenes.procedure import Procedure
 from scenes.rules import Breach, Job
 from scenes.wording import text
 
@@ -31,19 +30,19 @@ class Verdict:
         return self.proof.free and not self.gaps and not self.breaches
 
 
-def judge(reducer: Reducer, procedure: Procedure, *, pitch: float = order.QUICK, progress: Progress | None = None) -> Verdict:
-    """The verdict on an order. `pitch`: of the dexels [mm]."""
+def judge(job: Job, *, pitch: float = order.QUICK, progress: Progress | None = None) -> Verdict:
+    """The verdict on a job. `pitch`: of the dexels [mm]."""
     return Verdict(
-        whole.gaps(reducer, procedure),
-        order.prove(reducer, procedure, pitch=pitch, progress=progress),
-        rules.breaches(Job(reducer, procedure)),
+        whole.gaps(job.reducer, job.procedure),
+        order.prove(job.reducer, job.procedure, pitch=pitch, progress=progress),
+        rules.breaches(job),
     )
 
 
 def sentences(verdict: Verdict, reducer: Reducer, system: units.System) -> list[str]:
     """Every fault of the order, in finished sentences: gaps, then blocked ways and broken rules as the steps come."""
     found = [(path.number, order.sentence(reducer, path, system)) for path in verdict.proof.blocked]
-    found += [(breach.number, breach.text) for breach in verdict.breaches]
+    found += [(breach.number, breach.text) for breach in verdict.breaches if breach.text not in verdict.gaps]
     return [*verdict.gaps, *(told for _, told in sorted(found, key=lambda item: item[0]))]
 
 

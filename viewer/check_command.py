@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 from calc import refusal
-from scenes import forgotten, verdict
+from scenes import forgotten, rules, verdict
 from scenes.explain import Explainer
 from scenes.order import PROOF, QUICK
 from scenes.settings import Settings
@@ -32,6 +32,9 @@ def options(check: argparse.ArgumentParser) -> None:
         help="instead: what each forgotten part costs when it is noticed at the end, what hurts most first",
     )
     check.add_argument(
+        "--rules", action="store_true", help="instead: every rule of the trade that an order must keep, why, and its source"
+    )
+    check.add_argument(
         "-o", "--out", metavar="DIR", help="also draw each way in that is not free into this folder: where it meets, cut open"
     )
     check.add_argument("--json", action="store_true", help="print as JSON")
@@ -41,6 +44,8 @@ def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print what was asked. Result: the exit code."""
     if args.out is not None:
         _can_draw(args)
+    if args.rules:
+        return _rules(args)
     if args.forgotten:
         return _forgotten(explainer, now, args)
     reducer = explainer.reducer(now)
@@ -103,6 +108,18 @@ def _draw(explainer: Explainer, now: Settings, judged: Verdict, args: argparse.N
     if len(judged.proof.blocked) > len(written):
         told.append(text("blocked.capped", count=len(judged.proof.blocked), most=len(written)))
     print("\n".join(told), file=sys.stderr if args.json else sys.stdout)
+
+
+def _rules(args: argparse.Namespace) -> int:
+    """Print every rule with its reason and source."""
+    if args.proof or args.forgotten:
+        raise Refused("--rules: with --proof or --forgotten: accepted: one of them")
+    listed = rules.listing()
+    if args.json:
+        print(json.dumps(listed, indent=1, ensure_ascii=False))
+    else:
+        print("\n".join(f"{found['rule']:<18} {found['reason']}  [{found['source']}]" for found in listed))
+    return 0
 
 
 def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:

@@ -2,56 +2,69 @@
 
 Geometry knows what is in the way; it does not know that a tab must be bent before a cover hides it. A rule looks at a job and names each
 step that breaks it. Reason and source of rule ID are `rule.ID.reason` and `rule.ID.source` of the catalogue; the sentence of a breach is
-`rule.ID.breach`.
-Contents: `Job`, `Breach`, `RULES`, `breaches`.
+`rule.ID.breach`, or another of the rule's sentences. One module a topic; `course` is the job replayed.
+Contents: `Job`, `Breach`, `RULES`, `breaches`, `listing`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 
-from geometry.reducer import Reducer
-from scenes.procedure import Procedure
+from scenes.rules import bearings, closing, forces, locks, presence, readings
+from scenes.rules.course import Breach, Course, Job
 from scenes.wording import text
 
+__all__ = ["RULES", "Breach", "Job", "Rule", "breaches", "listing"]
 
-@dataclass(frozen=True)
-class Job:
-    """What rules look at: the reducer, the order, and the worst verdict of the notes of each step by joint id."""
+Rule = Callable[[Course], Iterable[Breach]]
 
-    reducer: Reducer = field(hash=False)
-    procedure: Procedure
-
-
-@dataclass(frozen=True)
-class Breach:
-    """A rule broken in a step. `part`: what is wrong there, a part, group or bench; `other`: what it should have come before or after."""
-
-    rule: str
-    step: str
-    number: int
-    part: str
-    other: str
-    text: str
-
-    @property
-    def reason(self) -> str:
-        """Why the rule stands."""
-        return text(f"rule.{self.rule}.reason")
-
-    @property
-    def source(self) -> str:
-        """Where the rule comes from."""
-        return text(f"rule.{self.rule}.source")
-
-
-Rule = Callable[[Job], Iterable[Breach]]
-
-RULES: Mapping[str, Rule] = {}
+RULES: Mapping[str, Rule] = {
+    "safe_first": presence.safe_first,
+    "complete": presence.complete,
+    "supported": presence.supported,
+    "gasket_place": presence.gasket_place,
+    "gasket_first": presence.gasket_first,
+    "inspected": presence.inspected,
+    "turned_over": presence.turned_over,
+    "method_fits": forces.method_fits,
+    "reacted": forces.reacted,
+    "through_ring": forces.through_ring,
+    "carried": forces.carried,
+    "counted": forces.counted,
+    "hot_bore": readings.hot_bore,
+    "followed_up": readings.followed_up,
+    "shoulder": readings.shoulder,
+    "washer_first": locks.washer_first,
+    "seated": bearings.seated,
+    "torqued": locks.torqued,
+    "lock_after_torque": locks.lock_after_torque,
+    "locked": locks.locked,
+    "oiled": bearings.oiled,
+    "pair_faces": bearings.pair_faces,
+    "faces": bearings.faces,
+    "ports": bearings.ports,
+    "turned_by_hand": bearings.turned_by_hand,
+    "kept": bearings.kept,
+    "lip_guarded": bearings.lip_guarded,
+    "trial": closing.trial,
+    "compound_first": closing.compound_first,
+    "dowels_first": closing.dowels_first,
+    "flange_free": closing.flange_free,
+    "plays_first": readings.plays_first,
+    "taken": readings.taken,
+    "one_temperature": readings.one_temperature,
+    "run_last": presence.run_last,
+    "retorque": presence.retorque,
+}
 """Every rule by its id, in the order in which they are looked at."""
 
 
 def breaches(job: Job) -> tuple[Breach, ...]:
     """Every breach of every rule, by step."""
-    return tuple(sorted((found for rule in RULES.values() for found in rule(job)), key=lambda found: found.number))
+    course = Course(job)
+    return tuple(sorted(dict.fromkeys(found for rule in RULES.values() for found in rule(course)), key=lambda found: found.number))
+
+
+def listing() -> list[dict[str, str]]:
+    """Every rule with its reason and its source."""
+    return [{"rule": rule, "reason": text(f"rule.{rule}.reason"), "source": text(f"rule.{rule}.source")} for rule in RULES]

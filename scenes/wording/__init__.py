@@ -56,9 +56,17 @@ def _entries(table: Mapping[str, Any], stem: str, file: str) -> Iterator[tuple[s
             raise WordingError(f"{file}: {key} = {value!r}: accepted: a text or a list of texts")
 
 
+_own: dict[str, Entry] = {}
+
+
+def add(words: Mapping[str, str]) -> None:
+    """Words of a planner's own steps, the same in every language; those read last stand."""
+    _own.update({key: word.replace("{", "{{").replace("}", "}}") for key, word in words.items()})
+
+
 def has(key: str, language: str = "en") -> bool:
     """Whether the catalogue holds this key."""
-    return key in catalogue(language)
+    return key in catalogue(language) or key in _own
 
 
 def keys(prefix: str = "", language: str = "en") -> tuple[str, ...]:
@@ -68,6 +76,8 @@ def keys(prefix: str = "", language: str = "en") -> tuple[str, ...]:
 
 def _entry(key: str, language: str) -> Entry:
     entries = catalogue(language)
+    if key not in entries and key in _own:
+        return _own[key]
     if key not in entries:
         close = difflib.get_close_matches(key, list(entries), n=1, cutoff=0.6)
         raise WordingError(f"no text for {key!r}" + (f": did you mean {close[0]}?" if close else ""))

@@ -15,6 +15,7 @@ import pytest
 from geometry import machine, reducer
 from geometry.joints import GasketJoint, KeyJoint, RollerJoint, ScrewJoint
 from scenes import procedure
+from scenes.wording import text
 
 EXAMPLES = ("millrace", "slipway")
 SHIPPED = procedure.load()
@@ -281,7 +282,7 @@ def test_a_short_procedure_is_read_with_its_defaults() -> None:
         ('method = "hot"', "method = 3", "step.gear_hot.method = 3: accepted: a text in quotes"),
         ('method = "hot"\n', "", "step.gear_hot.method: missing: accepted: base, bend_tab"),
         ("[step.gear_hot]", "[step]\ngear_hot = 3\n[trash]", "step.gear_hot = 3: accepted: a table [step.gear_hot]"),
-        ("[step.gear_hot]", "[step.gear_key]", "not valid TOML"),
+        ("[step.gear_hot]", "[step.gear_key]", "step.gear_key: given twice, lines 4 and 10: accepted: one table for each step"),
     ],
 )
 def test_a_fault_names_the_field_what_was_given_and_what_is_accepted(old: str, new: str, expected: str) -> None:
@@ -362,3 +363,72 @@ def test_the_shipped_file_opens_with_one_step_id_a_line() -> None:
     order = tomllib.loads(text)["order"]
     block = text[text.index("order = [\n") : text.index("\n]\n")].splitlines()[1:]
     assert block == [f'  "{name}",' for name in order]
+
+
+def test_every_fault_of_a_planners_file_is_told_in_one_go() -> None:
+    """One of each kind: id given twice, unknown step and part with the nearest suggested, circle of benches, own step without words."""
+    content = """
+order = ["carrier_stand", "carrier_in", "carrier_in", "gear_hat", "mine", "back", "idle"]
+[step.carrier_stand]
+phase = "low_speed_shaft"
+bench = "carrier"
+method = "base"
+arrives = ["carier"]
+[step.carrier_in]
+phase = "low_speed_shaft"
+bench = "case"
+method = "lower"
+merges = "carrier"
+[step.mine]
+phase = "low_speed_shaft"
+bench = "case"
+method = "measure"
+[step.back]
+title = "Back"
+why = "none"
+phase = "low_speed_shaft"
+bench = "carrier"
+method = "lower"
+merges = "case"
+[step.idle]
+title = "Idle"
+why = "none"
+phase = "low_speed_shaft"
+bench = "case"
+method = "slide"
+"""
+    with pytest.raises(procedure.ProcedureError) as refused:
+        procedure.parse(content.encode(), "mine.toml", parts=known("millrace"))
+    told = "\n".join(refused.value.faults)
+    for wanted in (
+        'carrier_in": given 2 times',
+        'gear_hat": unknown step: did you mean gear_hot?',
+        'step.carrier_stand.arrives = "carier": unknown: did you mean carrier?',
+        'order = "mine": unknown step',
+        'step.back.merges = "case": benches join in a circle: case -> carrier -> case',
+        'step.idle.method = "slide": moves nothing',
+    ):
+        assert wanted in told, (wanted, told)
+
+
+@pytest.mark.parametrize("content", [b"", b"order = []\n", b"# nothing\n"])
+def test_an_empty_procedure_is_refused(content: bytes) -> None:
+    with pytest.raises(procedure.ProcedureError, match="accepted: a (procedure file|list of step ids)"):
+        procedure.parse(content, "mine.toml")
+
+
+def test_a_step_of_the_planners_own_is_read_with_its_words() -> None:
+    content = b"""
+order = ["my_look"]
+[step.my_look]
+title = "Look at the gear"
+why = "A chip {here} costs the mesh."
+phase = "low_speed_shaft"
+bench = "case"
+method = "measure"
+hold = true
+reads = ["incoming"]
+"""
+    assert procedure.parse(content, "mine.toml").order == ("my_look",)
+    assert text("step.my_look.title") == text("step.my_look.act") == "Look at the gear"
+    assert text("step.my_look.reason") == "A chip {here} costs the mesh."

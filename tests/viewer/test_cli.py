@@ -530,10 +530,14 @@ def test_a_machine_file_with_a_byte_order_mark_and_a_metric_size_in_inches_is_re
 @pytest.mark.parametrize(
     ("old", "new", "wanted"),
     [
-        ('arrives = ["gear_spacer"]', "arrives = []", "No step that must be done brings: Gear spacer."),
+        (
+            'arrives = ["gear_spacer"]',
+            'arrives = []\ntightens = ["lower_locknut"]',
+            "No step that must be done brings: Gear spacer.",
+        ),
         ('arrives = ["gear_spacer"]', 'arrives = ["gear_spacer", "gear"]', "brings what is already there: Gear."),
         ('merges = "carrier"', "", 'What stands on the bench "carrier" never joins the machine'),
-        ('removes = ["packer"]', "removes = []", "Tools are left in the machine"),
+        ('removes = ["packer"]\nfrom = "-y"\nmethod = "remove"', 'method = "measure"', "Tools are left in the machine"),
         (
             'arrives = ["gear_spacer"]',
             'arrives = ["gear_spacer"]\noptional = true',
@@ -555,6 +559,38 @@ def test_an_order_that_leaves_no_whole_machine_is_a_stop(
     assert main(["check", str(path), "--json"]) == 1
     report = json.loads(capsys.readouterr().out)
     assert report["verdict"] == "stop" and any(wanted in line for line in report["order"]["gaps"])
+
+
+def test_a_planners_steps_moved_and_split_are_judged(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The nut's washer in a step of its own is as good; the dowels moved after the split screws are a stop that names both."""
+    content = files("scenes").joinpath("procedures", "right_angle.toml").read_text(encoding="utf-8")
+    washer = """
+[step.my_washer]
+title = "Lay on the washer"
+why = "It lies under the nut."
+phase = "low_speed_pair"
+bench = "case"
+arrives = ["low_speed_tab_washer"]
+method = "slide"
+"""
+    split = content.replace('"low_speed_tab_washer", "low_speed_locknut"', '"low_speed_locknut"')
+    split = split.replace('  "ls_nut",', '  "my_washer",\n  "ls_nut",') + washer
+    path = machine(tmp_path, ('units = "mm"', 'procedure = "mine.toml"\nunits = "mm"'))
+    (tmp_path / "mine.toml").write_text(split, encoding="utf-8")
+    assert main(["check", str(path)]) == 0
+    assert "76 steps, 0 stop" in capsys.readouterr().out
+    wrong = split.replace('  "dowels",\n  "split_screws",', '  "split_screws",\n  "dowels",')
+    (tmp_path / "mine.toml").write_text(wrong, encoding="utf-8")
+    assert main(["check", str(path)]) == 1
+    assert "are tightened before the dowels are driven (" in capsys.readouterr().out
+
+
+def test_the_rules_of_the_trade_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", "millrace", "--rules"]) == 0
+    assert "common practice, no source" in capsys.readouterr().out
+    assert main(["check", "millrace", "--rules", "--json"]) == 0
+    listed = json.loads(capsys.readouterr().out)
+    assert all(set(found) == {"rule", "reason", "source"} for found in listed) and len(listed) > 30
 
 
 @pytest.mark.parametrize(

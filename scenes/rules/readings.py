@@ -1,0 +1,224 @@
+"""Readings: each is taken, with all there that it reads, and before what hides it or makes it void."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from geometry.joints import Fit, GasketJoint, MeshJoint, NutJoint, Rest
+from scenes.procedure import Step
+from scenes.rules.course import DONE, SQUARE, Breach, Came, Course, Place, first
+
+COLD = frozenset({"shoulder_gap", "backlash", "trial_backlash"})
+"""Readings that count only when all parts are of one temperature."""
+THERMOMETER = "contact_thermometer"
+MESH = ("backlash", "pattern")
+
+
+@dataclass(frozen=True)
+class Due:
+    """A reading with what must be there (part or bench met, screws tight, tool out), and what hides it."""
+
+    reading: str
+    after: tuple[tuple[str, Place | None], ...] = ()
+    before: tuple[tuple[str, Place | None], ...] = ()
+    needs: tuple[str, ...] = ()
+
+
+def _dues(course: Course) -> list[Due]:
+    """Every reading that this layout asks for."""
+    met, tight, mesh = course.met, course.tightened, course.reducer.of_kind(MeshJoint)[0]
+    found: list[Due] = []
+    openings = [
+        (rest.under, met(rest.under, rest.on[0]))
+        for rest in course.reducer.of_kind(Rest)
+        if rest.under
+        and course.reducer.by_name[course.reducer.members(rest.part)[0]].role == "gasket"
+        and rest.under.endswith("plate")
+    ]
+    covers: list[tuple[str, Place | None]] = []
+    plays = []
+    for pair in course.pairs:
+        screws = course.screws(pair.cover)
+        done = tight(screws)
+        covers.append(
+            (
+                pair.cover,
+                max(place for place in (met(pair.cover, pair.housing), done[0]) if place)
+                if done and met(pair.cover, pair.housing)
+                else None,
+            )
+        )
+        plays.append("high_speed_end_play" if pair.cover.startswith("high_speed") else "low_speed_end_play")
+    for cover, play in zip(covers, plays, strict=True):
+        found.append(Due(play, after=(cover,), before=tuple((name, _first(course, name)) for name in MESH)))
+    drawn = [(screws, tight(screws)[0] if tight(screws) else None) for screws in _across(course)]
+    flange = next(
+        (gasket.flange for gasket in course.reducer.of_kind(GasketJoint) if course.screws(gasket.flange) in dict(drawn)), ""
+    )
+    base = next(iter(course.reducer.of_kind(GasketJoint))).base if not flange else next(
+        gasket.base for gasket in course.reducer.of_kind(GasketJoint) if gasket.flange == flange
+    )  # fmt: skip
+    lid = next((rest.under for rest in course.reducer.of_kind(Rest) if rest.under.endswith("case")), "upper_case")
+    closed = first(
+        (met(lid, base), *((place, 0) for place, step in enumerate(course.steps) if step.optional and lid in step.arrives))
+    )
+    upright = next(pair for pair in course.pairs if abs(_axis(course, pair.shaft)[2]) > SQUARE)
+    lying = next(pair for pair in course.pairs if pair is not upright)
+    lowered = met(upright.shaft, base)
+    found += [
+        Due("gear_drop", after=((upright.shaft, lowered),), before=((flange, met(flange, base)), (lid, closed))),
+        Due("flange_gap", after=((flange, met(flange, base)),), before=((lid, closed),)),
+        Due("end_face_step", after=tuple((name, tight(name)[0] if tight(name) else None) for name in (course.screws(lid, base),)), before=tuple(drawn)),
+        Due("pinion_running", after=(covers[course.pairs.index(lying)],)),
+        Due("gear_distance", after=((upright.nut, tight(upright.nut)[0] if tight(upright.nut) else None),)),
+        Due("backlash", after=(*covers, *drawn, (mesh.gear, met(mesh.pinion, mesh.gear))), before=tuple(openings), needs=tuple(plays)),
+        Due("pattern", after=(*covers, *drawn, (mesh.gear, met(mesh.pinion, mesh.gear))), before=tuple(openings), needs=tuple(plays)),
+        Due("set_number", after=((mesh.gear, met(mesh.pinion, mesh.gear)),), before=tuple(openings)),
+        Due("pump_direction", before=(("first_run", _first(course, "first_run")),)),
+        Due("tool_count", after=tuple((tool, place) for tool, place in _tools_out(course)), before=(("first_run", _first(course, "first_run")),)),
+    ]  # fmt: skip
+    return found
+
+
+def _first(course: Course, reading: str) -> Place | None:
+    taken = course.reading(reading)
+    return taken[0][0] if taken else None
+
+
+def _tools_out(course: Course) -> list[tuple[str, Place | None]]:
+    found: list[tuple[str, Place | None]] = []
+    for rest in course.reducer.of_kind(Rest):
+        out = course.gone(rest.part)
+        if out is not None:
+            found.append((rest.part, out[0]))
+    return found
+
+
+def _axis(course: Course, shaft: str) -> tuple[float, float, float]:
+    return next(fit.axis for fit in course.reducer.of_kind(Fit) if fit.shaft_part == shaft)
+
+
+def _across(course: Course) -> list[str]:
+    """Screws of flanges that lie across the split: the gasket's axis is level."""
+    return [
+        course.screws(joint.flange, joint.base)
+        for joint in course.reducer.of_kind(GasketJoint)
+        if abs(joint.axis[2]) < SQUARE and joint.base.endswith("case")
+    ]
+
+
+def taken(course: Course) -> Iterator[Breach]:
+    """Each reading is taken, with all there that it reads, and before what hides it."""
+    for due in _dues(course):
+        ready = max((place for _, place in due.after if place is not None), default=None)
+        if due.after and any(place is None for _, place in due.after):
+            continue  # what it reads is never there: told by other rules
+        readings = course.reading(due.reading)
+        good = [place for place, _ in readings if ready is None or place >= ready]
+        hidden = min(((place, name) for name, place in due.before if place is not None), default=None)
+        if not readings:
+            where: Step | Place = hidden[0] if hidden is not None else course.end
+            yield course.breach(
+                "taken", where, due.reading, hidden[1] if hidden else "", says="never" if hidden is None else "not_before"
+            )
+        elif not good:
+            name = max((place, name) for name, place in due.after if place is not None)[1]
+            yield course.breach("taken", readings[-1][1], due.reading, name, says="nothing_there")
+        elif hidden is not None and all(place > _limit(hidden) for place in good):
+            yield course.breach("taken", good[0], due.reading, hidden[1], says="hidden")
+
+
+def _limit(hidden: tuple[Place, str]) -> Place:
+    """A reading in the very step of what hides it is taken in good time."""
+    return hidden[0][0], DONE
+
+
+def plays_first(course: Course) -> Iterator[Breach]:
+    """Both end plays are read before backlash and pattern."""
+    for due in _dues(course):
+        for play in due.needs:
+            read, mesh = _first(course, play), course.reading(due.reading)
+            if read is not None and mesh and mesh[0][0] < read:
+                yield course.breach("plays_first", mesh[0][1], due.reading, play)
+
+
+def one_temperature(course: Course) -> Iterator[Breach]:
+    """Gap and backlash are read with a thermometer at hand."""
+    for step in course.steps:
+        cold = COLD & set(step.reads)
+        if cold and THERMOMETER not in step.tools:
+            yield course.breach("one_temperature", step, min(cold))
+
+
+def hot_bore(course: Course) -> Iterator[Breach]:
+    """The bore of a gear is measured hot, before it goes down."""
+    for event, _ in _hubs(course):
+        measured = [
+            step for step in course.steps[: event.at[0] + 1] if "bore_clearance" in step.reads and step.bench == event.step.bench
+        ]
+        if event.step.method == "hot" and not measured:
+            yield course.breach("hot_bore", event.step, event.item)
+
+
+def _hubs(course: Course) -> Iterator[tuple[Came, Fit]]:
+    for fit in course.reducer.of_kind(Fit):
+        event = course.at(fit.bore_part)
+        if fit.hub == "gear" and event is not None and event.standing & {fit.shaft_part}:
+            yield event, fit
+
+
+def shoulder(course: Course) -> Iterator[Breach]:
+    """A hot gear is tried at its shoulder, cold, with its own nut retightened, before anything else goes on that bench."""
+    nuts = course.reducer.of_kind(NutJoint)
+    for event, fit in _hubs(course):
+        place, bench = event.at[0], event.step.bench
+        own: set[str] = set()
+        for nut in nuts:
+            if nut.shaft == fit.shaft_part and course.reducer.by_name[nut.nut].bench == course.reducer.by_name[fit.bore_part].bench:
+                if fit.bore_part == course.reducer.of_kind(MeshJoint)[0].pinion:
+                    own |= {nut.nut, nut.washer}
+        read: int | None = None
+        for later, step in enumerate(course.steps[place:], place):
+            if step.optional or course.home(step.bench, (later, 0)) != course.home(bench, (later, 0)) and step.merges != bench:
+                continue
+            if "shoulder_gap" in step.reads:
+                read = later
+                break
+            brings = later > place and (set(step.arrives) - own or step.merges or step.method == "bend_tab")
+            if brings:
+                what = step.merges or next((item for item in step.arrives if item not in own), "")
+                says = "breach" if what else "tab"
+                yield course.breach("shoulder", step, event.item, what, says=says)
+                break
+        else:
+            yield course.breach("shoulder", event.step, event.item, says="never")
+        for item in own:
+            came = course.at(item)
+            if read is not None and came is not None and came.at[0] > read:
+                yield course.breach("shoulder", course.steps[read], event.item, item, says="before_nut")
+                break
+
+
+def followed_up(course: Course) -> Iterator[Breach]:
+    """A hot pinion is followed up by its nut while it is hot: nothing comes between on that bench."""
+    pinion = course.reducer.of_kind(MeshJoint)[0].pinion
+    event = course.at(pinion)
+    if event is None or event.step.method != "hot":
+        return
+    nut = next(
+        (
+            joint
+            for joint in course.reducer.of_kind(NutJoint)
+            if joint.shaft in event.standing and course.reducer.by_name[joint.nut].bench == course.reducer.by_name[pinion].bench
+        ),
+        None,
+    )
+    if nut is None:
+        return
+    for later, step in enumerate(course.steps[event.at[0] + 1 :], event.at[0] + 1):
+        if step.optional or course.home(step.bench, (later, 0)) != event.bench and step.merges != event.bench:
+            continue
+        if not {nut.nut, nut.washer} & set(step.arrives):
+            yield course.breach("followed_up", step, pinion, nut.nut)
+        return
