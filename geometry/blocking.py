@@ -6,7 +6,8 @@ everything: whether the way in from far away is free, how much of it is left at 
 depend on the order, so any order, any forgotten part and any group is a look-up.
 
 Two engines: bodies of revolution on one axis by their outlines (geometry.strips, exact travel), everything else by dexels of the
-check solids (geometry.dexels; every overlap that holds a square of 1.42 pitches is found, travel good to about 2 mm).
+check solids (geometry.dexels; every overlap that holds a square of 1.42 pitches is found, travel good to about 2 mm). Lines are
+drawn closer where a sheet is met edge on, so that at least two lie in its thickness.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ SAME = 1e-6
 """Axes closer than this are one [mm, -]."""
 ALIKE = 1.0
 """Travel of the two engines within which the exact one is told [mm]."""
+EDGE_ON = 1.5
+"""Size over the pitch below which a body is a sheet met edge on: a line might miss it."""
 MOST_CUTS, MOST_PAIRS = 1500, 60_000
 """Bodies as dexels, and pairs, held in memory at most."""
 
@@ -165,8 +168,21 @@ class Table:
         return Cleared(_toward(merged(low, high), sense), strips.SHRINK, not (mine_cut or theirs_cut))
 
     def _by_dexels(self, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared:
-        _, sense = frame(axis)
-        low, high = dexels.blocked(self.cut(moving, axis, offset), self.cut(fixed, axis, NOWHERE))
+        turn, sense = frame(axis)
+        boxes = np.array([self.box(moving, axis, offset), self.box(fixed, axis)])
+        size = np.ptp(boxes[:, :, :2], axis=1).min(axis=0)
+        if (size < EDGE_ON * self.pitch).any():
+            closer = np.where(size < EDGE_ON * self.pitch, np.ceil(2.0 * self.pitch / size), 1.0)
+            window = np.array([boxes[:, 0, :2].max(axis=0), boxes[:, 1, :2].min(axis=0)]) * closer
+            cuts = []
+            for part, aside in ((moving, offset), (fixed, NOWHERE)):
+                grid = np.append(closer, 1.0)[:, None] * turn
+                place = grid @ (part.pose[:3, 3] + np.array(aside))
+                solid = check_solid(part.spec, self.sizes.get(part.name, ()))
+                cuts.append(dexels.cut(solid, grid @ part.pose[:3, :3], place, self.pitch, window))
+        else:
+            cuts = [self.cut(moving, axis, offset), self.cut(fixed, axis)]
+        low, high = dexels.blocked(cuts[0], cuts[1])
         return Cleared(_toward(merged(low, high), sense), 2.0 * INSET, False)
 
     def _cleared(self, engine: str, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared | None:
@@ -209,6 +225,14 @@ class Table:
         if abs(found.left - hit.left) <= ALIKE:
             return Hit(hit.left, found.first, True, found.inside)
         return found
+
+    def overlap(self, one: Part, other: Part, axis: Vector) -> float:
+        """How deep two parts overlap in their places, along a direction's line [mm]; 0 when they do not."""
+        boxes = np.array([self.box(one, axis), self.box(other, axis)])
+        if (boxes[:, 0].max(axis=0) >= boxes[:, 1].min(axis=0)).any():
+            return 0.0
+        low, high = dexels.blocked(self.cut(one, axis), self.cut(other, axis))
+        return float(np.minimum(-low, high).max(initial=0.0))
 
     def in_the_way(
         self,
