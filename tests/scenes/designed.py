@@ -13,6 +13,7 @@ from random import Random
 from typing import Any
 
 from calc import bearings, hardware, keys
+from geometry import high_speed
 from geometry.machine import Machine, MachineError, accept
 
 BORES = (30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 85, 90, 95, 100, 105, 110)
@@ -36,7 +37,10 @@ class Design:
     @property
     def told(self) -> str:
         g, d = self.machine.gears, self.data
-        counts = [d[a]["screws"]["count"] for a in ("high_speed_cartridge", "high_speed_cover", "low_speed_cartridge", "low_speed_cover", "carrier")]
+        counts = [
+            d[a]["screws"]["count"]
+            for a in ("high_speed_cartridge", "high_speed_cover", "low_speed_cartridge", "low_speed_cover", "carrier")
+        ]
         return (
             f"seed {self.seed}: {g.pinion_teeth}/{g.gear_teeth} = {g.gear_teeth / g.pinion_teeth:.2f}, module {g.module:.2f}, {g.pinion_hand}, "
             f"shafts {d['high_speed_shaft']['bearing_seat']['diameter']} and {d['low_speed_shaft']['bearing_seat']['diameter']}, screws {counts}"
@@ -87,17 +91,27 @@ def _screw(least: float) -> float:
     return next((float(size) for size in SCREWS if size >= least), float(SCREWS[-1]))
 
 
-def _circle(random: Random, screw: float, circle: float, clamped: float, *, drilled: bool = False, split: bool = False) -> dict[str, Any]:
-    """A circle of screws: a count from 4 to 16 that fits, a length with 1.2 to 1.8 diameters of thread."""
+def _circle(
+    random: Random, screw: float, circle: float, clamped: float, *, drilled: bool = False, split: bool = False, passing: float = 0.0
+) -> dict[str, Any]:
+    """A circle of screws: a count from 4 to 16 that fits, a length with 1.2 to 1.8 diameters of thread.
+
+    `passing`: diameter of what goes through the circle later; a lockwire drawn straight from head to head stays 2 mm off it [mm].
+    """
     head = _size(screw).head_diameter + (5.0 if drilled else 1.0)
     most = min(16, int(pi / _arcsine(head / circle)) if circle > head else 0)
-    if most < 4:
-        raise Unfit(f"M{screw:g} on {circle:.1f} mm: fewer than four screws")
-    count = random.randint(4, most)
+    least = next((n for n in range(4, 17) if circle * cos(pi / n) > passing + 4.0), 17) if passing else 4
+    if most < least:
+        raise Unfit(f"M{screw:g} on {circle:.1f} mm: fewer than {least} screws")
+    count = random.randint(least, most)
     step = 2.0 * pi / count
     angle = random.uniform(0.0, step)
     if split:
-        free = [k * step / 8.0 for k in range(8) if all(abs(cos(k * step / 8.0 + i * step)) * circle / 2.0 > screw + 1.0 for i in range(count))]
+        free = [
+            k * step / 8.0
+            for k in range(8)
+            if all(abs(cos(k * step / 8.0 + i * step)) * circle / 2.0 > screw + 1.0 for i in range(count))
+        ]
         if not free:
             raise Unfit("a screw on the split")
         angle = random.choice(free)
@@ -169,7 +183,7 @@ def _drawn(random: Random) -> dict[str, Any]:
     cover_screw = _screw(0.06 * pair_1["D"])
     nut_1 = hardware.locknut(nut(bore_1))
     thrower_1 = min(nut_1.outside + random.uniform(0.0, 6.0), pair_1["D"] - 18.0)
-    cavity_1 = max(nut_1.outside, thrower_1) + 8.0
+    cavity_1 = high_speed.cover_cavity(nut(bore_1), thrower_1)
     seal_1 = _seal(bore_1)
     seal_outside_1 = seal_1 + max(16.0, 0.35 * seal_1)
     neck_1, circle_1 = _neck(pair_1["D"], cover_screw, max(cavity_1, seal_outside_1))
@@ -199,8 +213,6 @@ def _drawn(random: Random) -> dict[str, Any]:
     gear_length = gear_marked - gear_front
     low_screw = _screw(0.045 * lower["D"])
     low_ring = max(6.0, round(0.06 * lower["D"]))
-    head = ceil(module)
-    del head
     flange_thick = max(16.0, round(1.6 * wall))
     split = _screw(0.7 * wall)
     split_length = ceil((flange_thick + 2.0 * split) / 5.0) * 5.0
@@ -214,7 +226,9 @@ def _drawn(random: Random) -> dict[str, Any]:
     )
     to_seat, carrier_gasket = random.uniform(3.0, 6.0), 0.4
     offset = random.uniform(-0.3, 0.3)
-    gear_spacer = max(low_ring + _size(low_screw).head_height + 4.0 + offset, floor_least - gear_marked - lower["B"] + 0.36 + to_seat)
+    gear_spacer = max(
+        low_ring + _size(low_screw).head_height + 4.0 + offset, floor_least - gear_marked - lower["B"] + 0.36 + to_seat
+    )
     floor = gear_marked + gear_spacer + lower["B"] + 0.9 * carrier_gasket + to_seat + offset
     body_3 = ceil(lower["D"] + 2.0 * (_size(low_screw).clearance_hole + 8.0))
     cover_screw_2 = _screw(0.05 * pair_2["D"]) if pair_2["D"] < 240 else 12.0
@@ -224,10 +238,9 @@ def _drawn(random: Random) -> dict[str, Any]:
     body_3 = max(body_3, ceil(shoulder + 2.0 * _size(cover_screw_2).head_diameter + 2.0))
     carrier_screw = _screw(0.06 * body_3)
     flange_circle_3, flange_diameter_3 = _flange(body_3, carrier_screw)
-    depth_3 = lower["D"] and (
-        to_seat * 0.0 + max(5.0, round(0.12 * lower_bore)) + nut_3.width + hardware.tab_washer(nut(lower_bore)).thickness + 6.0 + 14.0 + random.uniform(1.0, 8.0) - to_seat - offset + 0.0
-    )
     thrower_width_2 = max(5.0, round(0.12 * lower_bore))
+    below = thrower_width_2 + nut_3.width + hardware.tab_washer(nut(lower_bore)).thickness + 20.0
+    depth_3 = below + random.uniform(1.0, 8.0) - to_seat - offset
     # ---- upper end
     spacer_2 = random.uniform(8.0, 16.0)
     stack_2 = 2.0 * pair_2["B"] + spacer_2
@@ -236,13 +249,17 @@ def _drawn(random: Random) -> dict[str, Any]:
     nut_2 = hardware.locknut(nut(bore_2))
     seal_2 = _seal(bore_2)
     seal_outside_2 = seal_2 + max(16.0, 0.3 * seal_2)
-    neck_2, circle_2 = _neck(pair_2["D"], cover_screw_2, max(nut_2.outside + 8.0, seal_outside_2))
+    neck_2, circle_2 = _neck(pair_2["D"], cover_screw_2, max(high_speed.cover_cavity(nut(bore_2)), seal_outside_2))
     body_2 = ceil(pair_2["D"] + random.uniform(20.0, 40.0))
     flange_circle_2, flange_diameter_2 = _flange(max(neck_2, body_2), flange_screw_2)
     flange_2 = max(12.0, round(0.11 * body_2))
     lip = round(body_2 / 20.0, 1)
     gear_gasket, film = random.choice((0.3, 0.4, 0.5)), 0.03
-    upper = max(body_1 / 2.0 + wall + 14.0, flange_diameter_1 / 2.0 + 6.0, flange_thick + split + 13.0 + wall / 2.0 + 2.0 * border / 2.0 + 20.0)
+    upper = max(
+        body_1 / 2.0 + wall + 14.0,
+        flange_diameter_1 / 2.0 + 6.0,
+        flange_thick + split + 13.0 + wall / 2.0 + 2.0 * border / 2.0 + 20.0,
+    )
     offset_2 = -(outer_face_2 - flange_2 - 3.0) * random.uniform(0.5, 1.0)
     upper = ceil(max(upper, tip_1 + 5.0 + lip - offset_2))
     stop_2 = film + upper + 0.9 * gear_gasket + offset_2
@@ -330,8 +347,10 @@ def _thread(seat: float) -> float:
 
 
 def _seal(bore: float) -> float:
-    """Seal seat under the locknut's thread [mm]."""
-    return float(int(hardware.thread(nut(bore)).minor_diameter - 1.0))
+    """Seal seat that locknut and tongue of its washer pass over [mm]."""
+    washer = hardware.tab_washer(nut(bore))
+    tongue = 2.0 * washer.tongue_to_bore - washer.bore
+    return float(int(min(hardware.thread(nut(bore)).minor_diameter, tongue) - 1.0))
 
 
 def _roller(random: Random, bore: float) -> dict[str, Any]:
@@ -394,5 +413,5 @@ def _retainer(random: Random, bearing: dict[str, Any], body: float, thickness: f
     outside = min(body - 1.0, circle + size.head_diameter + 6.0)
     return {
         "bore": _mm(bearing["retainer"]), "outside": _mm(outside), "thickness": _mm(thickness),
-        "screws": _circle(random, screw, circle, thickness, drilled=True),
+        "screws": _circle(random, screw, circle, thickness, drilled=True, passing=bearing["E"]),
     }  # fmt: skip
