@@ -96,14 +96,14 @@ def _circle(
 ) -> dict[str, Any]:
     """A circle of screws: a count from 4 to 16 that fits, a length with 1.2 to 1.8 diameters of thread.
 
-    `passing`: diameter of what goes through the circle later; a lockwire drawn straight from head to head stays 2 mm off it [mm].
+    `drilled`: wired, where wire drawn straight from head to head stays 2 mm off what stands in the circle or passes it later, else
+    its threads are locked another way; `passing`: diameter of that [mm].
     """
     head = _size(screw).head_diameter + (5.0 if drilled else 1.0)
     most = min(16, int(pi / _arcsine(head / circle)) if circle > head else 0)
-    least = next((n for n in range(4, 17) if circle * cos(pi / n) > passing + 4.0), 17) if passing else 4
-    if most < least:
-        raise Unfit(f"M{screw:g} on {circle:.1f} mm: fewer than {least} screws")
-    count = random.randint(least, most)
+    if most < 4:
+        raise Unfit(f"M{screw:g} on {circle:.1f} mm: fewer than four screws")
+    count = random.randint(4, most)
     step = 2.0 * pi / count
     angle = random.uniform(0.0, step)
     if split:
@@ -117,7 +117,7 @@ def _circle(
         angle = random.choice(free)
     return {
         "thread": f"M{screw:g}", "length": _mm(ceil((clamped + random.uniform(1.2, 1.8) * screw) / 5.0) * 5.0 if screw > 8 else clamped + 1.6 * screw),
-        "count": count, "circle": _mm(circle), "first_angle": f"{degrees(angle):.3f} deg", "drilled": drilled,
+        "count": count, "circle": _mm(circle), "first_angle": f"{degrees(angle):.3f} deg", "drilled": drilled and circle * cos(pi / count) > passing + 4.0,
     }  # fmt: skip
 
 
@@ -267,10 +267,12 @@ def _drawn(random: Random) -> dict[str, Any]:
     over_2 = stack_2 + nut_2.width + hardware.tab_washer(nut(bore_2)).thickness + 2.0 - (outer_face_2 + 0.9 * float_2)
     seal_width_2 = max(7.0, round(0.12 * seal_2))
     cover_2 = max(over_2, 2.0) + seal_width_2 + 8.0 + random.uniform(0.5, 6.0)
-    widest = max(flange_diameter_1, flange_diameter_2, flange_diameter_3) / 2.0
+    packer = max(0.88 * r2 - flange_diameter_3 / 2.0 - 6.0, 14.0)
+    past = flange_diameter_3 / 2.0 + 31.0 + 0.87 * packer  # a packer slides out between carrier pad and wall without being turned
+    widest = max(flange_diameter_1 / 2.0, flange_diameter_2 / 2.0, past)
     if widest > radius:
         if end_face < widest + wall + 14.0:
-            raise Unfit("flanges wider than the case")
+            raise Unfit("flanges or packers wider than the case")
         radius = ceil(widest)
     extension_1, extension_2 = 5.0 * int(seal_1 / 5.0), 5.0 * int(seal_2 / 5.0)
     return {
@@ -324,7 +326,7 @@ def _drawn(random: Random) -> dict[str, Any]:
         "carrier": {
             "body": _fit(body_3, "g6"), "flange_diameter": _mm(flange_diameter_3), "flange_thickness": _mm(max(10.0, min(round(0.09 * body_3), to_seat + lower["B"] - 2.0))), "roller_seat": _fit(lower["D"], "J7"),
             "roller_seat_depth": _tolerated(lower["B"] - 0.2, 0.03), "flange_to_seat": _tolerated(to_seat, 0.02), "shoulder_bore": _mm(shoulder), "depth": _mm(depth_3),
-            "gasket": {"thickness": _mm(carrier_gasket), "compression": "10 %"}, "screws": _circle(random, carrier_screw, flange_circle_3, max(10.0, min(round(0.09 * body_3), to_seat + lower["B"] - 2.0)), drilled=True),
+            "gasket": {"thickness": _mm(carrier_gasket), "compression": "10 %"}, "screws": _circle(random, carrier_screw, flange_circle_3, max(10.0, min(round(0.09 * body_3), to_seat + lower["B"] - 2.0)), drilled=True, passing=body_3),
             "retainer": _retainer(random, lower, body_3, low_ring, low_screw),
         },
         "case": {

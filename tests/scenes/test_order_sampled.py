@@ -6,77 +6,23 @@ slid out level in any way. The library knows none of them, so paths stopped for 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 import pytest
 
-from geometry.blocking import Table
-from geometry.part import Part
-from geometry.reducer import Reducer
 from scenes import order
-from scenes.examples import open_machine
-from scenes.explain import Explainer
 from scenes.procedure import Procedure
-from scenes.stage import locked_at
+from tests.scenes.judges import Bench, bench_of
 from tests.scenes.orders import left_out, swapped
-from tests.scenes.sampled import Sampler
 
 MACHINES = ("millrace", "slipway")
-TRAVEL = 2.0
-"""What travel by lines is good to [mm]."""
-SOME = 8
+SOME = 16
 """Every how many-th adjacent pair of steps is changed over in the default run."""
-CAUSES = frozenset({"teeth", "gasket", "shut"})
-"""Causes that no collision of solids can tell."""
-
-
-@dataclass(frozen=True, eq=False)
-class Bench:
-    """One machine with both judges."""
-
-    reducer: Reducer
-    shipped: Procedure
-    table: Table
-    sampler: Sampler
-    exempt: frozenset[frozenset[str]]
-
-    def shapes(self, wrong: Procedure, step: str, names: Collection[str]) -> dict[str, Part]:
-        """Parts as they are at a step: tabs flat until bent."""
-        place, locked, flat = wrong.order.index(step), locked_at(self.reducer, wrong), order._unlocked(self.reducer)
-        return {name: (flat if locked.get(name, -1) > place else self.reducer.by_name)[name] for name in names}
-
-    def differences(self, wrong: Procedure, steps: Collection[str]) -> Iterator[str]:
-        """What the two judges do not agree on in these steps, pair by pair and leg by leg, then path by path."""
-        said = {(path.step, path.item): path for path in order.prove(self.reducer, wrong, pitch=order.PROOF).blocked}
-        for move in order.moves(self.reducer, wrong):
-            if move.step not in steps:
-                continue
-            parts = self.shapes(wrong, move.step, (*move.parts, *move.standing))
-            moving, fixed = [parts[name] for name in move.parts], [parts[name] for name in move.standing]
-            touches = self.sampler.touches(move, parts, self.exempt)
-            for leg, meets in zip(move.legs, touches, strict=True):
-                found = self.table.in_the_way(moving, fixed, leg.way, offset=leg.offset, until=leg.length, exempt=self.exempt)
-                table = {(a.name, b.name): hit.left for a, b, hit in found}
-                library = {(touch.part, touch.by): touch.left for touch in meets}
-                for pair in sorted({*table, *library}):
-                    mine, theirs = table.get(pair), library.get(pair)
-                    if mine is None or theirs is None or abs(mine - theirs) > TRAVEL:
-                        yield f"{move.step}: {pair} from {leg.way}: {mine} by the table, {theirs} by the library"
-            path = said.get((move.step, move.item))
-            slid = move.leaving and parts[move.parts[0]].tool
-            if not slid and (path is None or path.cause not in CAUSES) and (path is not None) != any(touches):
-                yield f"{move.step}: {move.item}: blocked by {path.by if path else 'nothing'}, the library says {any(touches)}"
 
 
 @pytest.fixture(scope="module")
 def benches() -> dict[str, Bench]:
-    found = {}
-    for name in MACHINES:
-        explainer = Explainer(open_machine(name)[0])
-        reducer = explainer.reducer(explainer.start_settings())
-        found[name] = Bench(reducer, explainer.procedure, Table(reducer, order.PROOF), Sampler(reducer), order.exempt(reducer))
-    return found
+    return {name: bench_of(name) for name in MACHINES}
 
 
 def changed_over(shipped: Procedure, every: int, first: int = 0) -> Iterator[tuple[Procedure, tuple[str, ...]]]:
