@@ -35,8 +35,8 @@ ALIKE = 1.0
 """Travel of the two engines within which the exact one is told [mm]."""
 EDGE_ON = 1.5
 """Size over the pitch below which a body is a sheet met edge on: a line might miss it."""
-MOST_CUTS, MOST_PAIRS = 1500, 60_000
-"""Bodies as dexels, and pairs, held in memory at most."""
+MOST_BOXES, MOST_CUTS, MOST_PAIRS = 20_000, 1500, 60_000
+"""Boxes around bodies, bodies as dexels, and pairs, held in memory at most."""
 
 Array = NDArray[np.float64]
 Vector = tuple[float, float, float]
@@ -96,6 +96,7 @@ def frame(axis: Vector) -> tuple[Array, float]:
     return np.array([first, np.cross(third, first), third]), sense
 
 
+_boxes: dict[tuple[object, ...], Array] = {}
 _cuts: dict[tuple[object, ...], dexels.Dexels] = {}
 _pairs: dict[tuple[object, ...], Cleared] = {}
 _loops: dict[tuple[str, Sizes], tuple[tuple[Loop, ...], bool]] = {}
@@ -112,7 +113,6 @@ class Table:
             raise ValueError(f"pitch: {pitch:g} mm: accepted: 0.1 to 5 mm")
         self.pitch = pitch
         self.sizes: Mapping[str, Sizes] = nominal_sizes(reducer)
-        self._boxes: dict[tuple[object, ...], Array] = {}
 
     def key(self, part: Part, offset: Vector = NOWHERE) -> tuple[object, ...]:
         """What shape and place of a part are known by."""
@@ -122,11 +122,13 @@ class Table:
         """Least and greatest corner of the check solid in the direction's frame, its third along the direction's line [mm]."""
         turn, _ = frame(axis)
         key = (*self.key(part), turn.tobytes())
-        found = self._boxes.get(key)
+        found = _boxes.get(key)
         if found is None:
             points = check_solid(part.spec, self.sizes.get(part.name, ())).vertices @ (turn @ part.pose[:3, :3]).T
             points = points + turn @ part.pose[:3, 3]
-            found = self._boxes[key] = np.array([points.min(axis=0), points.max(axis=0)])
+            while len(_boxes) >= MOST_BOXES:
+                _boxes.pop(next(iter(_boxes)))
+            found = _boxes[key] = np.array([points.min(axis=0), points.max(axis=0)])
         return np.asarray(found + turn @ np.array(offset))
 
     def cut(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> dexels.Dexels:

@@ -39,7 +39,15 @@ def nothing_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[No
 
 
 def _forget() -> None:
-    for memory in (solid._memory, check_solids._memory, blocking._cuts, blocking._pairs, blocking._loops, strips._shrunk):
+    for memory in (
+        solid._memory,
+        check_solids._memory,
+        blocking._boxes,
+        blocking._cuts,
+        blocking._pairs,
+        blocking._loops,
+        strips._shrunk,
+    ):
         memory.clear()
 
 
