@@ -6,7 +6,8 @@ everything: whether the way in from far away is free, how much of it is left at 
 depend on the order, so any order, any forgotten part and any group is a look-up.
 
 Two engines: bodies of revolution on one axis by their outlines (geometry.strips, exact travel), everything else by dexels of the
-check solids (geometry.dexels; every overlap that holds a square of 1.42 pitches is found, travel good to about 2 mm).
+check solids (geometry.dexels; every overlap that holds a square of 1.42 pitches is found, travel good to about 2 mm). Lines are
+drawn closer where a sheet is met edge on, so that at least two lie in its thickness.
 """
 
 from __future__ import annotations
@@ -32,8 +33,10 @@ SAME = 1e-6
 """Axes closer than this are one [mm, -]."""
 ALIKE = 1.0
 """Travel of the two engines within which the exact one is told [mm]."""
-MOST_CUTS, MOST_PAIRS = 1500, 60_000
-"""Bodies as dexels, and pairs, held in memory at most."""
+EDGE_ON = 1.5
+"""Size over the pitch below which a body is a sheet met edge on: a line might miss it."""
+MOST_BOXES, MOST_CUTS, MOST_PAIRS = 20_000, 1500, 60_000
+"""Boxes around bodies, bodies as dexels, and pairs, held in memory at most."""
 
 Array = NDArray[np.float64]
 Vector = tuple[float, float, float]
@@ -93,6 +96,7 @@ def frame(axis: Vector) -> tuple[Array, float]:
     return np.array([first, np.cross(third, first), third]), sense
 
 
+_boxes: dict[tuple[object, ...], Array] = {}
 _cuts: dict[tuple[object, ...], dexels.Dexels] = {}
 _pairs: dict[tuple[object, ...], Cleared] = {}
 _loops: dict[tuple[str, Sizes], tuple[tuple[Loop, ...], bool]] = {}
@@ -109,7 +113,6 @@ class Table:
             raise ValueError(f"pitch: {pitch:g} mm: accepted: 0.1 to 5 mm")
         self.pitch = pitch
         self.sizes: Mapping[str, Sizes] = nominal_sizes(reducer)
-        self._boxes: dict[tuple[object, ...], Array] = {}
 
     def key(self, part: Part, offset: Vector = NOWHERE) -> tuple[object, ...]:
         """What shape and place of a part are known by."""
@@ -119,11 +122,13 @@ class Table:
         """Least and greatest corner of the check solid in the direction's frame, its third along the direction's line [mm]."""
         turn, _ = frame(axis)
         key = (*self.key(part), turn.tobytes())
-        found = self._boxes.get(key)
+        found = _boxes.get(key)
         if found is None:
             points = check_solid(part.spec, self.sizes.get(part.name, ())).vertices @ (turn @ part.pose[:3, :3]).T
             points = points + turn @ part.pose[:3, 3]
-            found = self._boxes[key] = np.array([points.min(axis=0), points.max(axis=0)])
+            while len(_boxes) >= MOST_BOXES:
+                _boxes.pop(next(iter(_boxes)))
+            found = _boxes[key] = np.array([points.min(axis=0), points.max(axis=0)])
         return np.asarray(found + turn @ np.array(offset))
 
     def cut(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> dexels.Dexels:
@@ -165,8 +170,21 @@ class Table:
         return Cleared(_toward(merged(low, high), sense), strips.SHRINK, not (mine_cut or theirs_cut))
 
     def _by_dexels(self, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared:
-        _, sense = frame(axis)
-        low, high = dexels.blocked(self.cut(moving, axis, offset), self.cut(fixed, axis, NOWHERE))
+        turn, sense = frame(axis)
+        boxes = np.array([self.box(moving, axis, offset), self.box(fixed, axis)])
+        size = np.ptp(boxes[:, :, :2], axis=1).min(axis=0)
+        if (size < EDGE_ON * self.pitch).any():
+            closer = np.where(size < EDGE_ON * self.pitch, np.ceil(2.0 * self.pitch / size), 1.0)
+            window = np.array([boxes[:, 0, :2].max(axis=0), boxes[:, 1, :2].min(axis=0)]) * closer
+            cuts = []
+            for part, aside in ((moving, offset), (fixed, NOWHERE)):
+                grid = np.append(closer, 1.0)[:, None] * turn
+                place = grid @ (part.pose[:3, 3] + np.array(aside))
+                solid = check_solid(part.spec, self.sizes.get(part.name, ()))
+                cuts.append(dexels.cut(solid, grid @ part.pose[:3, :3], place, self.pitch, window))
+        else:
+            cuts = [self.cut(moving, axis, offset), self.cut(fixed, axis)]
+        low, high = dexels.blocked(cuts[0], cuts[1])
         return Cleared(_toward(merged(low, high), sense), 2.0 * INSET, False)
 
     def _cleared(self, engine: str, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared | None:
@@ -209,6 +227,14 @@ class Table:
         if abs(found.left - hit.left) <= ALIKE:
             return Hit(hit.left, found.first, True, found.inside)
         return found
+
+    def overlap(self, one: Part, other: Part, axis: Vector) -> float:
+        """How deep two parts overlap in their places, along a direction's line [mm]; 0 when they do not."""
+        boxes = np.array([self.box(one, axis), self.box(other, axis)])
+        if (boxes[:, 0].max(axis=0) >= boxes[:, 1].min(axis=0)).any():
+            return 0.0
+        low, high = dexels.blocked(self.cut(one, axis), self.cut(other, axis))
+        return float(np.minimum(-low, high).max(initial=0.0))
 
     def in_the_way(
         self,

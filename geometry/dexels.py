@@ -32,10 +32,11 @@ class Dexels:
     high: NDArray[np.float32]
 
 
-def cut(solid: Solid, turn: Array, origin: Array, pitch: float) -> Dexels:
+def cut(solid: Solid, turn: Array, origin: Array, pitch: float, window: Array | None = None) -> Dexels:
     """Intervals of a placed body along the third of the grid's axes.
 
-    `turn`, `origin`: from the body's frame to the grid's, whose third axis is the direction [-, mm]; `pitch`: [mm].
+    `turn`, `origin`: from the body's frame to the grid's, whose third axis is the direction [-, mm]; `pitch`: [mm]; `window`: least
+    and greatest place across the direction beyond which no lines are drawn [mm].
     """
     points = solid.vertices @ turn.T + origin
     across = points[:, :2] / pitch - np.array(OFFSET)
@@ -47,6 +48,9 @@ def cut(solid: Solid, turn: Array, origin: Array, pitch: float) -> Dexels:
     faces = np.take_along_axis(faces[rising], order[rising], axis=1)
     first, middle, last = faces.T
     row_low, row_middle, row_high = whole[first, 1], whole[middle, 1], whole[last, 1]
+    inside = None if window is None else np.ceil(window / pitch - np.array(OFFSET)).astype(np.int64)
+    if inside is not None:
+        row_low, row_high = np.clip(row_low, *inside[:, 1]), np.clip(row_high, *inside[:, 1])
     count = row_high - row_low
     which = np.repeat(np.arange(len(faces)), count)
     row = row_low[which] + _places(count)
@@ -56,7 +60,10 @@ def cut(solid: Solid, turn: Array, origin: Array, pitch: float) -> Dexels:
     long_side = _crossing(across, first[which], last[which], row)
     short_side = _crossing(across, start, end, row)
     columns = np.ceil(np.minimum(long_side, short_side)).astype(np.int64)
-    count = np.ceil(np.maximum(long_side, short_side)).astype(np.int64) - columns
+    ends = np.ceil(np.maximum(long_side, short_side)).astype(np.int64)
+    if inside is not None:
+        columns, ends = np.clip(columns, *inside[:, 0]), np.clip(ends, *inside[:, 0])
+    count = ends - columns
     some = count > 0
     which, row, columns, count = which[some], row[some], columns[some], count[some]
     a, b, c = points[first], points[middle], points[last]

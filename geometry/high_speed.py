@@ -472,7 +472,7 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: Matrix
     )
 
     k = m.high_speed_cover
-    cavity = cover_cavity(hardware.locknut(s.bearing_thread).outside, m.spacers.high_speed_thrower_diameter)
+    cavity = cover_cavity(s.bearing_thread, m.spacers.high_speed_thrower_diameter)
     bill.add(
         "high_speed_cover", "cartridge", cover(k, pair.outside, cavity, s.seal_diameter), on_high(at.spigot_end), "high_speed_cover"
     )
@@ -549,9 +549,9 @@ def spacer_diameters(bore: float, outside: float) -> tuple[float, float]:
     return bore + 2.0 * section / 3.0, outside - 2.0 * section / 3.0
 
 
-def cover_cavity(nut_outside: float, thrower: float = 0.0) -> float:
-    """Bore of a cover's cavity [mm], derived: 8 mm over the largest turning part."""
-    return max(nut_outside, thrower) + 8.0
+def cover_cavity(thread: str, thrower: float = 0.0) -> float:
+    """Bore of a cover's cavity [mm], derived: 8 mm over locknut and thrower, 1 mm over the flat tabs of the locknut's washer."""
+    return max(hardware.locknut(thread).outside + 8.0, thrower + 8.0, hardware.tab_washer(thread).outside + 1.0)
 
 
 def circle_tuple(screws: Screws) -> tuple[int, float, float, float]:

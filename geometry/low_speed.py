@@ -462,7 +462,7 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
         angle=turn + FRONT,
     )
 
-    cavity = cover_cavity(hardware.locknut(s.bearing_thread).outside)
+    cavity = cover_cavity(s.bearing_thread)
     bill.add(
         "low_speed_cover",
         "cartridge",

@@ -38,9 +38,11 @@ def _coarser(seen: Map, pitch: float) -> Map:
 
 def _taken(around: Map, footprint: Map) -> Map:
     """Places of the footprint's first cell at which it would lie on something."""
-    shape = (around.shape[0], around.shape[1])
-    shared = np.fft.irfft2(np.fft.rfft2(around) * np.conj(np.fft.rfft2(footprint, shape)), shape)
-    last = (shape[0] - footprint.shape[0] + 1, shape[1] - footprint.shape[1] + 1)
+    from scipy.fft import next_fast_len
+
+    shape = (next_fast_len(around.shape[0]), next_fast_len(around.shape[1]))
+    shared = np.fft.irfft2(np.fft.rfft2(around, shape) * np.conj(np.fft.rfft2(footprint, shape)), shape)
+    last = (around.shape[0] - footprint.shape[0] + 1, around.shape[1] - footprint.shape[1] + 1)
     return np.asarray(shared[: last[0], : last[1]] > 0.5)
 
 

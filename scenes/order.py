@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from math import inf
 from typing import Literal
 
@@ -35,7 +36,7 @@ LAST_PLACED = 40
 OWN_WAY = 0.25
 """A part that rides in another (a key) comes in square to its seat when its own axis is within this of the side [rad]."""
 Progress = Callable[[int, int], None]
-Cause = Literal["solid", "teeth", "gasket", "shut"]
+Cause = Literal["solid", "teeth", "gasket", "shut", "overlap"]
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,8 @@ class BlockedPath:
     `item`: what moves, as the procedure calls it; `part`, `by`: the two that touch first; `left`: travel still to go there [mm];
     `trap`: the part that would touch first on the way back out; `side`: axis it comes from; `inside`: they overlap in the seat itself;
     `exact`: `left` is found from outlines, else good to about 2 mm; `cause`: solids overlap, tooth meets tooth by the flank
-    model, a gasket would be rubbed sideways along its face, or a tool is shut in (`left` then tells nothing);
+    model, a gasket would be rubbed sideways along its face, a tool is shut in (`left` then tells nothing), or two parts that came
+    together, or whose shape the step changed, overlap in their seats;
     `bench`: `item` is a bench that merges.
     """
 
@@ -209,6 +211,8 @@ def prove(reducer: Reducer, procedure: Procedure, *, pitch: float = PROOF, progr
             hits = _unless_it_slides(table, move, now, hits)
         if hits:
             blocked.append(_told(reducer, procedure.steps[move.step], place + 1, move, hits))
+        blocked += _overlaps(table, place + 1, move, now, skipped)
+    blocked += _bent(reducer, table, procedure, every, locked, skipped)
     if progress is not None:
         progress(len(every), len(every))
     return Proof(tuple(blocked), len(every), meshes, pitch)
@@ -218,6 +222,51 @@ def _unlocked(reducer: Reducer) -> Mapping[str, Part]:
     return {
         name: replace(part, spec=part.unlocked) if part.unlocked is not None else part for name, part in reducer.by_name.items()
     }
+
+
+def _overlaps(
+    table: Table, number: int, move: Move, parts: Mapping[str, Part], skipped: frozenset[frozenset[str]]
+) -> list[BlockedPath]:
+    """Parts that come along one path as one item and overlap in their seats (a bench's own were judged when it was built up)."""
+    if move.leaving or move.bench:
+        return []
+    found = []
+    for one, other in combinations(move.parts, 2):
+        way = move.legs[-1].way
+        if frozenset((one, other)) not in skipped and table.overlap(parts[one], parts[other], way) > TOUCH:
+            found.append(_overlap(move.step, number, move.item, one, other, move.legs[-1].side))
+    return found
+
+
+def _bent(
+    reducer: Reducer,
+    table: Table,
+    procedure: Procedure,
+    every: Sequence[Move],
+    locked: Mapping[str, int],
+    skipped: frozenset[frozenset[str]],
+) -> list[BlockedPath]:
+    """Parts whose shape a later step changed (a tab bent) and that then overlap what stood there already."""
+    found, places = [], {name: place for place, name in enumerate(procedure.order)}
+    for name, place in locked.items():
+        if place == len(procedure.order):
+            continue
+        step, part = procedure.order[place], reducer.by_name[name]
+        beside: set[str] = set()
+        for move in every:
+            if places[move.step] <= place and name in (*move.parts, *move.standing):
+                beside = {*move.parts, *move.standing}
+        for other in sorted(beside - {name}):
+            if (
+                frozenset((name, other)) not in skipped
+                and table.overlap(part, reducer.by_name[other], _vector(part.pose[:3, 2])) > TOUCH
+            ):
+                found.append(_overlap(step, place + 1, name, name, other, procedure.steps[step].up))
+    return found
+
+
+def _overlap(step: str, number: int, item: str, part: str, by: str, side: str) -> BlockedPath:
+    return BlockedPath(step, number, item, part, by, 0.0, by, side, False, True, False, "overlap", False)
 
 
 @dataclass(frozen=True)

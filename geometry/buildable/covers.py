@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from calc import hardware
 from geometry import high_speed, layout, low_speed
 from geometry.buildable.lines import less, more, not_over, same, within
 from geometry.buildable.shafts import WALL
@@ -17,9 +16,8 @@ MOST_FLOAT = 6.0
 def cavity(m: Machine, section: str) -> float:
     """Bore of a cover's cavity [mm]."""
     if section == "high_speed_cover":
-        nut = hardware.locknut(m.high_speed_shaft.bearing_thread).outside
-        return high_speed.cover_cavity(nut, m.spacers.high_speed_thrower_diameter)
-    return high_speed.cover_cavity(hardware.locknut(m.low_speed_shaft.bearing_thread).outside)
+        return high_speed.cover_cavity(m.high_speed_shaft.bearing_thread, m.spacers.high_speed_thrower_diameter)
+    return high_speed.cover_cavity(m.low_speed_shaft.bearing_thread)
 
 
 def covers(m: Machine, faces: layout.Layout) -> Iterator[str]:

@@ -29,7 +29,15 @@ AGAIN, OTHER_ORDER, OTHER_GASKET = 0.6, 1.0, 2.0  # s
 def forgotten(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A computer that never built a shape nor judged a pair."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
-    for memory in (solid._memory, check_solids._memory, blocking._cuts, blocking._pairs, blocking._loops, strips._shrunk):
+    for memory in (
+        solid._memory,
+        check_solids._memory,
+        blocking._boxes,
+        blocking._cuts,
+        blocking._pairs,
+        blocking._loops,
+        strips._shrunk,
+    ):
         memory.clear()
     yield
 

@@ -164,6 +164,30 @@ def test_a_screw_that_bottoms_in_its_hole_is_found(reducer: Reducer) -> None:
             assert hit.inside and hit.left == pytest.approx(2.0, abs=0.05)
 
 
+@pytest.mark.parametrize("pitch", [0.5, 1.0])
+@pytest.mark.parametrize("height", [0.0, 0.11, 0.23, 0.31, 0.47, 0.71])
+def test_a_sheet_met_edge_on_is_found_wherever_it_lies(reducer: Reducer, height: float, pitch: float) -> None:
+    """A 0.34 mm gasket 60 mm beside a block's seat, at any place between the lines: the block slid level meets its edge, one slid
+    just over it does not."""
+    table = Table(reducer, pitch)
+    sheet = part("sheet", Spec("gasket sheet", loops=(((30.0, 0.0), (50.0, 0.0), (50.0, 0.34), (30.0, 0.34)),)), height)
+    for lift, free in ((-5.0, False), (0.45, True)):
+        block = replace(part("block", box(20.0, 20.0, 10.0)), pose=on_low(height + lift, 0.0, False, (-110.0, 0.0)))
+        hit = table.hit(block, sheet, OUT)
+        assert (hit is None) == free
+        assert hit is None or hit.left == pytest.approx(50.0 + 10.0 + 110.0, abs=2.0)
+
+
+@pytest.mark.parametrize("deep", [0.0, 0.5])
+def test_overlap_in_place_is_as_deep_as_the_parts_reach_into_each_other(reducer: Reducer, deep: float) -> None:
+    """Two 20 mm cubes side by side, pushed into each other by `deep`, less the inset of both faces."""
+    here, there = (
+        replace(part(name, box(20.0, 20.0, 20.0)), pose=on_low(0.0, 0.0, False, (x, 3.0)))
+        for name, x in (("here", 0.0), ("there", 20.0 - deep))
+    )
+    assert Table(reducer, 0.5).overlap(here, there, OUT) == pytest.approx(max(0.0, deep - 2.0 * INSET), abs=1e-3)
+
+
 # ---- lines and solids -----------------------------------------------------------------------------------------------------
 
 
