@@ -29,7 +29,7 @@ from scenes.stage import locked_at
 
 Place = tuple[int, int]
 """Number of the step in the order, from 0, and of the act in the step."""
-Kind = Literal["way", "gasket", "base", "again"]
+Kind = Literal["way", "gasket", "base", "join", "out", "again"]
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,8 @@ class Need:
     """One step must come before another: `item` can't come in (or be joined, or come out) there once `by` stands.
 
     `leaving`: it is a way out; `bench`: item is a bench that merges; `touch`: travel to the touch on the way out [mm]. `kind`: a way
-    that is shut, a gasket that would be rubbed, the base that all else on a bench (`by`) stands on, a part that comes and goes.
+    that is shut, a gasket that would be rubbed, the base that all else on a bench (`by`) stands on, what a bench (`by`) gets before it joins another, a part
+    that comes and goes (and comes again).
     """
 
     before: str
@@ -89,6 +90,11 @@ class Played:
             found.append((place, bench))
             bench = onto
         return found
+
+    def set_by(self, stay: _Stay) -> int | None:
+        """Number of the step that brought a part whose lock was set later; none for a stay that begins with its coming."""
+        first = self.stays[stay.part.name][0].start
+        return None if stay.start in self.acts else first[0]
 
     def under(self, bench: str, other: str) -> bool:
         """Whether what stands on a bench goes along when the other one moves."""
@@ -198,7 +204,7 @@ class _Ways:
 @dataclass(frozen=True)
 class _Doubt:
     """A pair that makes `before` come before `after` if `moving` can't pass `standing` in the act `mover`; of no matter once the act
-    `gone` is known to come before `after`."""
+    `gone` is known to come before `after`, or `mover` before one of the `others` that bring the two together."""
 
     before: Place
     after: Place
@@ -206,6 +212,7 @@ class _Doubt:
     moving: Part
     standing: Part
     gone: Place | None = None
+    others: tuple[Place, ...] = ()
 
 
 def _doubts(played: Played, ways: _Ways, one: _Stay, other: _Stay) -> Iterator[_Doubt]:
@@ -218,6 +225,8 @@ def _doubts(played: Played, ways: _Ways, one: _Stay, other: _Stay) -> Iterator[_
     ends = sorted((mine.end, mine.part, theirs.part) for mine, theirs in ((one, other), (other, one)) if mine.end is not None)
     last = max(movers)
     gone = ends[0][0] if ends and ends[0][0] < last else None
+    if any(played.set_by(stay) == before[0] for stay, before in ((one, other.start), (other, one.start))):
+        return
     if gone is not None:
         yield _Doubt(gone, last, last, *movers[last])
         yield _Doubt(gone, last, *ends[0])
@@ -225,7 +234,7 @@ def _doubts(played: Played, ways: _Ways, one: _Stay, other: _Stay) -> Iterator[_
         last = max((place for place, pair in movers.items() if ways.touch(place, *pair) is None), default=last)
     for place, pair in movers.items():
         if place != last:
-            yield _Doubt(place, last, place, *pair, gone)
+            yield _Doubt(place, last, place, *pair, gone, tuple(other for other in movers if other[0] != place[0]))
     if gone is None and len(ends) == 2:
         yield _Doubt(ends[0][0], ends[1][0], *ends[1])
 
@@ -262,6 +271,7 @@ def needs(reducer: Reducer, procedure: Procedure, table: Table, progress: Progre
             Need(names[before], names[after], act.item, doubt.moving.name, doubt.standing.name, act.leaving, bool(act.bench), touch)
             for doubt in asked[before, after]
             if doubt.gone is None or not known.has(names[doubt.gone[0]], names[after])
+            if not any(known.has(names[before], names[other[0]]) for other in doubt.others)
             if (act := played.acts.get(doubt.mover)) is not None
             if (touch := ways.touch(doubt.mover, doubt.moving, doubt.standing)) is not None
         ]
@@ -296,7 +306,8 @@ def _joining(played: Played, stays: Sequence[_Stay]) -> dict[Place, str]:
 
 
 def _bases(procedure: Procedure, played: Played) -> Iterator[Need]:
-    """The first part on a bench before all that moves there; what is brought before it is taken out, and out before it comes again."""
+    """The first part on a bench before all that moves there, all that a bench gets before it joins another; what is brought before it is
+    taken out, and out before it comes again."""
     first: dict[str, tuple[int, str]] = {}
     for place, act in sorted(played.acts.items()):
         step = procedure.steps[procedure.order[place[0]]]
@@ -308,14 +319,18 @@ def _bases(procedure: Procedure, played: Played) -> Iterator[Need]:
             base, item = first.get(bench, (number, ""))
             if base != number and (step.arrives or step.removes or step.merges):
                 yield Need(procedure.order[base], name, item, item, bench, kind="base")
+        joined = played.joins.get(step.bench)
+        if step.arrives and joined is not None and number < joined[0][0]:
+            yield Need(name, procedure.order[joined[0][0]], step.arrives[0], step.arrives[0], step.bench, kind="join")
     for name, stays in played.stays.items():
         for stay, following in zip(stays, [*stays[1:], None], strict=True):
             if stay.end is None:
                 continue
-            spans = [(stay.start, stay.end)] + ([(stay.end, following.start)] if following is not None else [])
-            for start, end in spans:
+            spans: list[tuple[Place, Place, Kind]] = [(stay.start, stay.end, "out")]
+            spans += [(stay.end, following.start, "again")] if following is not None else []
+            for start, end, kind in spans:
                 if start[0] != end[0] and start in played.acts and end in played.acts:
-                    yield Need(procedure.order[start[0]], procedure.order[end[0]], name, name, name, kind="again")
+                    yield Need(procedure.order[start[0]], procedure.order[end[0]], name, name, name, kind=kind)
 
 
 def _rubbed(reducer: Reducer, procedure: Procedure, played: Played) -> Iterator[Need]:

@@ -341,7 +341,7 @@ def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm"
     left = units.show(blocked.left, "length", system, digits=digits)
     trap = _name(reducer, blocked.trap)
     values = {
-        "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": _item(reducer, blocked),
+        "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": named(reducer, blocked.item, bench=blocked.bench),
         "by": _name(reducer, blocked.by), "part": _name(reducer, blocked.part), "side": text(f"order.side.{blocked.side}"),
         "left": left if blocked.exact else text("order.about", left=left),
     }  # fmt: skip
@@ -372,12 +372,11 @@ def _name(reducer: Reducer, name: str) -> str:
     return text(part.wording)
 
 
-def _item(reducer: Reducer, blocked: BlockedPath) -> str:
+def named(reducer: Reducer, item: str, *, bench: bool = False) -> str:
     """What moves, by its name for a fitter: a part, a circle of screws, a bearing, or a bench."""
-    move = blocked.item
-    members = _members(reducer, move)
-    if blocked.bench:
-        return text(f"order.bench.{move}")
+    members = _members(reducer, item)
+    if bench:
+        return text(f"order.bench.{item}")
     if len(members) == 1 or reducer.by_name[members[0]].number:
         return _name(reducer, members[0])
-    return text(f"part.{move}")
+    return text(f"part.{item}")
