@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from calc import units
+from geometry.blocking import Table
 from geometry.reducer import Reducer
 from scenes import order, rules, whole
 from scenes.order import Progress, Proof
@@ -31,11 +32,18 @@ class Verdict:
         return self.proof.free and not self.gaps and not self.breaches
 
 
-def judge(reducer: Reducer, procedure: Procedure, *, pitch: float = order.QUICK, progress: Progress | None = None) -> Verdict:
-    """The verdict on an order. `pitch`: of the dexels [mm]."""
+def judge(
+    reducer: Reducer,
+    procedure: Procedure,
+    *,
+    pitch: float = order.QUICK,
+    table: Table | None = None,
+    progress: Progress | None = None,
+) -> Verdict:
+    """The verdict on an order. `pitch`: of the dexels [mm]; `table`: of this reducer, when several orders are judged."""
     return Verdict(
         whole.gaps(reducer, procedure),
-        order.prove(reducer, procedure, pitch=pitch, progress=progress),
+        order.prove(reducer, procedure, pitch=pitch if table is None else table.pitch, table=table, progress=progress),
         rules.breaches(Job(reducer, procedure)),
     )
 
