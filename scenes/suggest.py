@@ -20,7 +20,6 @@ from scenes.order import Progress
 from scenes.procedure import Procedure, reordered
 from scenes.verdict import Verdict
 
-
 MOST_TRIED = 12
 """Steps to move up to which each is tried in its own place again, since links may ask for more than a verdict does."""
 

@@ -254,9 +254,7 @@ def _placed(table: Table, item: Part) -> Solid:
     return Solid(shape.vertices @ item.pose[:3, :3].T + item.pose[:3, 3], shape.faces)
 
 
-def test_answers_do_not_depend_on_what_was_asked_before(
-    reducer: Reducer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_answers_do_not_depend_on_what_was_asked_before(reducer: Reducer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The same look-ups in two orders, from empty memories."""
     names = ["cartridge", "lower_case", "pinion", "gear", "low_speed_shaft", "inner_retainer"]
     pairs = [(a, b) for a in names for b in names if a != b]
