@@ -37,8 +37,8 @@ class Need:
     """One step must come before another: `item` can't come in (or be joined, or come out) there once `by` stands.
 
     `leaving`: it is a way out; `bench`: item is a bench that merges; `touch`: travel to the touch on the way out [mm]. `kind`: a way
-    that is shut, a gasket that would be rubbed, the base that all else on a bench (`by`) stands on, what a bench (`by`) gets before it joins another, a part
-    that comes and goes (and comes again).
+    that is shut, a gasket that would be rubbed, the base that all else on a bench (`by`) stands on, what a bench (`by`) gets before it
+    joins another, a part that comes and goes (and comes again).
     """
 
     before: str

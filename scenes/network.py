@@ -30,8 +30,8 @@ class Slot:
 
 @dataclass(frozen=True)
 class Network:
-    """Critical path and its length, one bench after the other, the plan for two fitters [s]; pairs of phases no step of which waits for
-    the other's."""
+    """Critical path and its length, one bench after the other, the plan for two fitters [s]; pairs of phases that can be
+    worked side by side."""
 
     critical: tuple[str, ...]
     critical_time: float
@@ -97,13 +97,16 @@ def _planned(procedure: Procedure, links: Precedence, took: Mapping[str, float],
 
 
 def _side_by_side(procedure: Procedure, links: Precedence) -> tuple[tuple[str, str], ...]:
-    """Pairs of phases on benches of their own, no step of one before or after a step of the other."""
-    steps = {phase: [name for name in procedure.order if procedure.steps[name].phase == phase] for phase in procedure.phases}
+    """Pairs of phases on benches of their own, nothing of which that moves something waits for the other's."""
+    moving = [step for step in procedure.steps.values() if step.arrives or step.removes or step.merges]
+    steps = {phase: [step.id for step in moving if step.phase == phase] for phase in procedure.phases}
     benches = {phase: {procedure.steps[name].bench for name in names} for phase, names in steps.items()}
     return tuple(
         (first, second)
         for place, first in enumerate(procedure.phases)
         for second in procedure.phases[place + 1 :]
-        if benches[first].isdisjoint(benches[second])
+        if steps[first]
+        and steps[second]
+        and benches[first].isdisjoint(benches[second])
         and not any(links.closure.has(a, b) or links.closure.has(b, a) for a in steps[first] for b in steps[second])
     )

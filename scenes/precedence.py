@@ -2,8 +2,9 @@
 
 Ways in: scenes.meeting, from the table of what blocks what. Rules are asked, not copied: a step is moved back behind the steps after it,
 with all that must follow it, until a rule is broken that was not broken before; there the link is. A reading or an act that no way and
-no rule holds is kept behind what its bench last got, and such a link says so. Every order that keeps all links has free ways and keeps
-the rules; where several orders of two acts would do (either merge first), the links keep the one of the order at hand.
+no rule holds is kept behind what its bench last got, and such a link says so. Every order that keeps all links has free ways; rules
+that ask for one of several (this or that first) may still be broken by some, so a new order is judged like any other. Where several
+orders of two acts would do (either merge first), the links keep the one of the order at hand.
 Contents: `Link`, `Precedence`, `precedence`.
 """
 
@@ -29,9 +30,12 @@ Kind = Literal["way", "gasket", "base", "join", "out", "again", "rule", "whole",
 
 @dataclass(frozen=True)
 class Link:
-    """One step must come before another, and why. `kind`: a way that is shut, a gasket rubbed, the base of a bench, what a bench gets before it
-    joins, a part that comes and goes, a rule (its id in `rule`), a whole machine, or only stated by the file (no check faults that one
-    turned round); `item`: what moves, `part`, `by`: what would touch."""
+    """One step must come before another, and why.
+
+    `kind`: a way that is shut, a gasket rubbed, the base of a bench, what a bench gets before it joins, a part that comes and goes, a
+    rule (its id in `rule`), a whole machine, or only stated by the file (no check faults that one turned round); `item`: what moves,
+    `part`, `by`: what would touch.
+    """
 
     before: str
     after: str

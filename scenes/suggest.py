@@ -1,10 +1,11 @@
 """The smallest change of an order that is proven: the fewest steps moved, so that ways are free and the rules kept.
 
-The links (scenes.precedence) are those of the same steps in the shipped order. Of any two steps that stand the wrong way round one must move. Wrong pairs are a partial order themselves, so the most steps that may stay
-are its widest set without a wrong pair, and that is found exactly (Dilworth 1950, by matching). The moved steps go back as near as may
+The links (scenes.precedence) are those of the same steps in the shipped order. Of any two steps that stand the wrong way round one must
+move. Wrong pairs are a partial order themselves, so the most steps that may stay are its widest set without a wrong pair, and that is
+found exactly (Dilworth 1950, by matching). The moved steps go back as near as may
 be to where the order behind the links has them. Links may ask for more than a verdict does, so each moved step is tried in its own
 place again. The result is judged like any other order; what it does not cure is told.
-Contents: `Suggestion`, `suggest`.
+Contents: `Move`, `Suggestion`, `suggest`.
 """
 
 from __future__ import annotations
@@ -36,12 +37,18 @@ class Move:
 
 @dataclass(frozen=True, eq=False)
 class Suggestion:
-    """A proven order near the given one: steps to move, the order, and what no order of these steps cures (its verdict)."""
+    """A proven order near the given one: steps to move, the order, and what no order of these steps cures (its verdict).
 
+    `links`: pairs that were found of who comes before whom; `tried`: orders judged.
+    """
+
+    given: Procedure
     moves: tuple[Move, ...]
     procedure: Procedure
     before: Verdict
     left: Verdict
+    links: int = 0
+    tried: int = 1
 
     @property
     def cures(self) -> bool:
@@ -54,15 +61,18 @@ def suggest(reducer: Reducer, given: Procedure, *, pitch: float = QUICK, progres
     table = Table(reducer, pitch)
     before = verdict.judge(reducer, given, table=table, progress=progress)
     if before.holds:
-        return Suggestion((), given, before, before)
+        return Suggestion(given, (), given, before, before)
     basis = _basis(given)
-    closure = precedence.precedence(reducer, basis, table=table).closure
+    links = precedence.precedence(reducer, basis, table=table, progress=progress)
+    closure = links.closure
     kept = _kinder(given.order, basis.order, closure, _widest(given.order, closure))
     names = _placed(given.order, basis.order, closure, kept)
     left = verdict.judge(reducer, reordered(given, names), table=table) if len(kept) < len(names) else before
+    tried = 2
     for step in [name for name in given.order if name not in kept] if len(names) - len(kept) <= MOST_TRIED else []:
         nearer = _placed(given.order, basis.order, closure, kept | {step})
         found = verdict.judge(reducer, reordered(given, nearer), table=table)
+        tried += 1
         if _count(found) <= _count(left):
             kept, names, left = kept | {step}, nearer, found
     places = {name: place for place, name in enumerate(names, 1)}
@@ -71,7 +81,7 @@ def suggest(reducer: Reducer, given: Procedure, *, pitch: float = QUICK, progres
         for name in given.order
         if name not in kept
     )
-    return Suggestion(moves, reordered(given, names), before, left)
+    return Suggestion(given, moves, reordered(given, names), before, left, len(links.links), tried)
 
 
 def _count(found: Verdict) -> int:
