@@ -79,7 +79,7 @@ def _network(axes: Any, procedure: Procedure, links: Precedence, found: Network)
     axes.xaxis.set_ticks_position("top")
     axes.set_xticks(range(5, len(place) + 1, 5))
     axes.xaxis.set_label_position("top")
-    axes.set_xlabel(text("precedence.figure.places"), fontsize=11, color=chart.INK)
+    axes.set_xlabel(text("precedence.figure.places"), fontsize=11, color=chart.INK, labelpad=7)
 
 
 def _legend(sheet: Any, height: int) -> None:
@@ -104,7 +104,7 @@ def _plan(axes: Any, procedure: Procedure, found: Network) -> None:
     chart.ruled(axes)
     axes.grid(False, axis="y")
     axes.set_ylim(FITTERS + 0.6, 0.4)
-    axes.set_xlim(0.0, found.together / HOUR)
+    axes.set_xlim(0.0, 1.005 * found.together / HOUR)
     axes.set_yticks(range(1, FITTERS + 1), [text("precedence.figure.fitter", number=number) for number in range(1, FITTERS + 1)])
     axes.set_xlabel(text("precedence.figure.hours"), fontsize=11, color=chart.INK)
     shown = {name: units.show(value, "time", "mm", digits=0) for name, value in (("time", found.together), ("alone", found.alone))}
