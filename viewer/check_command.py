@@ -48,9 +48,9 @@ def options(check: argparse.ArgumentParser) -> None:
 
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print what was asked. Result: the exit code."""
+    _refuse_wrong_file(args)
     if args.forgotten:
         return _forgotten(explainer, now, args)
-    _refuse_wrong_file(args)
     if args.suggest:
         return _suggest(explainer, now, args)
     if args.precedence and not args.json:
