@@ -16,6 +16,7 @@ from scenes.kit import Kit, kit
 from scenes.order import QUICK, Progress
 from scenes.procedure import Procedure, suggestion, without
 from scenes.procedure import load as load_procedure
+from scenes.rules import Job
 from scenes.settings import Settings
 from scenes.stage import Stage
 from scenes.verdict import Verdict
@@ -61,7 +62,11 @@ class Explainer:
 
     def verdict(self, now: Settings, *, pitch: float = QUICK, progress: Progress | None = None) -> Verdict:
         """The verdict on the order at these settings. `pitch`: of the dexels [mm]."""
-        return verdict.judge(self.reducer(now), self.procedure, pitch=pitch, progress=progress)
+        return verdict.judge(self.job(now), pitch=pitch, progress=progress)
+
+    def job(self, now: Settings) -> Job:
+        """What the rules of the trade look at."""
+        return Job(self.reducer(now), self.procedure)
 
     def start_settings(self) -> Settings:
         """The first step, exploded, as the machine file says."""

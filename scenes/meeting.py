@@ -251,8 +251,8 @@ def needs(reducer: Reducer, procedure: Procedure, table: Table, progress: Progre
     found = {(need.before, need.after): need for need in (*_bases(procedure, played), *_rubbed(reducer, procedure, played))}
     found |= {(need.before, need.after): need for need in _slid(reducer, procedure, played, table)}
     known = Closure(names)
-    for before, after in found:
-        known.add(before, after)
+    for pair in found:
+        known.add(*pair)
     asked: dict[tuple[int, int], list[_Doubt]] = {}
     pairs = {frozenset(pair) for place, near in ways.near.items() if not _slides(reducer, played.acts[place]) for pair in near}
     for a, b in sorted(map(_by_name, pairs), key=lambda pair: (pair[0].name, pair[1].name)):

@@ -11,7 +11,7 @@ Contents: `Link`, `Precedence`, `precedence`.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
@@ -71,18 +71,17 @@ class Precedence:
         return all(place[link.before] < place[link.after] for link in self.links)
 
 
-def precedence(
-    reducer: Reducer, procedure: Procedure, *, pitch: float = QUICK, table: Table | None = None, progress: Progress | None = None
-) -> Precedence:
-    """The partial order of a procedure.
+def precedence(job: Job, *, pitch: float = QUICK, table: Table | None = None, progress: Progress | None = None) -> Precedence:
+    """The partial order of a job's steps.
 
     `pitch`: of the dexels [mm]; `table`: of this reducer at that pitch; `progress`: called with what is done and in all.
     """
+    reducer, procedure = job.reducer, job.procedure
     table = table or Table(reducer, pitch)
     links = [_told(reducer, need) for need in meeting.needs(reducer, procedure, table, progress)]
     table.save()
     closure = Closure(procedure.order, ((link.before, link.after) for link in links))
-    links += _ruled(reducer, procedure, closure)
+    links += _ruled(job, closure)
     links += _stated(procedure, closure)
     place = {name: number for number, name in enumerate(procedure.order)}
     return Precedence(procedure.order, tuple(sorted(links, key=lambda link: (place[link.before], place[link.after]))), closure)
@@ -98,28 +97,24 @@ def _told(reducer: Reducer, need: Need) -> Link:
 Fault = tuple[str, str, str, str]
 
 
-def faults(reducer: Reducer, procedure: Procedure) -> frozenset[Fault]:
+def faults(job: Job) -> frozenset[Fault]:
     """What rules and wholeness hold against an order: rule, step, part, other; a gap by its sentence."""
-    gaps = {("", "", gap, "") for gap in whole.gaps(reducer, procedure)}
-    return frozenset(
-        gaps | {(found.rule, found.step, found.part, found.other) for found in rules.breaches(Job(reducer, procedure))}
-    )
+    gaps = {("", "", gap, "") for gap in whole.gaps(job.reducer, job.procedure)}
+    return frozenset(gaps | {(found.rule, found.step, found.part, found.other) for found in rules.breaches(job)})
 
 
-def _ruled(reducer: Reducer, procedure: Procedure, closure: Closure) -> list[Link]:
+def _ruled(job: Job, closure: Closure) -> list[Link]:
     """Links that rules ask for and ways do not; they are put into the closure."""
-    names = procedure.order
-    known = faults(reducer, procedure)
+    names = job.procedure.order
+    known = faults(job)
     found: list[Link] = []
 
     def broken(step: str, overtaking: Collection[str]) -> frozenset[Fault]:
         """What is broken when these later steps are done before the step."""
         at = names.index(step)
         rest = [name for name in names[at:] if name not in overtaking]
-        return (
-            faults(reducer, reordered(procedure, [*names[:at], *(name for name in names[at:] if name in overtaking), *rest]))
-            - known
-        )
+        other = reordered(job.procedure, [*names[:at], *(name for name in names[at:] if name in overtaking), *rest])
+        return faults(replace(job, procedure=other)) - known
 
     for at in range(len(names) - 2, -1, -1):
         step = names[at]

@@ -11,14 +11,14 @@ Contents: `Move`, `Suggestion`, `suggest`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from geometry.blocking import QUICK, Table
-from geometry.reducer import Reducer
 from scenes import precedence, procedure, verdict
 from scenes.closure import Closure
 from scenes.order import Progress
 from scenes.procedure import Procedure, reordered
+from scenes.rules import Job
 from scenes.verdict import Verdict
 
 MOST_TRIED = 12
@@ -56,22 +56,26 @@ class Suggestion:
         return self.left.holds
 
 
-def suggest(reducer: Reducer, given: Procedure, *, pitch: float = QUICK, progress: Progress | None = None) -> Suggestion:
-    """The smallest change of an order. `pitch`: of the dexels [mm]."""
-    table = Table(reducer, pitch)
-    before = verdict.judge(reducer, given, table=table, progress=progress)
+def suggest(job: Job, *, pitch: float = QUICK, progress: Progress | None = None) -> Suggestion:
+    """The smallest change of a job's order. `pitch`: of the dexels [mm]."""
+    given, table = job.procedure, Table(job.reducer, pitch)
+
+    def judged(names: Sequence[str]) -> Verdict:
+        return verdict.judge(replace(job, procedure=reordered(given, names)), table=table)
+
+    before = verdict.judge(job, table=table, progress=progress)
     if before.holds:
         return Suggestion(given, (), given, before, before)
     basis = _basis(given)
-    links = precedence.precedence(reducer, basis, table=table, progress=progress)
+    links = precedence.precedence(replace(job, procedure=basis), table=table, progress=progress)
     closure = links.closure
     kept = _kinder(given.order, basis.order, closure, _widest(given.order, closure))
     names = _placed(given.order, basis.order, closure, kept)
-    left = verdict.judge(reducer, reordered(given, names), table=table) if len(kept) < len(names) else before
+    left = judged(names) if len(kept) < len(names) else before
     tried = 2
     for step in [name for name in given.order if name not in kept] if len(names) - len(kept) <= MOST_TRIED else []:
         nearer = _placed(given.order, basis.order, closure, kept | {step})
-        found = verdict.judge(reducer, reordered(given, nearer), table=table)
+        found = judged(nearer)
         tried += 1
         if _count(found) <= _count(left):
             kept, names, left = kept | {step}, nearer, found

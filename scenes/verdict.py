@@ -13,7 +13,6 @@ from geometry.blocking import Table
 from geometry.reducer import Reducer
 from scenes import order, rules, whole
 from scenes.order import Progress, Proof
-from scenes.procedure import Procedure
 from scenes.rules import Breach, Job
 from scenes.wording import text
 
@@ -32,19 +31,13 @@ class Verdict:
         return self.proof.free and not self.gaps and not self.breaches
 
 
-def judge(
-    reducer: Reducer,
-    procedure: Procedure,
-    *,
-    pitch: float = order.QUICK,
-    table: Table | None = None,
-    progress: Progress | None = None,
-) -> Verdict:
-    """The verdict on an order. `pitch`: of the dexels [mm]; `table`: of this reducer, when several orders are judged."""
+def judge(job: Job, *, pitch: float = order.QUICK, table: Table | None = None, progress: Progress | None = None) -> Verdict:
+    """The verdict on a job. `pitch`: of the dexels [mm]; `table`: of this reducer, when several orders are judged."""
+    pitch = pitch if table is None else table.pitch
     return Verdict(
-        whole.gaps(reducer, procedure),
-        order.prove(reducer, procedure, pitch=pitch if table is None else table.pitch, table=table, progress=progress),
-        rules.breaches(Job(reducer, procedure)),
+        whole.gaps(job.reducer, job.procedure),
+        order.prove(job.reducer, job.procedure, pitch=pitch, table=table, progress=progress),
+        rules.breaches(job),
     )
 
 

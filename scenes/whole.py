@@ -1,6 +1,6 @@
 """Whether an order leaves a whole machine: every part brought once, every bench joined to the case, every tool taken out again.
 
-Looked at twice: with the steps that may be skipped, and without them.
+Steps that may be skipped do not count: without them the machine must be whole too.
 """
 
 from __future__ import annotations
@@ -13,11 +13,7 @@ from scenes.wording import text
 
 
 def gaps(reducer: Reducer, procedure: Procedure) -> tuple[str, ...]:
-    """Finished sentences, one for each gap; none when the order leaves a whole machine, with the steps that may be skipped and without."""
-    return tuple(dict.fromkeys(gap for skipped in (True, False) for gap in _gaps(reducer, procedure, skipped)))
-
-
-def _gaps(reducer: Reducer, procedure: Procedure, skipped: bool) -> tuple[str, ...]:
+    """Finished sentences, one for each gap; none when the order leaves a whole machine."""
     found: list[str] = []
     place: dict[str, str] = {}
     taken: dict[str, str] = {}
@@ -29,7 +25,7 @@ def _gaps(reducer: Reducer, procedure: Procedure, skipped: bool) -> tuple[str, .
 
     for name in procedure.order:
         step = procedure.steps[name]
-        if step.optional and skipped:
+        if step.optional:
             continue
         title = text(f"step.{name}.title")
         arriving = [member for item in step.arrives for member in reducer.members(item)]

@@ -112,9 +112,7 @@ Links = tuple[Precedence, Network]
 
 
 def _links(explainer: Explainer, now: Settings, args: argparse.Namespace) -> Links:
-    found = precedence.precedence(
-        explainer.reducer(now), explainer.procedure, pitch=_pitch(args), progress=_bar("precedence.progress")
-    )
+    found = precedence.precedence(explainer.job(now), pitch=_pitch(args), progress=_bar("precedence.progress"))
     return found, network.network(explainer.procedure, found, explainer.times(now))
 
 
@@ -142,7 +140,7 @@ def _precedence(explainer: Explainer, now: Settings, args: argparse.Namespace) -
 def _suggest(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print the smallest change that is proven, and write it."""
     reducer = explainer.reducer(now)
-    found = suggest.suggest(reducer, explainer.procedure, pitch=_pitch(args), progress=_bar("order.progress"))
+    found = suggest.suggest(explainer.job(now), pitch=_pitch(args), progress=_bar("order.progress"))
     if args.json:
         report: dict[str, Any] = {"machine": explainer.title}
         report["suggestion"] = order_listing.suggestion_report(found, reducer, now.units)

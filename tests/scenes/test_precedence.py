@@ -46,7 +46,7 @@ class Worked:
         self.reducer: Reducer = explainer.reducer(now)
         self.job: Procedure = explainer.procedure
         self.table = Table(self.reducer, order.QUICK)
-        self.links: Precedence = precedence(self.reducer, self.job, table=self.table)
+        self.links: Precedence = precedence(explainer.job(now), table=self.table)
         self.times: TimePlan = explainer.times(now)
         self.network: Network = network.network(self.job, self.links, self.times)
 

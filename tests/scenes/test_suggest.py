@@ -14,6 +14,7 @@ from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.order_listing import suggestion_lines
 from scenes.procedure import Procedure, reordered
+from scenes.rules import Job
 from tests.scenes.orders import left_out, moved
 
 
@@ -28,16 +29,16 @@ def job(request: pytest.FixtureRequest) -> tuple[Reducer, Procedure]:
 )
 def test_one_step_in_a_wrong_place_is_cured_by_one_move(step: str, after: str, job: tuple[Reducer, Procedure]) -> None:
     wrong = moved(job[1], step, after=after)
-    found = suggest.suggest(job[0], wrong)
+    found = suggest.suggest(Job(job[0], wrong))
     assert not found.before.holds and found.cures and len(found.moves) == 1
-    assert verdict.judge(job[0], found.procedure).holds, "judged anew, from the order alone"
+    assert verdict.judge(Job(job[0], found.procedure)).holds, "judged anew, from the order alone"
     rest = [name for name in wrong.order if name != found.moves[0].step]
     assert [name for name in found.procedure.order if name != found.moves[0].step] == rest, "nothing else has moved"
 
 
 def test_two_faults_that_have_no_step_in_common_take_two_moves(job: tuple[Reducer, Procedure]) -> None:
     wrong = moved(moved(job[1], "gear_key", after="gear_hot"), "hs_float_gasket", after="hs_cover")
-    found = suggest.suggest(job[0], wrong)
+    found = suggest.suggest(Job(job[0], wrong))
     assert found.cures and len(found.moves) == 2
     assert {frozenset(("gear_key", "gear_hot")), frozenset(("hs_float_gasket", "hs_cover"))} == {
         next(
@@ -50,19 +51,19 @@ def test_two_faults_that_have_no_step_in_common_take_two_moves(job: tuple[Reduce
 def test_a_shuffled_job_is_put_right(job: tuple[Reducer, Procedure]) -> None:
     names = list(job[1].order)
     random.Random(5).shuffle(names)
-    found = suggest.suggest(job[0], reordered(job[1], names))
+    found = suggest.suggest(Job(job[0], reordered(job[1], names)))
     assert not found.before.holds and found.cures
     assert sorted(found.procedure.order) == sorted(names) and len(found.moves) < len(names)
-    assert verdict.judge(job[0], found.procedure).holds
+    assert verdict.judge(Job(job[0], found.procedure)).holds
 
 
 def test_an_order_that_holds_is_left_alone(job: tuple[Reducer, Procedure]) -> None:
-    found = suggest.suggest(job[0], job[1])
+    found = suggest.suggest(Job(job[0], job[1]))
     assert found.cures and found.moves == () and found.procedure is job[1]
 
 
 def test_what_no_order_cures_is_told_with_what_was_tried(job: tuple[Reducer, Procedure]) -> None:
-    found = suggest.suggest(job[0], left_out(job[1], "pinion_key"))
+    found = suggest.suggest(Job(job[0], left_out(job[1], "pinion_key")))
     lines = suggestion_lines(found, job[0], "mm")
     assert not found.cures and found.left.gaps
     assert lines[0] == "No order of these steps was found that holds."
