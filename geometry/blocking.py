@@ -20,7 +20,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry import dexels, strips
+from geometry import dexels, kept, strips
 from geometry.check_solids import INSET, Sizes, check_solid, nominal, nominal_sizes
 from geometry.part import Loop, Part
 from geometry.reducer import Reducer
@@ -35,8 +35,10 @@ ALIKE = 1.0
 """Travel of the two engines within which the exact one is told [mm]."""
 EDGE_ON = 1.5
 """Size over the pitch below which a body is a sheet met edge on: a line might miss it."""
-MOST_BOXES, MOST_CUTS, MOST_PAIRS = 20_000, 1500, 60_000
-"""Boxes around bodies, bodies as dexels, and pairs, held in memory at most."""
+FILE = "ways.rows"
+"""Where intervals, boxes and other answers are kept between runs."""
+MOST_CUTS, MOST_PAIRS = 1500, 60_000
+"""Bodies as dexels, and pairs, held in memory at most."""
 
 Array = NDArray[np.float64]
 Vector = tuple[float, float, float]
@@ -96,14 +98,19 @@ def frame(axis: Vector) -> tuple[Array, float]:
     return np.array([first, np.cross(third, first), third]), sense
 
 
-_boxes: dict[tuple[object, ...], Array] = {}
+@lru_cache(maxsize=256)
+def _line(axis: Vector) -> bytes:
+    """Name of the direction's frame, the same for both senses."""
+    return frame(axis)[0].tobytes()
+
+
 _cuts: dict[tuple[object, ...], dexels.Dexels] = {}
-_pairs: dict[tuple[object, ...], Cleared] = {}
+_pairs: dict[bytes, Cleared | None] = {}
 _loops: dict[tuple[str, Sizes], tuple[tuple[Loop, ...], bool]] = {}
 
 
 class Table:
-    """Blocked intervals between the parts of one reducer, found when first asked for and kept by shape and place.
+    """Blocked intervals between the parts of one reducer, found when first asked for and kept by shape and place, also between runs.
 
     `pitch`: of the dexels [mm].
     """
@@ -113,30 +120,44 @@ class Table:
             raise ValueError(f"pitch: {pitch:g} mm: accepted: 0.1 to 5 mm")
         self.pitch = pitch
         self.sizes: Mapping[str, Sizes] = nominal_sizes(reducer)
+        self.kept = kept.opened(FILE)
+        self._keys: dict[Part, bytes] = {}
+        self._boxes: dict[tuple[bytes, bytes], Array] = {}
 
-    def key(self, part: Part, offset: Vector = NOWHERE) -> tuple[object, ...]:
+    def key(self, part: Part) -> bytes:
         """What shape and place of a part are known by."""
-        return part.spec.key, self.sizes.get(part.name, ()), part.pose.tobytes(), offset
+        found = self._keys.get(part)
+        if found is None:
+            sizes = repr(self.sizes.get(part.name, ())).encode()
+            found = self._keys[part] = kept.digest(part.spec.key.encode(), sizes, part.pose.tobytes())
+        return found
+
+    def save(self) -> None:
+        """Keep what was found for the next run."""
+        self.kept.save()
 
     def box(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> Array:
         """Least and greatest corner of the check solid in the direction's frame, its third along the direction's line [mm]."""
-        turn, _ = frame(axis)
-        key = (*self.key(part), turn.tobytes())
-        found = _boxes.get(key)
+        key = (self.key(part), _line(axis))
+        found = self._boxes.get(key)
         if found is None:
-            points = check_solid(part.spec, self.sizes.get(part.name, ())).vertices @ (turn @ part.pose[:3, :3]).T
-            points = points + turn @ part.pose[:3, 3]
-            while len(_boxes) >= MOST_BOXES:
-                _boxes.pop(next(iter(_boxes)))
-            found = _boxes[key] = np.array([points.min(axis=0), points.max(axis=0)])
-        return np.asarray(found + turn @ np.array(offset))
+            name = kept.digest(b"box", *key)
+            row = self.kept.get(name)
+            if row is None:
+                turn, _ = frame(axis)
+                points = check_solid(part.spec, self.sizes.get(part.name, ())).vertices @ (turn @ part.pose[:3, :3]).T
+                points = points + turn @ part.pose[:3, 3]
+                row = np.concatenate([points.min(axis=0), points.max(axis=0)])
+                self.kept.put(name, row)
+            found = self._boxes[key] = row.reshape(2, 3)
+        return found if offset == NOWHERE else np.asarray(found + frame(axis)[0] @ np.array(offset))
 
     def cut(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> dexels.Dexels:
         """The part's check solid as intervals along the direction's line."""
-        turn, _ = frame(axis)
-        key = (*self.key(part, offset), turn.tobytes(), self.pitch)
+        key = (self.key(part), offset, _line(axis), self.pitch)
         found = _cuts.get(key)
         if found is None:
+            turn, _ = frame(axis)
             solid = check_solid(part.spec, self.sizes.get(part.name, ()))
             place = turn @ (part.pose[:3, 3] + np.array(offset))
             found = dexels.cut(solid, turn @ part.pose[:3, :3], place, self.pitch)
@@ -188,16 +209,20 @@ class Table:
         return Cleared(_toward(merged(low, high), sense), 2.0 * INSET, False)
 
     def _cleared(self, engine: str, moving: Part, fixed: Part, axis: Vector, offset: Vector) -> Cleared | None:
-        key = (engine, self.pitch, self.key(moving, offset), self.key(fixed), axis)
-        found = _pairs.get(key)
-        if found is None:
+        line = np.array((*axis, *offset, self.pitch)).tobytes()
+        key = kept.digest(engine.encode(), self.key(moving), self.key(fixed), line)
+        if key in _pairs:
+            return _pairs[key]
+        row = self.kept.get(key)
+        if row is None:
             made = (self._by_outline if engine == "outline" else self._by_dexels)(moving, fixed, axis, offset)
-            if made is None:
-                return None
-            while len(_pairs) >= MOST_PAIRS:
-                _pairs.pop(next(iter(_pairs)))
-            found = _pairs[key] = made
-        return found
+            self.kept.put(key, _row(made))
+        else:
+            made = Cleared(row[2:].reshape(-1, 2), float(row[0]), bool(row[1])) if row.size else None
+        while len(_pairs) >= MOST_PAIRS:
+            _pairs.pop(next(iter(_pairs)))
+        _pairs[key] = made
+        return made
 
     def cleared(self, moving: Part, fixed: Part, axis: Vector, offset: Vector = NOWHERE) -> Cleared:
         """Every shift along the direction at which the two overlap, by outlines where these are exact, else by lines."""
@@ -247,6 +272,20 @@ class Table:
         exempt: Iterable[frozenset[str]] = (),
     ) -> list[tuple[Part, Part, Hit]]:
         """Every blocked pair of a group that moves as one and the parts that stand: (moving, fixed, touch)."""
+        skipped = set(exempt)
+        found = []
+        for a, b in self.near(moving, fixed, axis, offset=offset, until=until):
+            if skipped and frozenset((a.name, b.name)) in skipped:
+                continue
+            hit = self.hit(a, b, axis, offset=offset, until=until)
+            if hit is not None:
+                found.append((a, b, hit))
+        return found
+
+    def near(
+        self, moving: Sequence[Part], fixed: Sequence[Part], axis: Vector, *, offset: Vector = NOWHERE, until: float = inf
+    ) -> list[tuple[Part, Part]]:
+        """Pairs of a group that moves and the parts that stand whose boxes do not rule out a touch: (moving, fixed)."""
         if not moving or not fixed:
             return []
         _, sense = frame(axis)
@@ -261,16 +300,12 @@ class Table:
         else:
             near &= mine[:, None, 1, 2] - TOUCH > theirs[None, :, 0, 2]
             near &= mine[:, None, 0, 2] - until < theirs[None, :, 1, 2]
-        skipped = set(exempt)
-        found = []
-        for i, j in np.argwhere(near):
-            a, b = moving[int(i)], fixed[int(j)]
-            if skipped and frozenset((a.name, b.name)) in skipped:
-                continue
-            hit = self.hit(a, b, axis, offset=offset, until=until)
-            if hit is not None:
-                found.append((a, b, hit))
-        return found
+        return [(moving[int(i)], fixed[int(j)]) for i, j in np.argwhere(near)]
+
+
+def _row(made: Cleared | None) -> Array:
+    """A pair's intervals as one row of numbers: slack, whether exact, low and high of each; nothing when the engine has no say."""
+    return np.empty(0) if made is None else np.array([made.slack, made.exact, *made.spans.ravel()])
 
 
 def _toward(spans: Array, sense: float) -> Array:

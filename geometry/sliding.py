@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from geometry import dexels
 from geometry.blocking import Table, Vector
+from geometry.kept import digest
 from geometry.part import Part
 
 UP: Vector = (0.0, 0.0, 1.0)
@@ -51,13 +52,24 @@ def slides_out(table: Table, part: Part, standing: Sequence[Part], side: Vector)
 
     `side`: level direction in which it leaves for good. Result: True when a way exists.
     """
-    from scipy.ndimage import label
-
     if abs(side[2]) > 1e-9:
         raise ValueError(f"side: {side}: accepted: a level direction, across z")
     box = table.box(part, UP)
     floor, roof = float(box[0, 2]), float(box[1, 2])
     others = [item for item in standing if table.box(item, UP)[0, 2] < roof and table.box(item, UP)[1, 2] > floor]
+    name = digest(b"slide", table.key(part), np.array((*side, table.pitch)).tobytes(), *sorted(table.key(item) for item in others))
+    row = table.kept.get(name)
+    if row is None:
+        row = np.array([_slides_out(table, part, others, side)], dtype=float)
+        table.kept.put(name, row)
+    return bool(row[0])
+
+
+def _slides_out(table: Table, part: Part, others: Sequence[Part], side: Vector) -> bool:
+    from scipy.ndimage import label
+
+    box = table.box(part, UP)
+    floor, roof = float(box[0, 2]), float(box[1, 2])
     boxes = np.array([table.box(item, UP)[:, :2] for item in (part, *others)])
     size = float(np.ptp(box[:, :2], axis=0).max())
     low = np.floor((boxes[:, 0].min(axis=0) - 2.0 * size) / table.pitch).astype(int)

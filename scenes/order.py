@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import combinations
 from math import inf
 from typing import Literal
@@ -126,7 +127,7 @@ def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
             for parts in ((member,) for member in there) if loose else ((there,) if there else ()):
                 bench[:] = [member for member in bench if member not in parts]
                 if bench:
-                    found.append(Move(name, item, parts, tuple(bench), _legs(reducer, step, item, parts, True), True))
+                    found.append(Move(name, item, parts, tuple(bench), legs(reducer, step, item, parts, True), True))
         coming = [(item, reducer.members(item), False) for item in step.arrives]
         target = home(step.bench)
         if step.merges and home(step.merges) != target:
@@ -138,13 +139,13 @@ def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
         for item, members, joins in coming:
             fresh = tuple(member for member in members if member not in bench)
             if fresh and bench:
-                legs = _legs(reducer, step, item, fresh, joins or not step.merges)
-                found.append(Move(name, item, fresh, tuple(bench), legs, bench=joins))
+                way = legs(reducer, step, item, fresh, joins or not step.merges)
+                found.append(Move(name, item, fresh, tuple(bench), way, bench=joins))
             bench += fresh
     return tuple(found)
 
 
-def _legs(reducer: Reducer, step: Step, item: str, parts: Sequence[str], path: bool) -> tuple[Leg, ...]:
+def legs(reducer: Reducer, step: Step, item: str, parts: Sequence[str], path: bool) -> tuple[Leg, ...]:
     """The legs of one path, the far end first; the given path belongs to the merging bench where there is one."""
     if step.path and path:
         found = []
@@ -189,13 +190,17 @@ def exempt(reducer: Reducer) -> frozenset[frozenset[str]]:
     return frozenset(pairs | {frozenset((joint.pinion, joint.gear)) for joint in reducer.of_kind(MeshJoint)})
 
 
-def prove(reducer: Reducer, procedure: Procedure, *, pitch: float = PROOF, progress: Progress | None = None) -> Proof:
+def prove(
+    reducer: Reducer, procedure: Procedure, *, pitch: float = PROOF, table: Table | None = None, progress: Progress | None = None
+) -> Proof:
     """Judge every path of the procedure.
 
-    `pitch`: of the dexels [mm]: 1 for a quick look, 0.5 for a verdict. `progress`: called with paths done and paths in all.
+    `pitch`: of the dexels [mm]: 1 for a quick look, 0.5 for a verdict. `table`: of this reducer at this pitch, when several orders
+    are judged. `progress`: called with paths done and paths in all.
     """
-    table, skipped, locked = Table(reducer, pitch), exempt(reducer), locked_at(reducer, procedure)
-    parts = {False: reducer.by_name, True: _unlocked(reducer)}
+    table = table or Table(reducer, pitch)
+    skipped, locked = exempt(reducer), locked_at(reducer, procedure)
+    parts = {False: reducer.by_name, True: unlocked(reducer)}
     places = {name: place for place, name in enumerate(procedure.order)}
     every = moves(reducer, procedure)
     blocked: list[BlockedPath] = []
@@ -215,10 +220,13 @@ def prove(reducer: Reducer, procedure: Procedure, *, pitch: float = PROOF, progr
     blocked += _bent(reducer, table, procedure, every, locked, skipped)
     if progress is not None:
         progress(len(every), len(every))
+    table.save()
     return Proof(tuple(blocked), len(every), meshes, pitch)
 
 
-def _unlocked(reducer: Reducer) -> Mapping[str, Part]:
+@lru_cache(maxsize=8)
+def unlocked(reducer: Reducer) -> Mapping[str, Part]:
+    """Every part by name, those with a lock as they are before it is set."""
     return {
         name: replace(part, spec=part.unlocked) if part.unlocked is not None else part for name, part in reducer.by_name.items()
     }
@@ -270,7 +278,9 @@ def _overlap(step: str, number: int, item: str, part: str, by: str, side: str) -
 
 
 @dataclass(frozen=True)
-class _Touch:
+class Touch:
+    """Two parts that touch on a leg: `part` moves, `by` stands."""
+
     part: str
     by: str
     leg: Leg
@@ -279,14 +289,16 @@ class _Touch:
 
     @property
     def left(self) -> float:
+        """Travel still to go to the seat at the first touch [mm]."""
         return self.hit.left + self.leg.after
 
     @property
     def first(self) -> float:
+        """Travel to the touch on the way out [mm]."""
         return self.hit.first + self.leg.after
 
 
-def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits: list[_Touch]) -> list[_Touch]:
+def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits: list[Touch]) -> list[Touch]:
     """No touch when a tool that is taken out sideways can be slid out level; else what closes its way: the last part put in place
     without which it could be."""
     leg = move.legs[-1]
@@ -297,33 +309,33 @@ def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits:
         return []
     for other in standing[: -LAST_PLACED - 1 : -1]:
         if slides_out(table, piece, [item for item in standing if item is not other], leg.way):
-            return [_Touch(piece.name, other.name, leg, Hit(0.0, 0.0, False), "shut")]
+            return [Touch(piece.name, other.name, leg, Hit(0.0, 0.0, False), "shut")]
     return hits
 
 
 def _hits(
     reducer: Reducer, table: Table, move: Move, parts: Mapping[str, Part], skipped: frozenset[frozenset[str]]
-) -> tuple[list[_Touch], bool]:
+) -> tuple[list[Touch], bool]:
     """Every touch on the legs of one path, and whether the teeth were judged."""
     moving, fixed = [parts[name] for name in move.parts], [parts[name] for name in move.standing]
-    found: list[_Touch] = []
+    found: list[Touch] = []
     teeth = False
     for leg in move.legs:
         for a, b, hit in table.in_the_way(moving, fixed, leg.way, offset=leg.offset, until=leg.length, exempt=skipped):
-            found.append(_Touch(a.name, b.name, leg, hit))
+            found.append(Touch(a.name, b.name, leg, hit))
         for joint in reducer.of_kind(MeshJoint):
             pair = {joint.pinion, joint.gear}
             mine = pair & set(move.parts)
             if len(mine) == 1 and pair - mine <= set(move.standing):
                 teeth = True
                 name = mine.pop()
-                hit_teeth = _mesh(reducer, table, parts[name], parts[(pair - {name}).pop()], leg, name == joint.pinion)
+                hit_teeth = mesh(reducer, table, parts[name], parts[(pair - {name}).pop()], leg, name == joint.pinion)
                 if hit_teeth is not None:
                     found.append(hit_teeth)
     return [*found, *_rubbed(reducer, move)], teeth
 
 
-def _rubbed(reducer: Reducer, move: Move) -> list[_Touch]:
+def _rubbed(reducer: Reducer, move: Move) -> list[Touch]:
     """Gaskets that the last leg would drag along a face instead of bringing it down on them."""
     leg, found = move.legs[-1], []
     for joint in reducer.of_kind(GasketJoint):
@@ -332,12 +344,12 @@ def _rubbed(reducer: Reducer, move: Move) -> list[_Touch]:
         sides = ({joint.gasket, joint.flange}, {joint.base})
         for mine, other in (sides, sides[::-1]):
             if mine & set(move.parts) and other & set(move.standing) and {*mine, *other} <= {*move.parts, *move.standing}:
-                found.append(_Touch(joint.gasket, min(other & set(move.standing)), leg, Hit(0.0, 0.0, True), "gasket"))
+                found.append(Touch(joint.gasket, min(other & set(move.standing)), leg, Hit(0.0, 0.0, True), "gasket"))
                 break
     return found
 
 
-def _mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pinion: bool) -> _Touch | None:
+def mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pinion: bool) -> Touch | None:
     """The teeth on one leg: the flank model while they are in mesh, solids before."""
     sign = 1.0 if pinion else -1.0
     high, low, gears = reducer.layout.high, reducer.layout.low, reducer.machine.gears
@@ -351,18 +363,18 @@ def _mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, p
     if flanks is not None:
         left, beyond = flanks
         if left is not None:
-            return _Touch(moving.name, fixed.name, leg, Hit(left, 0.0, False), "teeth")
+            return Touch(moving.name, fixed.name, leg, Hit(left, 0.0, False), "teeth")
     if beyond >= leg.length:
         return None
     hit = table.hit(moving, fixed, leg.way, offset=leg.offset, until=leg.length, beyond=beyond)
-    return None if hit is None else _Touch(moving.name, fixed.name, leg, hit)
+    return None if hit is None else Touch(moving.name, fixed.name, leg, hit)
 
 
 def _scaled(vector: Vector, sign: float) -> Vector:
     return sign * vector[0], sign * vector[1], sign * vector[2]
 
 
-def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[_Touch]) -> BlockedPath:
+def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[Touch]) -> BlockedPath:
     """The touch that comes first on the way in, and the part that holds it on the way out; equal ones by name."""
     trap = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
     first = trap if move.leaving else max(hits, key=lambda touch: (round(touch.left, 3), touch.hit.exact, touch.by, touch.part))
@@ -382,7 +394,7 @@ def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm"
     """The finished sentence of a blocked path."""
     left, trap = travel(blocked, system), part_name(reducer, blocked.trap)
     values = {
-        "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": _item(reducer, blocked),
+        "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": named(reducer, blocked.item, bench=blocked.bench),
         "by": part_name(reducer, blocked.by), "part": part_name(reducer, blocked.part), "side": text(f"order.side.{blocked.side}"),
         "left": left if blocked.exact else text("order.about", left=left),
     }  # fmt: skip
@@ -414,12 +426,11 @@ def part_name(reducer: Reducer, name: str) -> str:
     return text(part.wording)
 
 
-def _item(reducer: Reducer, blocked: BlockedPath) -> str:
+def named(reducer: Reducer, item: str, *, bench: bool = False) -> str:
     """What moves, by its name for a fitter: a part, a circle of screws, a bearing, or a bench."""
-    move = blocked.item
-    members = _members(reducer, move)
-    if blocked.bench:
-        return text(f"order.bench.{move}")
+    members = _members(reducer, item)
+    if bench:
+        return text(f"order.bench.{item}")
     if len(members) == 1 or reducer.by_name[members[0]].number:
         return part_name(reducer, members[0])
-    return text(f"part.{move}")
+    return text(f"part.{item}")

@@ -395,6 +395,16 @@ def _phases(steps: Iterable[Step]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(step.phase for step in steps))
 
 
+def reordered(procedure: Procedure, order: Iterable[str]) -> Procedure:
+    """The same steps in another order."""
+    names = tuple(order)
+    steps = {}
+    for place, name in enumerate(names, 1):
+        step = procedure.steps[name]
+        steps[name] = step if step.number == place else replace(step, number=place)
+    return Procedure(names, MappingProxyType(steps), _phases(steps.values()))
+
+
 def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
     """The procedure for a machine that does without these parts: no step brings or takes one, a step that only did so is left out.
 

@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from calc import units
+from geometry.blocking import Table
 from geometry.reducer import Reducer
 from scenes import order, rules, whole
 from scenes.order import Progress, Proof
@@ -30,11 +31,12 @@ class Verdict:
         return self.proof.free and not self.gaps and not self.breaches
 
 
-def judge(job: Job, *, pitch: float = order.QUICK, progress: Progress | None = None) -> Verdict:
-    """The verdict on a job. `pitch`: of the dexels [mm]."""
+def judge(job: Job, *, pitch: float = order.QUICK, table: Table | None = None, progress: Progress | None = None) -> Verdict:
+    """The verdict on a job. `pitch`: of the dexels [mm]; `table`: of this reducer, when several orders are judged."""
+    pitch = pitch if table is None else table.pitch
     return Verdict(
         whole.gaps(job.reducer, job.procedure),
-        order.prove(job.reducer, job.procedure, pitch=pitch, progress=progress),
+        order.prove(job.reducer, job.procedure, pitch=pitch, table=table, progress=progress),
         rules.breaches(job),
     )
 

@@ -99,10 +99,15 @@ def _order_faults(judged: Judged, reducer: Reducer, system: units.System, pictur
 
 
 def _noted(notes: Sequence[tuple[Mapping[str, Any], Mapping[str, Any]]], word: Verdict) -> tuple[Item, ...]:
-    """Notes of one verdict, one that several steps show alike once, at the first."""
-    first: dict[str, Item] = {}
+    """Notes of one verdict; one that several steps show is told once, as at the first of them."""
+    shown: dict[tuple[str, float | None], list[tuple[Mapping[str, Any], Mapping[str, Any]]]] = {}
     for step, note in notes:
-        if note["verdict"] == word and note["text"] not in first:
-            told = text("order_verdict.note", number=step["number"], text=note["text"])
-            first[note["text"]] = Item(word, told, "; ".join(part for part in (note["limit"], note["source"]) if part))
-    return tuple(first.values())
+        if note["verdict"] == word:
+            shown.setdefault((note["key"], note["value"]), []).append((step, note))
+    told = []
+    for found in shown.values():
+        numbers = list(dict.fromkeys(step["number"] for step, _ in found))
+        key = "order_verdict.note" if len(numbers) == 1 else "order_verdict.notes"
+        line = text(key, number=", ".join(map(str, numbers)), text=found[0][1]["text"])
+        told.append(Item(word, line, "; ".join(part for part in (found[0][1]["limit"], found[0][1]["source"]) if part)))
+    return tuple(told)

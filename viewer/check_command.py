@@ -1,4 +1,4 @@
-"""`shimwright check`: judge every joint, prove the order, tell what a forgotten part costs."""
+"""`shimwright check`: the verdict on a job, and what else can be asked of its order."""
 
 from __future__ import annotations
 
@@ -8,17 +8,18 @@ import sys
 from pathlib import Path
 
 from calc import refusal
-from scenes import forgotten, rules, verdict
+from scenes import verdict, verdict_page
 from scenes.explain import Explainer
-from scenes.order import PROOF, QUICK
+from scenes.judged import Judged
 from scenes.settings import Settings
 from scenes.verdict import Verdict
+from scenes.verdict_page import VerdictPage
 from scenes.wording import text
-from viewer import progress
+from viewer import order_commands
+from viewer.order_commands import STOP, bar, pitch
 from viewer.refused import Refused
 
 EXAMPLE = "shimwright check millrace --proof"
-STOP = 1
 
 
 def options(check: argparse.ArgumentParser) -> None:
@@ -26,68 +27,56 @@ def options(check: argparse.ArgumentParser) -> None:
     check.add_argument(
         "--proof", action="store_true", help="look at every way in at 0.5 mm instead of 1 mm: the verdict to rely on"
     )
+    order_commands.options(check)
     check.add_argument(
-        "--forgotten",
-        action="store_true",
-        help="instead: what each forgotten part costs when it is noticed at the end, what hurts most first",
-    )
-    check.add_argument(
-        "--rules", action="store_true", help="instead: every rule of the trade that an order must keep, why, and its source"
-    )
-    check.add_argument(
-        "-o", "--out", metavar="DIR", help="also draw each way in that is not free into this folder: where it meets, cut open"
+        "-o",
+        "--out",
+        metavar="PATH",
+        help="also write: a folder for pictures of the ways in that are not free, cut open where they meet; "
+        "with --precedence a .png or .svg, with --suggest a .toml",
     )
     check.add_argument("--json", action="store_true", help="print as JSON")
 
 
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print what was asked. Result: the exit code."""
+    asked = order_commands.asked(args)
+    if asked is not None:
+        return asked(explainer, now, args)
     if args.out is not None:
-        _can_draw(args)
-    if args.rules:
-        return _rules(args)
-    if args.forgotten:
-        return _forgotten(explainer, now, args)
+        _can_draw(args.out)
+    judged = explainer.verdict(now, pitch=pitch(args), progress=bar("order.progress"))
     reducer = explainer.reducer(now)
-    judged = explainer.verdict(
-        now,
-        pitch=PROOF if args.proof else QUICK,
-        progress=lambda done, total: progress.progress(done, total, text("order.progress")),
-    )
     report = explainer.numbers(now)
-    report["order"] = verdict.report(judged, reducer, now.units)
-    stops = verdict.sentences(judged, reducer, now.units)
-    if stops:
+    if not judged.holds:
         report["verdict"] = "stop"
     if args.json:
+        report["order"] = verdict.report(judged, reducer, now.units)
+        report["order"]["precedence"] = order_commands.precedence_report(explainer, now, args) if judged.holds else None
         print(json.dumps(report, indent=1, ensure_ascii=False))
     else:
-        notes = [(step, note) for step in report["steps"] for note in step["callouts"] if note["verdict"]]
-        counts = {word: sum(note["verdict"] == word for _, note in notes) for word in ("stop", "watch", "fine")}
-        counts["stop"] += len(stops)
-        print(
-            f"{report['machine']}: {len(explainer.procedure.order)} steps, "
-            + ", ".join(f"{count} {word}" for word, count in counts.items())
-        )
-        for sentence in stops:
-            print(f"stop   order    {sentence}")
-        for word in ("stop", "watch"):
-            for step, note in notes:
-                if note["verdict"] == word:
-                    tail = f"  [{note['limit']}; {note['source']}]" if note["limit"] else ""
-                    print(f"{word:5}  step {step['number']:2}  {note['text']}{tail}")
-        print("\n".join(verdict.closing(judged)))
+        page = verdict_page.page(Judged(judged, ()), report, reducer, explainer.procedure, now.units, ())
+        print("\n".join(_lines(page)))
     if args.out is not None:
         _draw(explainer, now, judged, args)
     return STOP if report["verdict"] == "stop" else 0
 
 
-def _can_draw(args: argparse.Namespace) -> None:
+def _lines(page: VerdictPage) -> list[str]:
+    """The one-page verdict, for a terminal."""
+    told = [page.machine, f"{text(f'picture.{page.verdict}')}: {page.headline}", *page.facts]
+    for part in page.lists:
+        if part.items:
+            told += ["", part.title]
+        for item in part.items:
+            told.append(f"{text(f'picture.{item.verdict}'):<6} {item.text}" + (f"  [{item.below}]" if item.below else ""))
+    return [*told, "", *page.foot]
+
+
+def _can_draw(out: str) -> None:
     """Refuse a folder that can't be one, and a computer that can't draw, before the order is looked at."""
-    if args.forgotten:
-        raise Refused("--out: with --forgotten nothing is drawn: accepted: one of the two")
-    if not args.out.strip() or (Path(args.out).exists() and not Path(args.out).is_dir()):
-        raise Refused(f"--out {refusal.told(args.out)}: accepted: a folder to write, for example ways")
+    if not out.strip() or (Path(out).exists() and not Path(out).is_dir()):
+        raise Refused(f"--out {refusal.told(out)}: accepted: a folder to write, for example ways")
     from viewer import gl
 
     fault = gl.probe()
@@ -108,30 +97,3 @@ def _draw(explainer: Explainer, now: Settings, judged: Verdict, args: argparse.N
     if len(judged.proof.blocked) > len(written):
         told.append(text("blocked.capped", count=len(judged.proof.blocked), most=len(written)))
     print("\n".join(told), file=sys.stderr if args.json else sys.stdout)
-
-
-def _rules(args: argparse.Namespace) -> int:
-    """Print every rule with its reason and source."""
-    if args.proof or args.forgotten:
-        raise Refused("--rules: with --proof or --forgotten: accepted: one of them")
-    listed = rules.listing()
-    if args.json:
-        print(json.dumps(listed, indent=1, ensure_ascii=False))
-    else:
-        print("\n".join(f"{found['rule']:<18} {found['reason']}  [{found['source']}]" for found in listed))
-    return 0
-
-
-def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    """Print what each forgotten part costs."""
-    if args.proof:
-        raise Refused("--forgotten: with --proof the order is proven instead: accepted: one of the two")
-    if explainer.gaps:
-        raise Refused(*explainer.gaps)
-    reducer, procedure = explainer.reducer(now), explainer.procedure
-    rows = forgotten.table(reducer, procedure, explainer.times(now))
-    if args.json:
-        print(json.dumps(forgotten.report(reducer, procedure, rows), indent=1, ensure_ascii=False))
-    else:
-        print("\n".join(forgotten.lines(reducer, procedure, rows)))
-    return 0

@@ -1,0 +1,39 @@
+"""The opening `order = [...]` of a procedure file written anew, everything else in it left as it is.
+
+Contents: `rewritten`.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Sequence
+
+OPENING = re.compile(r"(?ms)^order\s*=\s*\[.*?^\s*\]")
+"""From the key to the first bracket at the start of a line."""
+LINE = re.compile(r'^\s*"([^"]+)"\s*,?[ \t]*(#.*)?$')
+
+
+class CannotRewrite(ValueError):
+    """The file's order is not one step id a line: a finished line."""
+
+
+def rewritten(content: str, order: Sequence[str]) -> str:
+    """The text of a procedure file with its steps in another order; a remark on a step's line goes along with it.
+
+    `content`: the file [text]; `order`: the ids in their new order; ids of the file that are not among them keep to the one before them.
+    """
+    was: list[str] = tomllib.loads(content)["order"]
+    names = list(order)
+    for place, name in enumerate(was):
+        if name not in names:
+            names.insert(names.index(was[place - 1]) + 1 if place else 0, name)
+    found = OPENING.search(content)
+    if found is None:
+        raise CannotRewrite("order: accepted: `order = [`, one step id a line, then `]` on a line of its own")
+    remarks = {one[1]: one[2] for line in found[0].splitlines() if (one := LINE.match(line)) and one[2]}
+    lines = [f'  "{name}",' + (f"  {remarks[name]}" if name in remarks else "") for name in names]
+    made = content[: found.start()] + "\n".join(["order = [", *lines, "]"]) + content[found.end() :]
+    if tomllib.loads(made) != {**tomllib.loads(content), "order": names}:
+        raise CannotRewrite("order: accepted: `order = [`, one step id a line, then `]` on a line of its own")
+    return made

@@ -1,0 +1,153 @@
+"""What `shimwright check` tells of an order instead of the verdict: who comes before whom, the smallest change that mends it, what a
+forgotten part costs, the rules of the trade.
+
+Contents: `options`, `asked`, `precedence_report`, `pitch`, `bar`, `STOP`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from scenes import forgotten, network, order_lines, order_listing, precedence, procedure, rules, suggest
+from scenes.explain import Explainer
+from scenes.network import Network
+from scenes.order import PROOF, QUICK, Progress
+from scenes.precedence import Precedence
+from scenes.settings import Settings
+from scenes.wording import text
+from viewer import progress
+from viewer.refused import Refused
+
+STOP = 1
+Asked = Callable[[Explainer, Settings, argparse.Namespace], int]
+
+
+def options(check: argparse.ArgumentParser) -> None:
+    """The questions, one at a time."""
+    instead = check.add_mutually_exclusive_group()
+    for name, told in (
+        ("precedence", "who must come before whom, how far each step may move, the critical path"),
+        ("suggest", "the fewest steps to move for an order that is proven"),
+        ("forgotten", "what each forgotten part costs when it is noticed at the end, what hurts most first"),
+        ("rules", "every rule of the trade that an order must keep, why, and its source"),
+    ):
+        instead.add_argument(f"--{name}", action="store_true", help=f"instead: {told}")
+
+
+def asked(args: argparse.Namespace) -> Asked | None:
+    """What answers the question that was asked; None when the verdict is wanted. Raises Refused on options that don't go together."""
+    name = next((name for name in ANSWERS if getattr(args, name)), None)
+    if name is None:
+        return None
+    answer, endings, pitched = ANSWERS[name]
+    if args.proof and not pitched:
+        raise Refused(f"--{name}: with --proof, which looks at the ways in instead: accepted: one of the two")
+    if args.out is not None and not endings:
+        raise Refused(f"-o {args.out}: with --{name} nothing is written: accepted: one of the two")
+    if args.out is not None and Path(args.out).suffix.lower() not in endings:
+        raise Refused(f"-o {args.out}: can't be written: accepted: a file ending in {' or '.join(endings)}")
+    if name == "suggest" and args.out is not None and Path(args.out).exists():
+        raise Refused(f"-o {args.out}: exists: accepted: a new file name (nothing was written)")
+    return answer
+
+
+def pitch(args: argparse.Namespace) -> float:
+    """Distance of the lines that ways are looked at on [mm]."""
+    return PROOF if args.proof else QUICK
+
+
+def bar(key: str) -> Progress:
+    """A progress bar with a text of the catalogue."""
+    return lambda done, total: progress.progress(done, total, text(key))
+
+
+def precedence_report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> dict[str, Any]:
+    """Who must come before whom, for `--json`; only of an order that holds."""
+    return order_listing.precedence_report(explainer.procedure, *_links(explainer, now, args))
+
+
+def _links(explainer: Explainer, now: Settings, args: argparse.Namespace) -> tuple[Precedence, Network]:
+    found = precedence.precedence(explainer.job(now), pitch=pitch(args), progress=bar("precedence.progress"))
+    return found, network.network(explainer.procedure, found, explainer.times(now))
+
+
+def _precedence(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    """Print who must come before whom, and draw it."""
+    if not explainer.verdict(now, pitch=pitch(args), progress=bar("order.progress")).holds:
+        print(text("precedence.not_whole"))
+        return STOP
+    links = _links(explainer, now, args)
+    if args.out:
+        from viewer import order_figure
+
+        try:
+            order_figure.draw(explainer.procedure, *links, explainer.title, Path(args.out))
+        except OSError as error:
+            raise Refused(f"-o {args.out}: can't be written: {error.strerror}") from None
+    if args.json:
+        _print({"machine": explainer.title, "precedence": order_listing.precedence_report(explainer.procedure, *links)})
+    else:
+        print("\n".join(order_listing.precedence_lines(explainer.procedure, *links, explainer.title)))
+    return 0
+
+
+def _suggest(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    """Print the smallest change that is proven, and write it."""
+    reducer = explainer.reducer(now)
+    found = suggest.suggest(explainer.job(now), pitch=pitch(args), progress=bar("order.progress"))
+    if args.json:
+        _print({"machine": explainer.title, "suggestion": order_listing.suggestion_report(found, reducer, now.units)})
+    else:
+        print("\n".join(order_listing.suggestion_lines(found, reducer, now.units)))
+    if args.out and found.cures:
+        name = explainer.machine.procedure
+        source = procedure.shipped() if name is None else (explainer.folder / name).read_bytes()
+        try:
+            made = order_lines.rewritten(source.decode(), found.procedure.order)
+            with Path(args.out).open("x", encoding="utf-8") as out:
+                out.write(made)
+        except order_lines.CannotRewrite as error:
+            raise Refused(f"{name}: {error}") from None
+        except OSError as error:
+            raise Refused(f"-o {args.out}: can't be written: {error.strerror}") from None
+    return 0 if found.cures else STOP
+
+
+def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    """Print what each forgotten part costs."""
+    if explainer.gaps:
+        raise Refused(*explainer.gaps)
+    reducer, steps = explainer.reducer(now), explainer.procedure
+    rows = forgotten.table(reducer, steps, explainer.times(now))
+    if args.json:
+        _print(forgotten.report(reducer, steps, rows))
+    else:
+        print("\n".join(forgotten.lines(reducer, steps, rows)))
+    return 0
+
+
+def _rules(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    """Print every rule with its reason and source."""
+    listed = rules.listing()
+    if args.json:
+        _print(listed)
+    else:
+        print("\n".join(f"{found['rule']:<18} {found['reason']}  [{found['source']}]" for found in listed))
+    return 0
+
+
+def _print(report: object) -> None:
+    print(json.dumps(report, indent=1, ensure_ascii=False))
+
+
+ANSWERS: dict[str, tuple[Asked, tuple[str, ...], bool]] = {
+    "precedence": (_precedence, (".png", ".svg"), True),
+    "suggest": (_suggest, (".toml",), True),
+    "forgotten": (_forgotten, (), False),
+    "rules": (_rules, (), False),
+}
+"""What answers each question, endings of the file it may write, whether ways in are looked at."""
