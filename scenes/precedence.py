@@ -2,9 +2,10 @@
 
 Ways in: scenes.step_pairs, from the table of what blocks what. Rules are asked, not copied: a step is moved back behind the steps after it,
 with all that must follow it, until a rule is broken that was not broken before; there the link is. A reading or an act that no way and
-no rule holds is kept behind what its bench last got, and such a link says so. Every order that keeps all links has free ways; rules
-that ask for one of several (this or that first) may still be broken by some, so a new order is judged like any other. Where several
-orders of two acts would do (either merge first), the links keep the one of the order at hand.
+no rule holds is kept behind what its bench last got (at the opening before all else, at the close behind it), and its link says so.
+Every order that keeps all links has free ways; rules that ask for one of several (this or that first) may still be broken by some, so a
+new order is judged like any other. Where several orders of two acts would do (either merge first), the links keep the one of the order
+at hand.
 Contents: `Link`, `Precedence`, `precedence`.
 """
 
@@ -136,14 +137,29 @@ def _ruled(job: Job, closure: Closure) -> list[Link]:
 
 
 def _stated(procedure: Procedure, closure: Closure) -> list[Link]:
-    """Acts that bring nothing, kept behind what was last brought to their bench where nothing else holds them."""
+    """Acts that bring nothing, where nothing else holds them: behind what was last brought to their bench; those that open the job before
+    all that is brought, those that close it behind all else."""
     found: list[Link] = []
+
+    def state(before: str, after: str) -> None:
+        if not closure.has(before, after):
+            closure.add(before, after)
+            found.append(Link(before, after, "stated", text("precedence.stated")))
+
+    names = procedure.order
+    moving = [name for name in names if (step := procedure.steps[name]).arrives or step.removes or step.merges]
     last: dict[str, str] = {}
-    for name in procedure.order:
+    for name in names:
         step = procedure.steps[name]
-        if step.arrives or step.removes or step.merges:
+        if name in moving:
             last[step.bench] = name
-        elif step.bench in last and not closure.has(last[step.bench], name):
-            closure.add(last[step.bench], name)
-            found.append(Link(last[step.bench], name, "stated", text("precedence.stated")))
+        elif step.bench in last:
+            state(last[step.bench], name)
+    if moving:
+        for act in names[: names.index(moving[0])]:
+            for name in moving:
+                state(act, name)
+        for act in names[names.index(moving[-1]) + 1 :]:
+            for name in names[: names.index(act)]:
+                state(name, act)
     return found

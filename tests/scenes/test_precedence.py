@@ -33,6 +33,7 @@ MUST = [
     ("seal_bead", "upper_half"), ("upper_half", "split_screws"), ("hs_float_gasket", "hs_cover"), ("hs_seal", "hs_cover"),
     ("gear_gasket", "ls_cartridge"), ("ls_spacers", "ls_nut"), ("ls_float_gasket", "ls_cover"), ("ls_nut", "ls_cover"),
     ("hs_cover", "coupling_keys"), ("ls_cover", "coupling_keys"),
+    ("make_safe", "gear_key"), ("make_safe", "cartridge_stand"), ("backlash", "oil_first_run"), ("plates", "oil_first_run"),
 ]  # fmt: skip
 FREE = [("gear_hot", "pinion_hot"), ("hs_seal", "gear_key"), ("ls_seal", "upper_half"), ("lower_outer_ring", "pinion_key"), ("packers", "hs_spacers")]  # fmt: skip
 
