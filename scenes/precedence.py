@@ -20,10 +20,10 @@ from geometry.blocking import QUICK, Table
 from geometry.reducer import Reducer
 from scenes import order, rules, step_pairs, whole
 from scenes.closure import Closure
-from scenes.step_pairs import Need
 from scenes.order import Progress
 from scenes.procedure import Procedure, reordered
 from scenes.rules import Job
+from scenes.step_pairs import Need
 from scenes.wording import text
 
 Kind = Literal["way", "gasket", "base", "join", "out", "again", "rule", "whole", "stated"]

@@ -1,6 +1,6 @@
 """The verdict on a job, one page: is the order whole, has every part a way in, are the rules of the trade kept, does every joint hold.
 
-Contents: `Verdict`, `judge`, `report`, `lines`.
+Contents: `Verdict`, `judge`, `sentences`, `report`.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from geometry.reducer import Reducer
 from scenes import order, rules, whole
 from scenes.order import Progress, Proof
 from scenes.rules import Breach, Job
-from scenes.wording import text
 
 
 @dataclass(frozen=True)
@@ -61,8 +60,3 @@ def report(verdict: Verdict, reducer: Reducer, system: units.System) -> dict[str
         "blocked": [{**asdict(path), "text": order.sentence(reducer, path, system)} for path in proof.blocked],
         "breaches": [{**asdict(found), "reason": found.reason, "source": found.source} for found in verdict.breaches],
     }
-
-
-def closing(verdict: Verdict) -> list[str]:
-    """What was looked at, and what is not judged."""
-    return [text("order.looked", paths=verdict.proof.paths, pitch=f"{verdict.proof.pitch:g} mm"), text("order.not_judged")]

@@ -80,7 +80,7 @@ def page(
             List(text("order_verdict.watched"), _noted(notes, "watch")),
             List(text("forgotten.worst"), worst),
         ),
-        (fine, text("order.not_judged"), text("forgotten.indicative")),
+        (fine, text("order.not_judged"), *((text("forgotten.indicative"),) if judged.forgotten else ())),
     )  # fmt: skip
 
 

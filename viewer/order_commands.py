@@ -42,6 +42,8 @@ def asked(args: argparse.Namespace) -> Asked | None:
     """What answers the question that was asked; None when the verdict is wanted. Raises Refused on options that don't go together."""
     name = next((name for name in ANSWERS if getattr(args, name)), None)
     if name is None:
+        if args.out is not None and Path(args.out).suffix.lower() in FILES:
+            raise Refused(f"-o {args.out}: accepted: a folder; a file of this kind with --precedence or --suggest")
         return None
     answer, endings, pitched = ANSWERS[name]
     if args.proof and not pitched:
@@ -151,3 +153,4 @@ ANSWERS: dict[str, tuple[Asked, tuple[str, ...], bool]] = {
     "rules": (_rules, (), False),
 }
 """What answers each question, endings of the file it may write, whether ways in are looked at."""
+FILES = {ending for _, endings, _ in ANSWERS.values() for ending in endings}

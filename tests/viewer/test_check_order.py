@@ -74,7 +74,8 @@ def test_precedence_of_an_order_that_does_not_hold_is_not_told(
         (["-o", "order.png"], "with --precedence or --suggest"),
         (["--precedence", "-o", "order.doc"], ".png or .svg"),
         (["--suggest", "-o", "order.png"], ".toml"),
-        (["--forgotten", "-o", "order.toml"], "with --precedence or --suggest"),
+        (["--forgotten", "-o", "order.toml"], "nothing is written"),
+        (["--rules", "--proof"], "one of the two"),
         (["--precedence", "-o", "no/such/folder/order.svg"], "can't be written"),
     ],
 )

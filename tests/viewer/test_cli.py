@@ -65,7 +65,7 @@ def test_a_written_procedure_can_be_used_from_the_machine_file(tmp_path: Path) -
 @pytest.mark.parametrize("name", ["millrace", "slipway"])
 def test_shipped_machines_have_no_stop(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", name]) == 0
-    assert "75 steps, 0 stop" in capsys.readouterr().out
+    assert "fine: The order holds" in capsys.readouterr().out
 
 
 FAULTS = [
@@ -555,7 +555,7 @@ def test_an_order_that_leaves_no_whole_machine_is_a_stop(
     path = machine(tmp_path, ('units = "mm"', 'procedure = "mine.toml"\nunits = "mm"'))
     assert main(["check", str(path)]) == 1
     printed = capsys.readouterr().out
-    assert wanted in printed and "stop   order" in printed
+    assert wanted in printed and "stop: The order does not hold" in printed
     assert main(["check", str(path), "--json"]) == 1
     report = json.loads(capsys.readouterr().out)
     assert report["verdict"] == "stop" and any(wanted in line for line in report["order"]["gaps"])
@@ -578,7 +578,7 @@ method = "slide"
     path = machine(tmp_path, ('units = "mm"', 'procedure = "mine.toml"\nunits = "mm"'))
     (tmp_path / "mine.toml").write_text(split, encoding="utf-8")
     assert main(["check", str(path)]) == 0
-    assert "76 steps, 0 stop" in capsys.readouterr().out
+    assert "fine: The order holds" in capsys.readouterr().out
     wrong = split.replace('  "dowels",\n  "split_screws",', '  "split_screws",\n  "dowels",')
     (tmp_path / "mine.toml").write_text(wrong, encoding="utf-8")
     assert main(["check", str(path)]) == 1
