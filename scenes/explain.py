@@ -16,8 +16,9 @@ from scenes.handling import Handling
 from scenes.judged import Judged
 from scenes.kit import Kit, kit
 from scenes.order import QUICK, Progress
-from scenes.procedure import Procedure, suggestion, without
-from scenes.procedure import load as load_procedure
+from scenes.procedure import Procedure, without
+from scenes.procedure_file import load as load_procedure
+from scenes.procedure_file import suggestion
 from scenes.rules import Job
 from scenes.settings import Settings
 from scenes.stage import Stage

@@ -16,7 +16,8 @@ from typing import Any
 
 from calc import units
 from scenes import wording
-from scenes.procedure import METHODS, ProcedureError, suggestion
+from scenes.procedure import METHODS
+from scenes.procedure_file import ProcedureError, suggestion
 
 SHIPPED = "handling.toml"
 """The times that come with the program."""

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from geometry.blocking import QUICK, Table
-from scenes import precedence, procedure, verdict
+from scenes import precedence, procedure_file, verdict
 from scenes.closure import Closure
 from scenes.order import Progress
 from scenes.procedure import Procedure, reordered
@@ -94,7 +94,7 @@ def _count(found: Verdict) -> int:
 
 def _basis(given: Procedure) -> Procedure:
     """The given steps in the order of the shipped procedure, a planner's own ones behind the step they follow in the given order."""
-    names = [name for name in procedure.load().order if name in given.steps]
+    names = [name for name in procedure_file.load().order if name in given.steps]
     for place, name in enumerate(given.order):
         if name not in names:
             names.insert(names.index(given.order[place - 1]) + 1 if place else 0, name)

@@ -12,7 +12,7 @@ from calc import refusal, units
 from calc.readings import ALONG_FACE, BACKLASH_SIGMA, MARK_SIGMA, OVER_DEPTH, Mark
 from scenes import adjusting, adjusting_listing
 from scenes.explain import Explainer
-from scenes.procedure import suggestion
+from scenes.procedure_file import suggestion
 from scenes.settings import Settings
 from scenes.wording import text
 

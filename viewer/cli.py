@@ -18,7 +18,7 @@ from geometry.machine import MachineError
 from scenes import effects, effects_listing, listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
-from scenes.procedure import ProcedureError
+from scenes.procedure_file import ProcedureError
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 from viewer import adjust_command, check_command

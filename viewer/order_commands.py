@@ -12,7 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from scenes import forgotten, network, order_lines, order_listing, precedence, procedure, rules, suggest
+from scenes import forgotten, network, order_lines, order_listing, precedence, procedure_file, rules, suggest
 from scenes.explain import Explainer
 from scenes.network import Network
 from scenes.order import PROOF, QUICK, Progress
@@ -107,7 +107,7 @@ def _suggest(explainer: Explainer, now: Settings, args: argparse.Namespace) -> i
         print("\n".join(order_listing.suggestion_lines(found, reducer, now.units)))
     if args.out and found.cures:
         name = explainer.machine.procedure
-        source = procedure.shipped() if name is None else (explainer.folder / name).read_bytes()
+        source = procedure_file.shipped() if name is None else (explainer.folder / name).read_bytes()
         try:
             made = order_lines.rewritten(source.decode(), found.procedure.order)
             with Path(args.out).open("x", encoding="utf-8") as out:

@@ -20,7 +20,7 @@ from geometry.joints import (
 )
 from geometry.reducer import Reducer
 from scenes import whole
-from scenes.procedure import readings
+from scenes.procedure_file import readings
 from scenes.rules.course import Breach, Came, Course
 
 FIRST = ("shaft", "case", "cartridge")

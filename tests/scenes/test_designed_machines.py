@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scenes import order, whole
+from scenes import order, verdict
 from scenes.explain import Explainer
 from tests.scenes.designed import Design, design
 from tests.scenes.orders import moved
@@ -13,11 +13,10 @@ FEW, MANY = 10, 200
 
 
 def alarms(one: Design, pitch: float) -> list[str]:
-    """What the proof and the count of parts say against the shipped procedure on this machine."""
+    """What the whole verdict says against the shipped procedure on this machine: parts, ways in, rules of the trade."""
     explainer = Explainer(one.machine)
-    reducer = explainer.reducer(explainer.start_settings())
-    proof = order.prove(reducer, explainer.procedure, pitch=pitch)
-    return [*(order.sentence(reducer, path) for path in proof.blocked), *whole.gaps(reducer, explainer.procedure)]
+    now = explainer.start_settings()
+    return verdict.sentences(explainer.verdict(now, pitch=pitch), explainer.reducer(now), "mm")
 
 
 @pytest.mark.parametrize("seed", range(FEW))

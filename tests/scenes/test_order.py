@@ -16,7 +16,7 @@ from geometry.machine import accept
 from geometry.mesh_path import out_of_mesh, teeth_touch
 from geometry.part import Part, Solid
 from geometry.reducer import Reducer, assemble
-from scenes import order, procedure, whole
+from scenes import order, procedure_file, whole
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.order import BlockedPath
@@ -319,7 +319,7 @@ def test_the_seal_seat_must_let_the_tab_washers_tongue_pass() -> None:
     old = 'seal_diameter = "72 mm"'
     assert old in content
     reducer = assemble(accept(tomllib.loads(content.replace(old, 'seal_diameter = "75 mm"'))))
-    stopped = order.prove(reducer, procedure.load(), pitch=order.QUICK).blocked
+    stopped = order.prove(reducer, procedure_file.load(), pitch=order.QUICK).blocked
     assert [(path.item, path.by) for path in stopped] == [("low_speed_tab_washer", "low_speed_shaft")]
 
 

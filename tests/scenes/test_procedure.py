@@ -14,11 +14,11 @@ import pytest
 
 from geometry import machine, reducer
 from geometry.joints import GasketJoint, KeyJoint, RollerJoint, ScrewJoint
-from scenes import procedure
+from scenes import procedure, procedure_file
 from scenes.wording import text
 
 EXAMPLES = ("millrace", "slipway")
-SHIPPED = procedure.load()
+SHIPPED = procedure_file.load()
 DONE = [step for step in SHIPPED.steps.values() if not step.optional]
 """The steps that are never skipped."""
 
@@ -225,7 +225,7 @@ def test_what_is_dropped_on_hot_or_lowered_comes_from_above() -> None:
 
 def test_the_procedure_is_read_without_building_geometry() -> None:
     heavy = "[name for name in sys.modules if name.split('.')[0] in ('geometry', 'numpy', 'pydantic', 'pint')]"
-    code = f"import sys; from scenes import procedure; procedure.load(); print({heavy})"
+    code = f"import sys; from scenes import procedure_file; procedure_file.load(); print({heavy})"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
 
@@ -251,13 +251,13 @@ PARTS = ("gear", "gear_key", "pinion_key")
 
 
 def faults(text: str) -> list[str]:
-    with pytest.raises(procedure.ProcedureError) as caught:
-        procedure.parse(text.encode(), "mine.toml", PARTS)
+    with pytest.raises(procedure_file.ProcedureError) as caught:
+        procedure_file.parse(text.encode(), "mine.toml", PARTS)
     return caught.value.faults
 
 
 def test_a_short_procedure_is_read_with_its_defaults() -> None:
-    read = procedure.parse(SMALL.encode(), "mine.toml", PARTS)
+    read = procedure_file.parse(SMALL.encode(), "mine.toml", PARTS)
     assert read.order == ("gear_key", "gear_hot")
     step = read.steps["gear_hot"]
     assert (step.number, step.up, dict(step.side), step.hold, step.optional) == (2, "+z", {"gear": "+z"}, False, False)
@@ -333,7 +333,7 @@ def test_all_faults_are_reported_at_once() -> None:
 
 
 def test_part_names_are_left_alone_when_no_list_of_parts_is_given() -> None:
-    read = procedure.parse(SMALL.replace('["gear"]', '["another"]').encode())
+    read = procedure_file.parse(SMALL.replace('["gear"]', '["another"]').encode())
     assert read.steps["gear_hot"].arrives == ("another",)
 
 
@@ -341,25 +341,25 @@ def test_part_names_are_left_alone_when_no_list_of_parts_is_given() -> None:
     "content, expected", [(b"", "the file is empty"), (b"\xff\xfe\x00", "not a text file"), (b"order = [", "not valid TOML")]
 )
 def test_what_is_no_procedure_file_is_refused(content: bytes, expected: str) -> None:
-    with pytest.raises(procedure.ProcedureError, match=expected):
-        procedure.parse(content, "mine.toml")
+    with pytest.raises(procedure_file.ProcedureError, match=expected):
+        procedure_file.parse(content, "mine.toml")
 
 
 def test_a_folder_or_a_missing_file_is_refused_with_its_path(tmp_path: Path) -> None:
-    with pytest.raises(procedure.ProcedureError, match="is a folder"):
-        procedure.load(tmp_path)
-    with pytest.raises(procedure.ProcedureError, match="absent.toml: no such file"):
-        procedure.load(tmp_path / "absent.toml")
+    with pytest.raises(procedure_file.ProcedureError, match="is a folder"):
+        procedure_file.load(tmp_path)
+    with pytest.raises(procedure_file.ProcedureError, match="absent.toml: no such file"):
+        procedure_file.load(tmp_path / "absent.toml")
 
 
 def test_a_file_on_disk_reads_like_the_shipped_one(tmp_path: Path) -> None:
     path = tmp_path / "copy.toml"
-    path.write_bytes(procedure.shipped())
-    assert procedure.load(path, known("millrace")) == procedure.load(None, known("slipway")) == SHIPPED
+    path.write_bytes(procedure_file.shipped())
+    assert procedure_file.load(path, known("millrace")) == procedure_file.load(None, known("slipway")) == SHIPPED
 
 
 def test_the_shipped_file_opens_with_one_step_id_a_line() -> None:
-    text = procedure.shipped().decode()
+    text = procedure_file.shipped().decode()
     order = tomllib.loads(text)["order"]
     block = text[text.index("order = [\n") : text.index("\n]\n")].splitlines()[1:]
     assert block == [f'  "{name}",' for name in order]
@@ -397,8 +397,8 @@ phase = "low_speed_shaft"
 bench = "case"
 method = "slide"
 """
-    with pytest.raises(procedure.ProcedureError) as refused:
-        procedure.parse(content.encode(), "mine.toml", parts=known("millrace"))
+    with pytest.raises(procedure_file.ProcedureError) as refused:
+        procedure_file.parse(content.encode(), "mine.toml", parts=known("millrace"))
     told = "\n".join(refused.value.faults)
     for wanted in (
         'carrier_in": given 2 times',
@@ -413,8 +413,8 @@ method = "slide"
 
 @pytest.mark.parametrize("content", [b"", b"order = []\n", b"# nothing\n"])
 def test_an_empty_procedure_is_refused(content: bytes) -> None:
-    with pytest.raises(procedure.ProcedureError, match="accepted: a (procedure file|list of step ids)"):
-        procedure.parse(content, "mine.toml")
+    with pytest.raises(procedure_file.ProcedureError, match="accepted: a (procedure file|list of step ids)"):
+        procedure_file.parse(content, "mine.toml")
 
 
 def test_a_step_of_the_planners_own_is_read_with_its_words() -> None:
@@ -429,6 +429,6 @@ method = "measure"
 hold = true
 reads = ["incoming"]
 """
-    assert procedure.parse(content, "mine.toml").order == ("my_look",)
+    assert procedure_file.parse(content, "mine.toml").order == ("my_look",)
     assert text("step.my_look.title") == text("step.my_look.act") == "Look at the gear"
     assert text("step.my_look.reason") == "A chip {here} costs the mesh."

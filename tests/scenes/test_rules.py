@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from geometry.reducer import Reducer
-from scenes import order, procedure, rules
+from scenes import order, procedure_file, rules
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.procedure import Procedure
@@ -384,14 +384,14 @@ def test_a_hot_fit_that_its_numbers_forbid_is_caught(name: str) -> None:
 
 def renamed(edit: Callable[[list[str]], None] = lambda order: None) -> Procedure:
     """The shipped order with every step under an id, a title and a reason of the planner's own."""
-    data = tomllib.loads(files("scenes").joinpath("procedures", procedure.SHIPPED).read_text(encoding="utf-8"))
+    data = tomllib.loads(files("scenes").joinpath("procedures", procedure_file.SHIPPED).read_text(encoding="utf-8"))
     order = [f"own_{name}" for name in data["order"]]
     edit(order)
     tables = {
         f"own_{name}": {**table, "title": f"Own {number}", "why": "because"}
         for number, (name, table) in enumerate(data["step"].items())
     }
-    return procedure.read({"order": order, "step": {name: tables[name] for name in order}}, "own.toml")
+    return procedure_file.read({"order": order, "step": {name: tables[name] for name in order}}, "own.toml")
 
 
 def test_rules_look_at_parts_and_acts_and_not_at_the_names_of_steps() -> None:

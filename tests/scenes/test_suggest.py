@@ -8,7 +8,7 @@ from itertools import combinations
 import pytest
 
 from geometry.reducer import Reducer
-from scenes import order_lines, procedure, suggest, verdict
+from scenes import order_lines, procedure_file, suggest, verdict
 from scenes.closure import Closure
 from scenes.examples import open_machine
 from scenes.explain import Explainer
@@ -88,11 +88,11 @@ def test_no_fewer_steps_could_be_moved_among_seven(seed: int) -> None:
 
 
 def test_the_order_of_a_file_is_rewritten_and_all_else_left() -> None:
-    content = procedure.shipped().decode().replace('  "gear_key",\n', '  "gear_key", # mind the burr\n', 1)
-    job = procedure.load()
+    content = procedure_file.shipped().decode().replace('  "gear_key",\n', '  "gear_key", # mind the burr\n', 1)
+    job = procedure_file.load()
     names = list(moved(job, "hs_seal", before="pinion_key").order)
     made = order_lines.rewritten(content, names)
-    assert list(procedure.parse(made.encode(), "mine.toml").order) == names
+    assert list(procedure_file.parse(made.encode(), "mine.toml").order) == names
     assert '  "gear_key",  # mind the burr\n' in made
     cut = "# ---- gear shaft"
     assert made[made.index(cut) :] == content[content.index(cut) :] and made.startswith(content[: content.index("order = [")])

@@ -15,7 +15,7 @@ from geometry.machine import parse
 from scenes import handling, timeplan
 from scenes.callouts.heating import hot_body, joint_of
 from scenes.explain import Explainer
-from scenes.procedure import ProcedureError
+from scenes.procedure_file import ProcedureError
 from scenes.timeplan import StepTime, TimePlan
 
 STEEL_HEAT = 460.0

@@ -9,7 +9,7 @@ import pytest
 
 from geometry.machine import Machine, accept
 from geometry.reducer import assemble
-from scenes import procedure, whole
+from scenes import procedure, procedure_file, whole
 from scenes.explain import Explainer
 
 WIRE_STEPS = {"inner_retainer_wire", "lower_retainer_wire"}
@@ -22,7 +22,7 @@ def machine(name: str, wired: bool = True) -> Machine:
 
 @pytest.mark.parametrize("name", ["millrace", "slipway"])
 def test_the_shipped_order_leaves_a_whole_machine(name: str) -> None:
-    assert whole.gaps(assemble(machine(name)), procedure.load()) == ()
+    assert whole.gaps(assemble(machine(name)), procedure_file.load()) == ()
 
 
 def test_a_machine_without_drilled_heads_needs_no_step_for_their_wire() -> None:
@@ -39,7 +39,7 @@ def test_a_machine_without_drilled_heads_needs_no_step_for_their_wire() -> None:
 
 def test_every_skipped_bringing_step_is_noticed() -> None:
     """Leaving out any one step that brings or merges something leaves a gap that the check tells."""
-    red, full = assemble(machine("millrace")), procedure.load()
+    red, full = assemble(machine("millrace")), procedure_file.load()
     for name, step in full.steps.items():
         if step.optional or not (step.arrives or step.merges):
             continue

@@ -7,9 +7,9 @@ import re
 import pytest
 
 from geometry import machine, reducer
-from scenes import procedure, wording
+from scenes import procedure, procedure_file, wording
 
-SHIPPED = procedure.load()
+SHIPPED = procedure_file.load()
 STEPS = tuple(SHIPPED.steps.values())
 SENTENCE = re.compile(r"(?<=[.!?])\s+")
 LONGEST = 30
