@@ -325,8 +325,8 @@ def joint(
     hub_roughness: roughness depth Rz of the hub's bore [mm]
     holding: friction range that holds the finished joint [1]
     pressing: friction range against the press [1]
-    Result: InterferenceJoint [mm, MPa, N, N·m]. Range: interference more than 0 and left after smoothing; one that yields raises
-    InterferenceYields. Source: Lamé; DIN 7190-1.
+    Result: InterferenceJoint [mm, MPa, N, N·m]. Range: interference more than 0; one that smoothing takes all of
+    holds nothing, one that yields raises InterferenceYields. Source: Lamé; DIN 7190-1.
 
     >>> made = joint(0.05, 60.0, 90.0, length=70.0, hub_yield=300.0, shaft_yield=500.0, holding=Friction(0.12, 0.12))
     >>> round(made.pressure, 2), round(made.holding_torque.low)
@@ -346,9 +346,7 @@ def joint(
     )
     if interference > limit:
         raise InterferenceYields(interference, limit, part)
-    effective = effective_interference(interference, shaft_roughness, hub_roughness)
-    if not effective > 0.0:
-        raise ValueError(f"interference: {interference:g} mm: accepted: more than the smoothing of {interference - effective:g} mm")
+    effective = max(effective_interference(interference, shaft_roughness, hub_roughness), 0.0)
     limit_pressure, _ = yield_pressure(diameter, hub_outside, hub_yield=hub_yield, shaft_yield=shaft_yield, shaft_bore=shaft_bore)
     full = limit_pressure * interference / limit
     held = limit_pressure * effective / limit

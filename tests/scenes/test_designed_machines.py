@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from scenes import order, verdict
@@ -13,10 +15,15 @@ FEW, MANY = 10, 200
 
 
 def alarms(one: Design, pitch: float) -> list[str]:
-    """What the whole verdict says against the shipped procedure on this machine: parts, ways in, rules of the trade."""
+    """What the whole verdict says against the shipped procedure on this machine: parts, ways in, rules of the trade.
+
+    Not whether the heater is set high enough for its fits: no order cures that, and each hot fit has a note that says it.
+    """
     explainer = Explainer(one.machine)
     now = explainer.start_settings()
-    return verdict.sentences(explainer.verdict(now, pitch=pitch), explainer.reducer(now), "mm")
+    found = explainer.verdict(now, pitch=pitch)
+    order_alone = replace(found, breaches=tuple(breach for breach in found.breaches if breach.rule != "hot_bore"))
+    return verdict.sentences(order_alone, explainer.reducer(now), "mm")
 
 
 @pytest.mark.parametrize("seed", range(FEW))
