@@ -1,4 +1,7 @@
-"""One machine ready to be explained: loaded, ordered, staged; frames and numbers for any settings."""
+"""One machine ready to be explained: loaded, ordered, staged; frames and numbers for any settings.
+
+What takes settings speaks their language; the rest speaks the one that the caller does (`scenes.wording.speaking`).
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,7 @@ from scenes.procedure import Procedure, suggestion, without
 from scenes.procedure import load as load_procedure
 from scenes.settings import Settings
 from scenes.stage import Stage
-from scenes.wording import text
+from scenes.wording import speaking, spoken, text
 
 VERDICT_ORDER = {"": 0, "fine": 1, "watch": 2, "stop": 3}
 SPARE_GASKET = 2.0
@@ -58,8 +61,8 @@ class Explainer:
         return whole.gaps(assemble(self.machine), self.procedure)
 
     def start_settings(self) -> Settings:
-        """The first step, exploded, as the machine file says."""
-        return Settings(step=self.procedure.order[0], units=self.machine.units)
+        """The first step, exploded, as the machine file says, in the language spoken."""
+        return Settings(step=self.procedure.order[0], units=self.machine.units, language=spoken())
 
     @property
     def gaskets(self) -> list[tuple[str, str, float, float, float, tuple[float, ...]]]:
@@ -109,12 +112,14 @@ class Explainer:
 
     def frame(self, now: Settings, aspect: float = 1.5) -> Frame:
         """What a renderer draws."""
-        return self.stage(now).frame(now, aspect)
+        with speaking(now.language):
+            return self.stage(now).frame(now, aspect)
 
     def callouts(self, now: Settings, step: str) -> tuple[Callout, ...]:
         """The notes of one step; draws nothing."""
         stage = self.stage(now)
-        return callouts.of_step(stage.bench(self.procedure.steps[step], now))
+        with speaking(now.language):
+            return callouts.of_step(stage.bench(self.procedure.steps[step], now))
 
     def numbers(self, now: Settings) -> dict[str, Any]:
         """What `numbers --json` prints: the settings' step, or all steps when it has none."""
@@ -127,7 +132,7 @@ class Explainer:
                 "id": name,
                 "number": self.procedure.order.index(name) + 1,
                 "phase": step.phase,
-                "title": text(f"step.{name}.title"),
+                "title": text(f"step.{name}.title", now.language),
                 "callouts": [
                     {"key": note.key, "part": note.part, "text": note.text, "short": note.short, "value": _finite(note.value), "unit": note.unit, "limit": note.limit,
                      "verdict": note.verdict, "source": note.source}
@@ -171,8 +176,9 @@ class Explainer:
         return timeplan.plan(self.stage(now), now, self.handling)
 
     def kit(self, now: Settings) -> Kit:
-        """The kit list of the job, told in the settings' unit system."""
-        return kit(self.stage(now), now)
+        """The kit list of the job, told in the settings' unit system and language."""
+        with speaking(now.language):
+            return kit(self.stage(now), now)
 
     def step_named(self, wanted: str) -> str:
         """A step id from an id or a number. Raises ValueError."""

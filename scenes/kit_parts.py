@@ -108,7 +108,7 @@ class Parts(Store):
     def _pair(self, bearing: Pair) -> _Size:
         size, figures = self._bearing(bearing)
         angle = self.shown(bearing.contact_angle, "angle")
-        return _Size(text("kit.size.pair", size=size, arrangement=bearing.arrangement, angle=angle), figures)
+        return _Size(text("kit.size.pair", size=size, arrangement=text(f"arrangement.{bearing.arrangement}"), angle=angle), figures)
 
     def _size(self, name: str, part: Part) -> _Size:
         if name in self.screws:

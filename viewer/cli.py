@@ -20,7 +20,7 @@ from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure import ProcedureError
 from scenes.settings import POSITION_GASKETS, Settings
-from scenes.wording import text
+from scenes.wording import LANGUAGES, speaking, text
 from viewer import adjust_command, progress
 
 STOP, BAD_INPUT = 1, 2
@@ -47,6 +47,9 @@ def parser() -> argparse.ArgumentParser:
         if machine:
             sub.add_argument("machine", metavar="FILE", help=f"machine file, or a shipped example: {', '.join(EXAMPLES)}")
             sub.add_argument("--units", choices=["mm", "inch"], help="unit system of what is shown (default: the file's)")
+            sub.add_argument(
+                "--language", choices=LANGUAGES, default=LANGUAGES[0], help=f"language of what is shown (default {LANGUAGES[0]})"
+            )
         return sub
 
     start = command("start", "Write a commented machine file to fill in.", "shimwright start mymachine.toml", machine=False)
@@ -198,22 +201,23 @@ def check(args: argparse.Namespace) -> int:
         judged = [(step, note) for step in report["steps"] for note in step["callouts"] if note["verdict"]]
         counts = {verdict: sum(note["verdict"] == verdict for _, note in judged) for verdict in ("stop", "watch", "fine")}
         counts["stop"] += len(stops)
-        print(
-            f"{report['machine']}: {len(explainer.procedure.order)} steps, "
-            + ", ".join(f"{count} {verdict}" for verdict, count in counts.items())
-        )
+        print(text("lines.check", machine=report["machine"], steps=len(explainer.procedure.order), **counts))
         for sentence in stops:
-            print(f"stop   order    {sentence}")
+            print(text("lines.stop_of_order", verdict=_verdict("stop"), sentence=sentence))
         for verdict in ("stop", "watch"):
             for step, note in judged:
                 if note["verdict"] == verdict:
-                    print(
-                        f"{verdict:5}  step {step['number']:2}  {note['text']}"
-                        + (f"  [{note['limit']}; {note['source']}]" if note["limit"] else "")
-                    )
-        print(text("order.looked", paths=found["paths"], pitch=f"{found['pitch']:g} mm"))
+                    tail = f"  [{note['limit']}; {note['source']}]" if note["limit"] else ""
+                    print(text("lines.judged", verdict=_verdict(verdict), number=step["number"], sentence=note["text"]) + tail)
+        print(text("order.looked", paths=found["paths"], pitch=f"{units.figure(found['pitch'], 'g')} mm"))
         print(text("order.not_judged"))
     return STOP if report["verdict"] == "stop" else 0
+
+
+def _verdict(verdict: str) -> str:
+    """A verdict's word, all as wide as the widest."""
+    words = {key: text(f"page.verdict_{key}") for key in ("fine", "watch", "stop")} | {"": "-"}
+    return words[verdict].ljust(max(map(len, words.values())))
 
 
 def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
@@ -252,7 +256,7 @@ def numbers(args: argparse.Namespace) -> int:
         print(f"\n{step['number']:2}  {step['title']}")
         for note in step["callouts"]:
             tail = "; ".join(part for part in (note["limit"], note["source"]) if part)
-            print(f"    {note['verdict'] or '-':5}  {note['text']}" + (f"  [{tail}]" if tail else ""))
+            print(f"    {_verdict(note['verdict'])}  {note['text']}" + (f"  [{tail}]" if tail else ""))
     return 0
 
 
@@ -267,7 +271,7 @@ def _explain(explainer: Explainer, args: argparse.Namespace) -> int:
         lines = [item["text"], text("explain.formula", formula=item["formula"])]
         lines += [text("explain.inserted", inserted=line) for line in item["inserted"]]
         if item["limit"]:
-            lines.append(text("explain.limit", limit=item["limit"], verdict=item["verdict"] or "-"))
+            lines.append(text("explain.limit", limit=item["limit"], verdict=_verdict(item["verdict"]).rstrip()))
         lines.append(text("explain.source", source=item["source"]))
         told.setdefault("\n".join(lines), []).append(str(item["number"]))
     for words, steps in told.items():
@@ -350,7 +354,7 @@ def pack(args: argparse.Namespace) -> int:
         written = packing.write(explainer, now, Path(args.out), only=args.only, size=(int(width), int(height)))
     except packing.CannotWrite as error:
         raise Refused(str(error)) from None
-    print(f"wrote {len(written)} files to {args.out}")
+    print(text("lines.wrote", count=len(written), folder=args.out))
     return 0
 
 
@@ -361,7 +365,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command. Result: the exit code."""
     args = parser().parse_args(argv)
     try:
-        return COMMANDS[args.command](args)
+        with speaking(getattr(args, "language", LANGUAGES[0])):
+            return COMMANDS[args.command](args)
     except (MachineError, ProcedureError) as error:
         lines = error.faults
     except Refused as error:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenes.frame import Callout, Frame, MeshView, PairView, Shown, Verdict
-from scenes.wording import catalogue
+from scenes.wording import catalogue, spoken
 from viewer import figures, ink, inset, labels, measure, mesh_figure, order_marks, pair_figure, palette
 from viewer.lettering import Align, Sheet, balanced, pitch, width_of, wrap
 from viewer.stage import PartMap, Stage, colour_of
@@ -71,9 +71,13 @@ def page(frame: Frame, size: tuple[int, int] = (1500, 1000), *, stage: Stage | N
             scene.close()
 
 
+def words() -> Mapping[str, str]:
+    """The headings of a picture by their key, in the language spoken."""
+    return _words(spoken())
+
+
 @functools.cache
-def words(language: str = "en") -> Mapping[str, str]:
-    """The headings of a picture by their key."""
+def _words(language: str) -> Mapping[str, str]:
     return {key.removeprefix("picture."): str(value) for key, value in catalogue(language).items() if key.startswith("picture.")}
 
 

@@ -12,8 +12,6 @@ from scenes.wording import text
 from viewer import chart, palette
 
 GASKETS = ("pinion_gasket", "gear_gasket", "high_speed_float_gasket", "low_speed_float_gasket")
-LAST = (text("effects.figure.hard"), text("effects.figure.jammed"))
-"""Named after the lines."""
 TURNING = GASKETS[:2]
 """The gaskets whose pattern is drawn; the high-speed float gasket moves the pinion as the pinion gasket does."""
 
@@ -109,6 +107,7 @@ def _pattern(axes: Any, rows: list[Effect], scale: float, index: int, name: str)
 def _legend(sheet: Any, axes: Any, left: float) -> None:
     """The lines of one chart named below it, each once."""
     handles, labels = axes.get_legend_handles_labels()
-    named = dict(sorted(zip(labels, handles, strict=True), key=lambda pair: pair[0] in LAST))
+    last = (text("effects.figure.hard"), text("effects.figure.jammed"))
+    named = dict(sorted(zip(labels, handles, strict=True), key=lambda pair: pair[0] in last))
     sheet.legend(named.values(), named.keys(), loc="upper left", bbox_to_anchor=(left - 0.01, 0.125), ncols=2, fontsize=10, frameon=False, labelcolor=chart.INK,
                  handlelength=2.6, columnspacing=1.6)  # fmt: skip
