@@ -115,9 +115,9 @@ class Parts(Store):
             return self._screw(name, self.screws[name])
         if name in self.nuts:
             nut = hardware.locknut(self.nuts[name].thread)
-            return _Size(nut.designation, {"outside": nut.outside})
+            return _Size(text("kit.size.locknut", size=nut.size, thread=nut.thread), {"outside": nut.outside})
         if name in self.washers:
-            return _Size(hardware.tab_washer(self.washers[name].thread).designation, {})
+            return _Size(text("kit.size.tab_washer", size=hardware.tab_washer(self.washers[name].thread).size), {})
         if name in self.keys:
             key = self.keys[name]
             sizes = {"width": key.width, "height": key.height, "length": key.length}

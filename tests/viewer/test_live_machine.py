@@ -184,3 +184,21 @@ def test_readings_typed_on_the_page_are_answered_as_the_command_line_answers(
     live.page.wait_for_selector(".readings .fault", timeout=10_000)
     assert "did you mean toe?" in live.page.locator(".readings .fault").inner_text()
     assert live.complaints == []
+
+
+def test_the_page_speaks_the_language_it_was_started_in(browser: Browser, millrace: Explainer) -> None:
+    with served(["-m", "viewer.cli", "show", "millrace", "--no-browser", "--language", "es"]) as url:
+        watched = Watched(browser)
+        watched.page.goto(url)
+        watched.page.wait_for_selector(".page", timeout=30_000)
+        watched.settled()
+        assert watched.page.locator("html").get_attribute("lang") == "es"
+        show(watched, "gear_hot")
+        until_told(watched, printed(millrace, step="gear_hot", language="es"))
+        watched.page.locator("#heater").fill("100")
+        until_told(watched, printed(millrace, step="gear_hot", language="es", heater=100.0))
+        page = watched.page.locator(".page").inner_text()
+        assert "Punto de parada" in page and "0,50 mm" in page
+        assert not re.search(r"\d\.\d{2,3} mm|\b(the|with|Hold point|Heater|Next)\b", page)
+        assert watched.complaints == []
+        watched.page.context.close()
