@@ -76,33 +76,57 @@ def said(note: Callout) -> tuple[str, ...]:
     return (note.text, note.short, note.limit, note.source, note.formula, *note.inserted)
 
 
+def gaps(first: dict[str, tuple[str, ...]], other: dict[str, tuple[str, ...]], language: str) -> list[str]:
+    """What a language lacks or has too much against the first one: a line a key, by name."""
+    found = [f"{language} lacks {key}" for key in first if key not in other]
+    found += [f"only {language} has {key}" for key in other if key not in first]
+    for key in first.keys() & other.keys():
+        if len(first[key]) != len(other[key]):
+            found.append(f"{key}: {len(other[key])} texts in {language}, {len(first[key])} in {LANGUAGES[0]}")
+            continue
+        for one, two in zip(first[key], other[key], strict=True):
+            found += [f"{key}: {language} lacks place {name}" for name in sorted(places(one) - places(two))]
+            found += [f"{key}: only {language} has place {name}" for name in sorted(places(two) - places(one))]
+    return sorted(found)
+
+
 @pytest.mark.parametrize("language", OTHERS)
-def test_every_language_has_the_same_files_and_keys(language: str) -> None:
+def test_every_language_has_the_same_files(language: str) -> None:
     folder = files(wording.__name__)
     names = [sorted(item.name for item in folder.joinpath(one).iterdir()) for one in (LANGUAGES[0], language)]
     assert names[0] == names[1]
-    assert set(entries(language)) == set(entries(LANGUAGES[0]))
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_every_text_has_the_same_places_and_every_list_the_same_length(language: str) -> None:
-    first, other = entries(LANGUAGES[0]), entries(language)
-    assert [key for key in first if len(first[key]) != len(other[key])] == []
-    wrong = [key for key in first for a, b in zip(first[key], other[key], strict=True) if places(a) != places(b)]
-    assert wrong == []
+def test_every_language_has_every_text_with_the_same_places(language: str) -> None:
+    found = gaps(entries(LANGUAGES[0]), entries(language), language)
+    assert not found, "\n".join(["", *found])
+
+
+def test_a_gap_between_two_languages_is_named_by_its_key_in_both_directions() -> None:
+    first = {"part.cap": ("Cap {count}",), "part.nut": ("Nut",), "step.a": ("One.", "Two."), "note.a": ("{a} to {b}",)}
+    other = {"part.cap": ("Tapa {number}",), "part.pin": ("Pasador",), "step.a": ("Uno.",), "note.a": ("{b} a {a}",)}
+    assert gaps(first, other, "es") == [
+        "es lacks part.nut",
+        "only es has part.pin",
+        "part.cap: es lacks place count",
+        "part.cap: only es has place number",
+        "step.a: 1 texts in es, 2 in en",
+    ]
 
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_text_tells_the_same_figures(language: str) -> None:
     first, other = entries(LANGUAGES[0]), entries(language)
-    wrong = [key for key in first for a, b in zip(first[key], other[key], strict=True) if figures(plain(a)) != figures(plain(b))]
+    both = [key for key in first if key in other]
+    wrong = [key for key in both for a, b in zip(first[key], other[key], strict=False) if figures(plain(a)) != figures(plain(b))]
     assert wrong == []
 
 
 def test_no_english_is_left_in_the_spanish_catalogue() -> None:
     first, other = entries("en"), entries("es")
     bare = {key: [plain(item) for item in items] for key, items in other.items()}
-    alike = [key for key, items in bare.items() if first[key] == other[key] and any(re.search(r"[a-z]{4}", i) for i in items)]
+    alike = [key for key, items in bare.items() if first.get(key) == other[key] and any(re.search(r"[a-z]{4}", i) for i in items)]
     assert set(alike) <= SAME
     assert [key for key, items in bare.items() if any(map(ENGLISH.search, items))] == []
 
@@ -124,7 +148,7 @@ def test_no_spanish_sentence_is_too_long_to_take_in_at_once() -> None:
 
 
 # One term for one thing, as the glossary in parts.toml has it: no other word for it may slip in.
-@pytest.mark.parametrize("wrong", [r"\bbalero", r"\bchumacera", r"\brondana", r"\bempaque", r"\bback ?lash"])
+@pytest.mark.parametrize("wrong", [r"\bbalero", r"\bchumacera", r"\brondana", r"\bempaque", r"\bback ?lash", r"\bhuella"])
 def test_the_spanish_words_are_those_of_the_glossary(wrong: str) -> None:
     assert [
         key for key, items in entries("es").items() if any(re.search(wrong, plain(item), re.IGNORECASE) for item in items)
