@@ -1,12 +1,14 @@
 """The door: texts with units in, the shop's numbers inside, texts out.
 
 Inside: mm, degC, K, N·m, N, kg, W, rad, s, MPa. A narrow reader on pint: a short list of spellings per kind, finite plain numbers only,
-decimal comma refused with its remedy. pint gives the factors, once per spelling, in exact decimals: 25 um reads as 0.025 mm to the last bit.
+decimal comma refused with its remedy, whatever language is spoken. Figures are shown as that language writes them. pint gives the factors, once per spelling, in exact decimals: 25 um reads as 0.025 mm to the last bit.
 """
 
 from __future__ import annotations
 
 import re
+from contextvars import ContextVar
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 from math import isfinite
@@ -152,6 +154,16 @@ def read(given: Any, kind: str) -> float:
     return number
 
 
+@dataclass(frozen=True)
+class Figures:
+    """How a language writes figures: its decimal mark, and what it calls a time without end."""
+
+    mark: str = "."
+    endless: str = "no limit"
+
+
+WRITTEN: ContextVar[Figures] = ContextVar("WRITTEN", default=Figures())  # noqa: B039 (frozen)
+"""How figures are written here and now; each thread and task has its own. Set by the catalogue of sentences."""
 SMALL_TORQUE = 15.0
 """Below this a torque is told in lbf·in [lbf·ft]."""
 _SHOWN: dict[tuple[str, System], tuple[str, float, float, int]] = {
@@ -203,17 +215,70 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
     if digits is not None:
         places = digits
     shown, places = round(shown, places) + 0.0, max(places, 0)
-    return (
-        f"{shown:{plus}.{places}f} {unit}".replace("-", "\u2212")
-        if unit != "°"
-        else f"{shown:{plus}.{places}f}°".replace("-", "\u2212")
-    )
+    number = figure(shown, f"{plus}.{places}f").replace("-", "\u2212")
+    return f"{number}{unit}" if unit == "°" else f"{number} {unit}"
+
+
+def typed(value: float, kind: str, system: System) -> str:
+    """A number as a person types it, with a decimal point in every language: for a line that says what is accepted.
+
+    value: number in the internal unit of its kind [-]
+    kind: a key of SPELLINGS [-]
+    system: "mm" or "inch" [-]
+    Result: figure and unit [text], as `show` gives it in English. Range: as `show`. Source: as `show`.
+
+    >>> typed(0.05, "length", "mm")
+    '0.050 mm'
+    """
+    before = WRITTEN.set(Figures())
+    try:
+        return show(value, kind, system)
+    finally:
+        WRITTEN.reset(before)
+
+
+def figure(value: float, form: str) -> str:
+    """A figure without unit, with the decimal mark of the language spoken.
+
+    value: the number [-]
+    form: how many figures, as Python's format has it, for example ".3f" or "g" [-]
+    Result: the figure [text]; no mark between thousands. Range: any number. Source: comma or point by ISO 80000-1, 7.3.2.
+
+    >>> figure(0.16, ".3f")
+    '0.160'
+    """
+    return marked(f"{value:{form}}")
+
+
+def marked(number: str) -> str:
+    """A number written with a decimal point, with the mark of the language spoken.
+
+    number: a number alone, without words [text]
+    Result: the same number [text]. Range: any text. Source: as `figure`.
+
+    >>> marked("0.160")
+    '0.160'
+    """
+    return number.replace(".", WRITTEN.get().mark)
+
+
+def trimmed(shown: str) -> str:
+    """A figure and its unit without the decimals that say nothing.
+
+    shown: what `show` gave [text]
+    Result: the same quantity [text]. Range: figure and unit, apart or with a degree sign. Source: common practice, no source.
+
+    >>> trimmed("60.000 mm"), trimmed("40.0°")
+    ('60 mm', '40°')
+    """
+    mark = re.escape(WRITTEN.get().mark)
+    return re.sub(rf"(\d)(?:{mark}0+|({mark}\d*?[1-9])0+)(?!\d)", lambda found: found[1] + (found[2] or ""), shown, count=1)
 
 
 def _time(value: float, digits: int | None = None) -> str:
     """Seconds, or minutes and seconds, or hours and minutes: the figures a person counts down."""
     if not isfinite(value):
-        return "no limit"
+        return WRITTEN.get().endless
     if value < 100.0:
         return f"{value:.0f} s"
     if digits == 0:

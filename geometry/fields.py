@@ -27,7 +27,7 @@ def reader(kind: str, low: float, high: float) -> Callable[[Any], float]:
     def read(value: Any) -> float:
         number = units.read(value, kind)
         if not low <= number <= high:
-            raise ValueError(f"accepted: {units.show(low, kind, 'mm')} to {units.show(high, kind, 'mm')}")
+            raise ValueError(f"accepted: {units.typed(low, kind, 'mm')} to {units.typed(high, kind, 'mm')}")
         return number
 
     return read

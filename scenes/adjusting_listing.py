@@ -234,7 +234,7 @@ class _Teller:
             way = "unknown" if sigma > UNKNOWN else "here" if abs(shift) < sigma else "out" if shift > 0.0 else "in"
             yield text(f"adjust.{name}", shift=self.shown(shift, True), sigma=self.shown(sigma), way=text(f"adjust.way.{way}"))
         key = "adjust.explained" if told.explained else "adjust.not_explained"
-        yield text(key, chi=f"{told.chi_square:.1f}", limit=f"{told.limit:.1f}")
+        yield text(key, chi=units.figure(told.chi_square, ".1f"), limit=units.figure(told.limit, ".1f"))
 
     def no_shim(self) -> Iterator[str]:
         found = self.answer.found

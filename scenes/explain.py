@@ -1,4 +1,7 @@
-"""One machine ready to be explained: loaded, ordered, staged; frames and numbers for any settings."""
+"""One machine ready to be explained: loaded, ordered, staged; frames and numbers for any settings.
+
+What takes settings speaks their language; the rest speaks the one that the caller does (`scenes.wording.speaking`).
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,7 @@ from scenes.rules import Job
 from scenes.settings import Settings
 from scenes.stage import Stage
 from scenes.verdict import Verdict
-from scenes.wording import text
+from scenes.wording import speaking, spoken, text
 
 VERDICT_ORDER = {"": 0, "fine": 1, "watch": 2, "stop": 3}
 SPARE_GASKET = 2.0
@@ -78,8 +81,8 @@ class Explainer:
         return Job(self.reducer(now), self.procedure, {note.key.split(".")[1]: note.text for note in notes}, tuple(changed))
 
     def start_settings(self) -> Settings:
-        """The first step, exploded, as the machine file says."""
-        return Settings(step=self.procedure.order[0], units=self.machine.units)
+        """The first step, exploded, as the machine file says, in the language spoken."""
+        return Settings(step=self.procedure.order[0], units=self.machine.units, language=spoken())
 
     @property
     def gaskets(self) -> list[tuple[str, str, float, float, float, tuple[float, ...]]]:
@@ -136,15 +139,17 @@ class Explainer:
 
     def frame(self, now: Settings, aspect: float = 1.5) -> Frame:
         """What a renderer draws."""
-        return self._told(self.stage(now).frame(now, aspect), now)
+        with speaking(now.language):
+            return self._told(self.stage(now).frame(now, aspect), now)
 
     def blocked_frame(self, now: Settings, place: int, aspect: float = 1.5) -> Frame:
         """The picture of a way of the step that is not free, by its place among the faults of the step; the order is judged before."""
         ways = judged.ways_at(self.judged.verdict, now.step) if self.judged and now.step else ()
         if not 0 <= place < len(ways):
             raise ValueError(f"blocked way {place}: accepted: one of the {len(ways)} of this step")
-        start = replace(self.start_settings(), units=now.units)
-        return self._told(blocked_view.frame_of(self.stage(start), ways[place], start, aspect), now)
+        start = replace(self.start_settings(), units=now.units, language=now.language)
+        with speaking(now.language):
+            return self._told(blocked_view.frame_of(self.stage(start), ways[place], start, aspect), now)
 
     def _told(self, frame: Frame, now: Settings) -> Frame:
         """A frame with what is known of the order."""
@@ -164,7 +169,8 @@ class Explainer:
     def callouts(self, now: Settings, step: str) -> tuple[Callout, ...]:
         """The notes of one step; draws nothing."""
         stage = self.stage(now)
-        return callouts.of_step(stage.bench(self.procedure.steps[step], now))
+        with speaking(now.language):
+            return callouts.of_step(stage.bench(self.procedure.steps[step], now))
 
     def numbers(self, now: Settings) -> dict[str, Any]:
         """What `numbers --json` prints: the settings' step, or all steps when it has none."""
@@ -177,7 +183,7 @@ class Explainer:
                 "id": name,
                 "number": self.procedure.order.index(name) + 1,
                 "phase": step.phase,
-                "title": text(f"step.{name}.title"),
+                "title": text(f"step.{name}.title", now.language),
                 "callouts": [
                     {"key": note.key, "part": note.part, "text": note.text, "short": note.short, "value": _finite(note.value), "unit": note.unit, "limit": note.limit,
                      "verdict": note.verdict, "source": note.source}
@@ -221,8 +227,9 @@ class Explainer:
         return timeplan.plan(self.stage(now), now, self.handling)
 
     def kit(self, now: Settings) -> Kit:
-        """The kit list of the job, told in the settings' unit system."""
-        return kit(self.stage(now), now)
+        """The kit list of the job, told in the settings' unit system and language."""
+        with speaking(now.language):
+            return kit(self.stage(now), now)
 
     def step_named(self, wanted: str) -> str:
         """A step id from an id or a number. Raises ValueError."""

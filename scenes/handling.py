@@ -87,7 +87,7 @@ def _quantity(given: Any, kind: str, most: float, field_name: str, faults: list[
         faults.append(f"{field_name} = {given!r}: {error}")
         return 0.0
     if not 0.0 <= value <= most:
-        faults.append(f"{field_name} = {given!r}: accepted: {units.show(0.0, kind, 'mm')} to {units.show(most, kind, 'mm')}")
+        faults.append(f"{field_name} = {given!r}: accepted: {units.typed(0.0, kind, 'mm')} to {units.typed(most, kind, 'mm')}")
     return value
 
 

@@ -73,12 +73,7 @@ class Store:
     def shown(self, value: float, kind: str = "length") -> str:
         """A figure with its unit; a length or angle without the zeros that say nothing."""
         told = units.show(value, kind, self.settings.units)
-        if kind == "angle":
-            return told.replace(".0", "")
-        if kind != "length":
-            return told
-        number, unit = told.rsplit(" ", 1)
-        return f"{number.rstrip('0').rstrip('.')} {unit}"
+        return units.trimmed(told) if kind in ("length", "angle") else told
 
     def weight(self, names: Iterable[str]) -> float:
         """Mass of some parts [kg]."""

@@ -108,16 +108,16 @@ class Parts(Store):
     def _pair(self, bearing: Pair) -> _Size:
         size, figures = self._bearing(bearing)
         angle = self.shown(bearing.contact_angle, "angle")
-        return _Size(text("kit.size.pair", size=size, arrangement=bearing.arrangement, angle=angle), figures)
+        return _Size(text("kit.size.pair", size=size, arrangement=text(f"arrangement.{bearing.arrangement}"), angle=angle), figures)
 
     def _size(self, name: str, part: Part) -> _Size:
         if name in self.screws:
             return self._screw(name, self.screws[name])
         if name in self.nuts:
             nut = hardware.locknut(self.nuts[name].thread)
-            return _Size(nut.designation, {"outside": nut.outside})
+            return _Size(text("kit.size.locknut", size=nut.size, thread=nut.thread), {"outside": nut.outside})
         if name in self.washers:
-            return _Size(hardware.tab_washer(self.washers[name].thread).designation, {})
+            return _Size(text("kit.size.tab_washer", size=hardware.tab_washer(self.washers[name].thread).size), {})
         if name in self.keys:
             key = self.keys[name]
             sizes = {"width": key.width, "height": key.height, "length": key.length}

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import degrees
 from typing import Literal
 
+from calc import units
 from calc.duplex import ContactLine, contact_lines
 from geometry import rolling
 from geometry.high_speed import spacer_diameters, turned_round
@@ -123,7 +124,7 @@ def _caption(pair: Pair, ends: tuple[str, str], bearings: tuple[Outline, Outline
         text(
             "pair_view.as_marked",
             arrangement=text(f"arrangement.{pair.arrangement}"),
-            angle=f"{degrees(pair.contact_angle):.3g}°",
+            angle=f"{units.figure(degrees(pair.contact_angle), '.3g')}°",
         )
     ]
     for number, (bearing, state) in enumerate(zip(bearings, states[:2], strict=True), start=1):

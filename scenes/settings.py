@@ -14,13 +14,14 @@ from typing import Any, Literal
 from calc import refusal, units
 from geometry import buildable
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Gaskets, Machine, MachineError
+from scenes.wording import LANGUAGES
 
 POSITION_GASKETS = tuple(Gaskets.model_fields)
 
 
 @dataclass(frozen=True)
 class Settings:
-    """Step id, explode amount 0 to 1, heater and ambient [degC], free gasket thickness [mm], cutaway, unit system."""
+    """Step id, explode amount 0 to 1, heater and ambient [degC], free gasket thickness [mm], cutaway, unit system, language."""
 
     step: str | None = None
     explode: float = 1.0
@@ -29,6 +30,7 @@ class Settings:
     gaskets: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     cut: bool = True
     units: Literal["mm", "inch"] = "mm"
+    language: str = LANGUAGES[0]
 
 
 def changed(settings: Settings, **changes: Any) -> Settings:
@@ -47,13 +49,15 @@ def changed(settings: Settings, **changes: Any) -> Settings:
         raise ValueError(f"explode = {changes['explode']}: accepted: 0 to 1")
     if changes.get("units", "mm") not in ("mm", "inch"):
         raise ValueError(f"units = {changes['units']!r}: accepted: mm, inch")
+    if changes.get("language", LANGUAGES[0]) not in LANGUAGES:
+        raise ValueError(f"language = {changes['language']!r}: accepted: {', '.join(LANGUAGES)}")
     return replace(settings, **changes)
 
 
 def _within(name: str, value: float, limits: tuple[float, float], kind: str) -> None:
     if not limits[0] <= value <= limits[1]:
-        low, high = (units.show(limit, kind, "mm") for limit in limits)
-        raise ValueError(f"{name} = {units.show(value, kind, 'mm')}: accepted: {low} to {high}")
+        low, high = (units.typed(limit, kind, "mm") for limit in limits)
+        raise ValueError(f"{name} = {units.typed(value, kind, 'mm')}: accepted: {low} to {high}")
 
 
 def effective(machine: Machine, settings: Settings) -> Machine:

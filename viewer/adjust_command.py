@@ -55,7 +55,7 @@ def _quantity(name: str, given: str, kind: str, least: float, most: float, *, ab
         raise Fault(f"{name} {refusal.told(given)}: {error}") from None
     if not least <= value <= most or (above and value == least):
         system: Any = "inch" if given.strip().endswith(("in", '"', "inch", "thou")) else "mm"
-        low, high = (units.show(limit, kind, system) for limit in (least, most))
+        low, high = (units.typed(limit, kind, system) for limit in (least, most))
         raise Fault(f"{name} {refusal.told(given)}: accepted: {'above ' if above else ''}{low} to {high}")
     return value
 

@@ -6,7 +6,9 @@ from typing import Any, Final
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.ticker import ScalarFormatter
 
+from calc import units
 from viewer import palette
 
 DOTS: Final = 100  # pixels of an inch of figure
@@ -27,10 +29,20 @@ def figure(width: int, height: int) -> Figure:
     return made
 
 
+class Ticks(ScalarFormatter):
+    """Figures at the ticks with the decimal mark of the language spoken."""
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        """The figure at a tick."""
+        return units.marked(super().__call__(x, pos))
+
+
 def ruled(axes: Any, size: float = 11.0) -> None:
     """Thin ink frame, light rules, small ticks."""
     for side, spine in axes.spines.items():
         spine.set(linewidth=0.8, edgecolor=INK, visible=side in ("left", "bottom"))
     axes.grid(True, color=RULE, linewidth=0.6)
     axes.set_axisbelow(True)
+    axes.xaxis.set_major_formatter(Ticks())
+    axes.yaxis.set_major_formatter(Ticks())
     axes.tick_params(labelsize=size, width=0.8, length=3.0, color=INK, labelcolor=INK)

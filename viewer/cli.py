@@ -20,9 +20,10 @@ from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure_file import ProcedureError
 from scenes.settings import POSITION_GASKETS, Settings
-from scenes.wording import text
+from scenes.wording import LANGUAGES, speaking, text
 from viewer import adjust_command, check_command
 from viewer.refused import Refused
+from viewer.verdict_word import verdict_word
 
 BAD_INPUT = 2
 
@@ -40,6 +41,9 @@ def parser() -> argparse.ArgumentParser:
         if machine:
             sub.add_argument("machine", metavar="FILE", help=f"machine file, or a shipped example: {', '.join(EXAMPLES)}")
             sub.add_argument("--units", choices=["mm", "inch"], help="unit system of what is shown (default: the file's)")
+            sub.add_argument(
+                "--language", choices=LANGUAGES, default=LANGUAGES[0], help=f"language of what is shown (default {LANGUAGES[0]})"
+            )
         return sub
 
     start = command("start", "Write a commented machine file to fill in.", "shimwright start mymachine.toml", machine=False)
@@ -190,7 +194,7 @@ def numbers(args: argparse.Namespace) -> int:
         print(f"\n{step['number']:2}  {step['title']}")
         for note in step["callouts"]:
             tail = "; ".join(part for part in (note["limit"], note["source"]) if part)
-            print(f"    {note['verdict'] or '-':5}  {note['text']}" + (f"  [{tail}]" if tail else ""))
+            print(f"    {verdict_word(note['verdict'])}  {note['text']}" + (f"  [{tail}]" if tail else ""))
     return 0
 
 
@@ -205,7 +209,7 @@ def _explain(explainer: Explainer, args: argparse.Namespace) -> int:
         lines = [item["text"], text("explain.formula", formula=item["formula"])]
         lines += [text("explain.inserted", inserted=line) for line in item["inserted"]]
         if item["limit"]:
-            lines.append(text("explain.limit", limit=item["limit"], verdict=item["verdict"] or "-"))
+            lines.append(text("explain.limit", limit=item["limit"], verdict=verdict_word(item["verdict"]).rstrip()))
         lines.append(text("explain.source", source=item["source"]))
         told.setdefault("\n".join(lines), []).append(str(item["number"]))
     for words, steps in told.items():
@@ -288,7 +292,7 @@ def pack(args: argparse.Namespace) -> int:
         written = packing.write(explainer, now, Path(args.out), only=args.only, size=(int(width), int(height)))
     except packing.CannotWrite as error:
         raise Refused(str(error)) from None
-    print(f"wrote {len(written)} files to {args.out}")
+    print(text("lines.wrote", count=len(written), folder=args.out))
     return 0
 
 
@@ -299,7 +303,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command. Result: the exit code."""
     args = parser().parse_args(argv)
     try:
-        return COMMANDS[args.command](args)
+        with speaking(getattr(args, "language", LANGUAGES[0])):
+            return COMMANDS[args.command](args)
     except (MachineError, ProcedureError) as error:
         lines = error.faults
     except Refused as error:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenes.frame import BlockedWay, Callout, Frame, MeshView, PairView, Shown, Verdict
-from scenes.wording import catalogue
+from scenes.wording import catalogue, spoken
 from viewer import figures, ink, inset, labels, measure, mesh_figure, order_marks, pair_figure, palette, way_mark
 from viewer.lettering import Align, Sheet, balanced, pitch, width_of, wrap
 from viewer.stage import PartMap, Stage, colour_of
@@ -71,9 +71,13 @@ def page(frame: Frame, size: tuple[int, int] = (1500, 1000), *, stage: Stage | N
             scene.close()
 
 
+def words() -> Mapping[str, str]:
+    """The headings of a picture by their key, in the language spoken."""
+    return _words(spoken())
+
+
 @functools.cache
-def words(language: str = "en") -> Mapping[str, str]:
-    """The headings of a picture by their key."""
+def _words(language: str) -> Mapping[str, str]:
     return {key.removeprefix("picture."): str(value) for key, value in catalogue(language).items() if key.startswith("picture.")}
 
 
@@ -197,8 +201,9 @@ def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
         return y
     share = 1.0 if not step.hold else (0.0 if not step.cautions else 0.62)
     split = 22 * unit + (width - 44 * unit) * share
+    lead = max(104 * unit, width_of(words()["hold"], body, True) + 16 * unit)
     wide_left = split - 22 * unit - (46 * unit if step.hold else 30 * unit)
-    wide_right = width - 22 * unit - split - (18 * unit if step.cautions else 0) - 150 * unit
+    wide_right = width - 22 * unit - split - (18 * unit if step.cautions else 0) - 46 * unit - lead
     cautions = [wrap(text, body, wide_left) for text in step.cautions]
     hold = wrap(step.hold, body, wide_right, True) if step.hold else []
     tall = (
@@ -222,7 +227,9 @@ def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
         sheet.mark("stop", x + 24 * unit, y + tall / 2, 10 * unit)
         sheet.text(x + 42 * unit, y + tall / 2, words()["hold"], body, palette.VERDICT["stop"], bold=True)
         for k, line in enumerate(hold):
-            sheet.text(x + 146 * unit, y + tall / 2 + (k - (len(hold) - 1) / 2) * pitch(body), line, body, palette.INK, bold=True)
+            sheet.text(
+                x + 42 * unit + lead, y + tall / 2 + (k - (len(hold) - 1) / 2) * pitch(body), line, body, palette.INK, bold=True
+            )
     return y
 
 

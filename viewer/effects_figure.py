@@ -12,8 +12,8 @@ from scenes.wording import text
 from viewer import chart, palette
 
 GASKETS = ("pinion_gasket", "gear_gasket", "high_speed_float_gasket", "low_speed_float_gasket")
-LAST = (text("effects.figure.hard"), text("effects.figure.jammed"))
-"""Named after the lines."""
+LEGEND = (10.0, 9.0, 8.0)
+"""Type sizes of the legend, the first that fits is taken [point]."""
 TURNING = GASKETS[:2]
 """The gaskets whose pattern is drawn; the high-speed float gasket moves the pinion as the pinion gasket does."""
 
@@ -109,6 +109,11 @@ def _pattern(axes: Any, rows: list[Effect], scale: float, index: int, name: str)
 def _legend(sheet: Any, axes: Any, left: float) -> None:
     """The lines of one chart named below it, each once."""
     handles, labels = axes.get_legend_handles_labels()
-    named = dict(sorted(zip(labels, handles, strict=True), key=lambda pair: pair[0] in LAST))
-    sheet.legend(named.values(), named.keys(), loc="upper left", bbox_to_anchor=(left - 0.01, 0.125), ncols=2, fontsize=10, frameon=False, labelcolor=chart.INK,
-                 handlelength=2.6, columnspacing=1.6)  # fmt: skip
+    last = (text("effects.figure.hard"), text("effects.figure.jammed"))
+    named = dict(sorted(zip(labels, handles, strict=True), key=lambda pair: pair[0] in last))
+    for size in LEGEND:
+        legend = sheet.legend(named.values(), named.keys(), loc="upper left", bbox_to_anchor=(left - 0.01, 0.125), ncols=2, fontsize=size, frameon=False,
+                              labelcolor=chart.INK, handlelength=2.6, columnspacing=1.6)  # fmt: skip
+        if legend.get_window_extent().x1 <= sheet.bbox.x1 or size == LEGEND[-1]:
+            return
+        legend.remove()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import importlib.util
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +21,8 @@ SCALE: Final = 2
 LEADING: Final = 1.32  # line pitch over type size
 Align = Literal["left", "middle", "right"]
 Point = tuple[float, float]
+_SPACE: Final = re.compile(r"(?<!\d)\s+|\s+(?!(?:mm|in|%|°C|°F|K|N|N·m|kN|MPa|lbf|lbf·ft|lbf·in|psi|kg|lb|s|min|h)(?!\w))")
+"""Where a line may break: never between a figure and its unit."""
 
 
 @functools.cache
@@ -45,10 +48,10 @@ def width_of(text: str, size: int, bold: bool = False) -> float:
 
 
 def wrap(text: str, size: int, width: float, bold: bool = False) -> list[str]:
-    """Break a text into lines no wider than `width` [pixel]; a single word that is wider is broken where it must."""
+    """Break a text into lines no wider than `width` [pixel], a figure beside its unit; a single word that is wider is broken where it must."""
     lines: list[str] = []
     current = ""
-    for word in text.split():
+    for word in _SPACE.split(text.strip()):
         trial = f"{current} {word}".strip()
         if width_of(trial, size, bold) <= width:
             current = trial

@@ -9,16 +9,16 @@ from pathlib import Path
 from typing import Any
 
 from scenes.frame import Verdict
-from scenes.wording import catalogue
+from scenes.wording import catalogue, spoken
 from viewer import readings_form
 
 VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
 
 
-def words(language: str = "en") -> dict[str, str]:
-    """Every text of the page by its key: its own, those of pictures, of the order, and of what is forgotten."""
+def words() -> dict[str, str]:
+    """Every text of the page by its key, in the language spoken: its own, those of pictures, of the order, of what is forgotten."""
     told = ("page.", "picture.", "order_verdict.", "forgotten.")
-    return {key: text for key, text in catalogue(language).items() if key.startswith(told) and isinstance(text, str)}
+    return {key: text for key, text in catalogue().items() if key.startswith(told) and isinstance(text, str)}
 
 
 def verdict_words(word: dict[str, str]) -> dict[Verdict, tuple[str, str]]:
@@ -34,7 +34,7 @@ def shell(title: str, word: dict[str, str]) -> dict[str, tuple[str, str]]:
     client = _first(r'src="\./(assets/[^"]+\.js)"', theirs)
     web = resources.files("viewer").joinpath("web")
     index = f"""<!doctype html>
-<html lang="en">
+<html lang="{spoken()}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">

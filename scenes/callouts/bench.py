@@ -60,8 +60,7 @@ class Bench:
 
     def size(self, value: float, digits: int | None = None) -> str:
         """A nominal size without the zeros that say nothing."""
-        figure, unit = self.shown(value, "length", digits=digits).rsplit(" ", 1)
-        return f"{figure.rstrip('0').rstrip('.') if '.' in figure else figure} {unit}"
+        return units.trimmed(self.shown(value, "length", digits=digits))
 
     def about(self, seconds: float) -> str:
         """A time that is only known roughly: whole minutes from 100 s on."""

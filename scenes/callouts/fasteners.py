@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import pi
 
-from calc import bolts, fits, hardware, keys, locking, tightening
+from calc import bolts, fits, hardware, keys, locking, tightening, units
 from geometry.joints import DowelJoint, KeyJoint, NutJoint, ScrewJoint, WireJoint
 from geometry.machine import Key
 from scenes import sequence
@@ -42,7 +42,11 @@ def of_screws(bench: Bench, joint: ScrewJoint) -> list[Callout]:
         joint.thread, joint.property_class, friction, head_diameter=FACE_SHARE * head.head_diameter, hole=head.clearance_hole
     )
     ceiling = bench.shown(most.ceiling, "torque")
-    given = {"thread": joint.thread, "strength": joint.property_class, "friction": f"{friction[0]:g} to {friction[1]:g}"}
+    given = {
+        "thread": joint.thread,
+        "strength": joint.property_class,
+        "friction": text("callout.from_to", low=units.figure(friction[0], "g"), high=units.figure(friction[1], "g")),
+    }
     shared = {"screws": name, "count": joint.count, "thread": joint.thread, "ceiling": ceiling}
     if not set(bench.reducer.members(joint.screws)) & bench.new and joint.torque is not None:
         torque = bench.shown(joint.torque, "torque")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from calc import cold, heat, interference, materials, press
+from calc import cold, heat, interference, materials, press, units
 from calc.fits import FitError, standard_tolerance
 from geometry.joints import Fit
 from geometry.rolling import ball_size
@@ -164,7 +164,7 @@ def _press(bench: Bench, joint: Fit, part: str) -> list[Callout]:
             f"press.{joint.name}", part, joint.at, "press_force", most, "N", text("callout.press_force_label", force=bench.shown(most, "force")),
             how="press_force",
             given={"pressure": bench.shown(held.pressure, "pressure"), "diameter": bench.shown(joint.diameter, "length"), "grip": bench.shown(joint.grip, "length"),
-                   "friction": f"{interference.PRESSING_OILED.low:g} to {interference.PRESSING_OILED.high:g}"},
+                   "friction": text("callout.from_to", low=units.figure(interference.PRESSING_OILED.low, "g"), high=units.figure(interference.PRESSING_OILED.high, "g"))},
             limit=at_most(bench.shown(capacity, "force")) if capacity is not None else "", verdict=state, source=text("source.lame_press"),
             part=part_name(part), low=bench.shown(least, "force"), high=bench.shown(most, "force"),
             pressure=bench.shown(held.pressure, "pressure"),
@@ -228,7 +228,7 @@ def hold(bench: Bench, joint: Fit) -> list[Callout]:
                 text("callout.fit_holds_label", torque=bench.shown(safe, "torque", digits=0)),
                 how="holding_torque",
                 given={"pressure": bench.shown(least.holding_pressure, "pressure"), "diameter": bench.shown(joint.diameter, "length"),
-                       "grip": bench.shown(joint.grip, "length"), "friction": f"{interference.SHRUNK_STEEL.low:g}", "loss": bench.shown(least.interference - least.effective, "length")},
+                       "grip": bench.shown(joint.grip, "length"), "friction": units.figure(interference.SHRUNK_STEEL.low, "g"), "loss": bench.shown(least.interference - least.effective, "length")},
                 limit=at_least_rated(bench, asked), verdict="fine" if safe >= asked and known is not None else "watch", source=text("source.lame_hold"),
                 torque=bench.shown(safe, "torque", digits=0), rated=bench.shown(rated, "torque", digits=0), **shared,
             )
@@ -268,7 +268,7 @@ def _chilled(bench: Bench, joint: Fit, part: str) -> list[Callout]:
         note(
             f"cold.{joint.name}", part, joint.at, "chilled", values[0], "mm", text("callout.chilled_label", band=band),
             how="chilled",
-            given={"diameter": bench.shown(joint.diameter, "length"), "contraction": f"{cold.contraction(limit) * 1000.0:.3f}e-3",
+            given={"diameter": bench.shown(joint.diameter, "length"), "contraction": f"{units.figure(cold.contraction(limit) * 1000.0, '.3f')}e-3",
                    "cold": clearance_band(bench, joint.clearance[0], joint.clearance[2])},
             source=text("source.contraction"), part=part_name(part), temperature=bench.degrees(limit), band=band, housing=part_name(joint.bore_part),
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from calc import shims
+from calc import shims, units
 from calc.backlash import Rate
 from geometry.joints import Chain, GasketJoint, Vector
 from geometry.machine import Gasket, Machine
@@ -97,7 +97,7 @@ def _backlash_effect(bench: Bench, joint: GasketJoint, item: Chain, at: Vector, 
     member = "pinion" if item.name == "pinion_set" else "gear"
     now, then = bench.contact, met(bench.reducer, replace(here, **{member: getattr(here, member) + change}))
     value, how, source = rate.touching * change, "backlash_change", "first_order"
-    given = {"change": shared["change"], "rate": f"{rate.touching:.3f}"}
+    given = {"change": shared["change"], "rate": units.figure(rate.touching, ".3f")}
     if now is not None and then is not None and now.backlash is not None and then.backlash is not None:
         value, how, source = then.backlash.outer - now.backlash.outer, "model_change", "tooth_model_pattern"
         given = {"now": bench.shown(now.backlash.outer, "length"), "then": bench.shown(then.backlash.outer, "length"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from calc import heat, induction, press
+from calc import heat, induction, press, units
 from geometry.joints import Fit
 from scenes import pattern_words
 from scenes.callouts import fits
@@ -41,7 +41,7 @@ def notes(bench: Bench, joint: Fit) -> list[Callout]:
         "tight": bench.shown(-joint.clearance[0], "length"),
         "slide": bench.shown(heating.joining_clearance, "length"),
         "diameter": bench.size(joint.diameter),
-        "expansion": f"{expansion(joint) * 1e6:.1f}e-6/K",
+        "expansion": f"{units.figure(expansion(joint) * 1e6, '.1f')}e-6/K",
         "ambient": bench.degrees(bench.ambient),
         "setting": bench.degrees(now),
         "limit": bench.degrees(heating.limit),

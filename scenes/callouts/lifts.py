@@ -6,7 +6,7 @@ from math import degrees, pi, tan
 
 import numpy as np
 
-from calc import lifting
+from calc import lifting, units
 from geometry import mass
 from scenes import explode
 from scenes.callouts.bench import Bench, at_most, note
@@ -85,7 +85,7 @@ def _sling(bench: Bench, weight: float, part: str, at: tuple[float, float, float
         note(
             "lift.legs", part, at, "legs_four" if legs == 4 else "legs" if legs > 1 else "legs_one", tension, "N",
             text("callout.legs_label", tension=shown), how="leg_tension",
-            given={"mass": bench.shown(weight, "mass"), "carrying": str(carrying), "angle": turned, "allowance": f"{lifting.FIRST_LIFT:g}"},
+            given={"mass": bench.shown(weight, "mass"), "carrying": str(carrying), "angle": turned, "allowance": units.figure(lifting.FIRST_LIFT, "g")},
             limit=limit, verdict=state, source=text("source.sling"), tension=shown, angle=turned, legs=legs,
             offset=bench.shown(OFF_CENTRE, "length", digits=1 if bench.settings.units == "inch" else 0), tilt=bench.shown(tilt, "angle", digits=0), height=bench.shown(height, "length", digits=0 if bench.settings.units == "mm" else 1),
         )

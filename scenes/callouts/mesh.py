@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from calc import marks
+from calc import marks, units
 from geometry.joints import MeshJoint, PortJoint
 from scenes import pattern_words
 from scenes.callouts.bench import Bench, at_most, from_to, mesh_rates, note, part_name, verdict_of
@@ -44,7 +44,11 @@ def _backlash(bench: Bench, joint: MeshJoint) -> Callout:
     met = bench.contact
     if met is None:
         says, how, source = "out_of_mesh", "backlash", "first_order"
-        given = {"design": design, "pinion": f"{rates.pinion.touching:.3f}", "gear": f"{rates.gear.touching:.3f}"}
+        given = {
+            "design": design,
+            "pinion": units.figure(rates.pinion.touching, ".3f"),
+            "gear": units.figure(rates.gear.touching, ".3f"),
+        }
         state = "stop"
     else:
         says, how, source = "backlash" if value > 0.0 else "no_backlash", "backlash_model", "tooth_model"
@@ -65,7 +69,7 @@ def _end_play(bench: Bench, joint: MeshJoint) -> Callout:
     return note(
         "mesh.end_play_in_reading", joint.pinion, joint.at, "end_play_in_reading" if rate * play > NOTHING else "end_play_adds_nothing", rate * play, "mm",
         text("callout.end_play_in_reading_label", adds=bench.shown(rate * play, "length", signed=True)), how="end_play_reading",
-        given={"play": shown, "rate": f"{rate:.3f}"}, source=text("source.first_order"), play=shown, adds=adds,
+        given={"play": shown, "rate": units.figure(rate, ".3f")}, source=text("source.first_order"), play=shown, adds=adds,
     )  # fmt: skip
 
 
@@ -80,8 +84,8 @@ def _patterns(bench: Bench, joint: MeshJoint) -> list[Callout]:
         (toe, heel), (root, tip) = mark.extent_along, mark.extent_depth
         given = {
             "film": bench.shown(mark.thickness, "length"),
-            "along": f"{toe:.0f} to {heel:.0f} %",
-            "depth": f"{root:.0f} to {tip:.0f} %",
+            "along": text("callout.from_to", low=f"{toe:.0f}", high=f"{heel:.0f} %"),
+            "depth": text("callout.from_to", low=f"{root:.0f}", high=f"{tip:.0f} %"),
         }
         found.append(
             note(

@@ -1,6 +1,6 @@
 """The catalogue of every sentence a user reads: all TOML files of a language, read through the package and merged.
 
-A table becomes a dotted key (`[step.gear_hot] title` is `step.gear_hot.title`). A value is a text or a list of texts, with named
+`with speaking("es"):` makes everything inside say and write figures in that language; each thread and task has its own. A table becomes a dotted key (`[step.gear_hot] title` is `step.gear_hot.title`). A value is a text or a list of texts, with named
 places in braces.
 """
 
@@ -9,22 +9,49 @@ from __future__ import annotations
 import difflib
 import tomllib
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import lru_cache
 from importlib import resources
 from types import MappingProxyType
 from typing import Any
 
+from calc import units
+
 Entry = str | tuple[str, ...]
-LANGUAGES = ("en",)
+LANGUAGES = ("en", "es")
 """Languages that have a folder of their own here."""
+_spoken: ContextVar[str] = ContextVar("_spoken", default=LANGUAGES[0])
 
 
 class WordingError(LookupError):
     """A text can't be given: unknown key or language, a value left out, or a catalogue file that is at fault."""
 
 
+def spoken() -> str:
+    """The language spoken here and now."""
+    return _spoken.get()
+
+
+@contextmanager
+def speaking(language: str) -> Iterator[None]:
+    """Speak a language in this block: sentences come from its catalogue, figures carry its decimal mark. Raises WordingError."""
+    written = units.Figures(text("figures.mark", language), text("figures.endless", language))
+    said, shown = _spoken.set(language), units.WRITTEN.set(written)
+    try:
+        yield
+    finally:
+        _spoken.reset(said)
+        units.WRITTEN.reset(shown)
+
+
+def catalogue(language: str | None = None) -> Mapping[str, Entry]:
+    """Every key of a language (None: the one spoken) with its text, or texts. Raises WordingError for an unknown language."""
+    return _catalogue(spoken() if language is None else language)
+
+
 @lru_cache(maxsize=len(LANGUAGES))
-def catalogue(language: str = "en") -> Mapping[str, Entry]:
+def _catalogue(language: str) -> Mapping[str, Entry]:
     """Every key of a language with its text, or texts.
 
     Raises WordingError for an unknown language, a key that two files hold, or a value that is neither a text nor a list of texts.
@@ -64,17 +91,17 @@ def add(words: Mapping[str, str]) -> None:
     _own.update({key: word.replace("{", "{{").replace("}", "}}") for key, word in words.items()})
 
 
-def has(key: str, language: str = "en") -> bool:
+def has(key: str, language: str | None = None) -> bool:
     """Whether the catalogue holds this key."""
     return key in catalogue(language) or key in _own
 
 
-def keys(prefix: str = "", language: str = "en") -> tuple[str, ...]:
+def keys(prefix: str = "", language: str | None = None) -> tuple[str, ...]:
     """All keys that begin with `prefix`, in the order of the files."""
     return tuple(key for key in catalogue(language) if key.startswith(prefix))
 
 
-def _entry(key: str, language: str) -> Entry:
+def _entry(key: str, language: str | None) -> Entry:
     entries = catalogue(language)
     if key not in entries and key in _own:
         return _own[key]
@@ -91,13 +118,13 @@ def _filled(key: str, pattern: str, values: Mapping[str, object]) -> str:
         raise WordingError(f"text {key!r} needs a value for {error.args[0]!r}") from None
 
 
-def text(key: str, /, language: str = "en", **values: object) -> str:
+def text(key: str, /, language: str | None = None, **values: object) -> str:
     """The text of a key, its named places filled in; a list of texts comes joined. Raises WordingError for an unknown key."""
     entry = _entry(key, language)
     return " ".join(_filled(key, item, values) for item in ((entry,) if isinstance(entry, str) else entry))
 
 
-def texts(key: str, /, language: str = "en", optional: bool = False, **values: object) -> tuple[str, ...]:
+def texts(key: str, /, language: str | None = None, optional: bool = False, **values: object) -> tuple[str, ...]:
     """The texts of a key one by one; a single text gives one. With `optional` an unknown key gives none, otherwise WordingError."""
     if optional and not has(key, language):
         return ()

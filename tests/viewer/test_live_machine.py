@@ -215,5 +215,21 @@ def test_a_blocked_way_is_drawn_where_it_meets_with_the_travel_that_is_left(brow
         assert set(names) == {"Distance sleeve", "Angular contact bearing 1, inner ring"}
         watched.page.locator("[data-meet='0']").click()
         watched.page.wait_for_function("!document.querySelector('.overlay .way')", timeout=30_000)
+
+
+def test_the_page_speaks_the_language_it_was_started_in(browser: Browser, millrace: Explainer) -> None:
+    with served(["-m", "viewer.cli", "show", "millrace", "--no-browser", "--language", "es"]) as url:
+        watched = Watched(browser)
+        watched.page.goto(url)
+        watched.page.wait_for_selector(".page", timeout=30_000)
+        watched.settled()
+        assert watched.page.locator("html").get_attribute("lang") == "es"
+        show(watched, "gear_hot")
+        until_told(watched, printed(millrace, step="gear_hot", language="es"))
+        watched.page.locator("#heater").fill("100")
+        until_told(watched, printed(millrace, step="gear_hot", language="es", heater=100.0))
+        page = watched.page.locator(".page").inner_text()
+        assert "Punto de parada" in page and "0,50 mm" in page
+        assert not re.search(r"\d\.\d{2,3} mm|\b(the|with|Hold point|Heater|Next)\b", page)
         assert watched.complaints == []
         watched.page.context.close()
