@@ -18,6 +18,7 @@ from scenes.wording import text
 from viewer import order_commands
 from viewer.order_commands import STOP, bar, pitch
 from viewer.refused import Refused
+from viewer.verdict_word import verdict_word
 
 EXAMPLE = "shimwright check millrace --proof"
 
@@ -64,12 +65,12 @@ def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
 
 def _lines(page: VerdictPage) -> list[str]:
     """The one-page verdict, for a terminal."""
-    told = [page.machine, f"{text(f'picture.{page.verdict}')}: {page.headline}", *page.facts]
+    told = [page.machine, f"{verdict_word(page.verdict).strip()}: {page.headline}", *page.facts]
     for part in page.lists:
         if part.items:
             told += ["", part.title]
         for item in part.items:
-            told.append(f"{text(f'picture.{item.verdict}'):<6} {item.text}" + (f"  [{item.below}]" if item.below else ""))
+            told.append(f"{verdict_word(item.verdict)}  {item.text}" + (f"  [{item.below}]" if item.below else ""))
     return [*told, "", *page.foot]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextvars import copy_context
 from threading import Thread
 from typing import Any, Final, Protocol
 
@@ -102,7 +103,7 @@ class Window:
 
     def judge(self) -> None:
         """Look at the order beside the window; it tells of it when it is known."""
-        self._judging = Thread(target=self.explainer.judge, daemon=True)
+        self._judging = Thread(target=copy_context().run, args=(self.explainer.judge,), daemon=True)
         self._judging.start()
 
     def tell(self) -> bool:
