@@ -162,7 +162,7 @@ function note([sentence, figure, limit, verdict, source, piece]) {
 
 function row({ text: sentence, short, limit, verdict, mark, word, source, piece }) {
   const chip = make("span", `verdict ${verdict || "none"}`, make("b", "mark", mark), make("span", "word", word));
-  const item = make("li", `note ${verdict || "none"}`, make("div", "head", said("span", "figure", short), chip), said("p", "text", sentence));
+  const item = make("li", `note ${verdict || "none"}`, make("div", "head", said("span", "figure", short), chip), said("p", "sentence", sentence));
   if (limit) item.append(make("p", "small", `${words.page.limit}: `, said("span", "limit", limit)));
   if (source) item.append(make("p", "small", `${words.page.source}: `, said("span", "source", source)));
   if (piece >= 0) item.dataset.piece = piece;

@@ -13,8 +13,11 @@ void main() {
   gl_Position = projectionMatrix * viewMatrix * place;
 }`;
 
+// A cut face is seen where the first surface behind the plane is met from inside. It is taken CLOSER [mm] to the eye than it is: parts
+// that touch or sit tight overlap by less, and the outer one must win.
 // mark: x number of the piece, y state bits (1 arriving, 2 waiting, 8 chosen), z whether the plane cuts it.
 export const PART_FRAGMENT = `precision highp float;
+#define CLOSER 0.15
 in vec3 facing; in vec3 at; flat in vec3 colour; flat in vec4 tag;
 layout(location = 0) out vec4 seen; layout(location = 1) out vec4 label;
 uniform vec4 lights[3]; uniform vec4 plane; uniform vec3 eye; uniform mat4 whole; uniform float pitch; uniform vec3 pale;
@@ -28,10 +31,8 @@ void main() {
   if (tag.z > 0.5) {
     if (dot(plane.xyz, at) > plane.w) discard;
     if (!gl_FrontFacing) {
-      float over = dot(plane.xyz, eye) - plane.w;
-      if (over <= 0.0) discard;
-      vec3 ray = at - eye;
-      vec4 spot = whole * vec4(eye - ray * over / dot(plane.xyz, ray), 1.0);
+      if (dot(plane.xyz, eye) <= plane.w) discard;
+      vec4 spot = whole * vec4(at + normalize(eye - at) * CLOSER, 1.0);
       gl_FragDepth = spot.z / spot.w * 0.5 + 0.5;
       face = true;
     }
@@ -83,7 +84,7 @@ void main() {
       bend += depth(to);
       if (next != own && (k == 0 || k == 2 || fine > 1 || reach > 2.5)) { edge = true; if (next.a < 0.5) border = true; }
     }
-    if (!empty && !edge) {
+    if (!empty && !edge && !bit(bits, 4.0)) {
       float far = clip.x * clip.y / (clip.y - here * (clip.y - clip.x));
       float scale = far * far * (clip.y - clip.x) / (clip.x * clip.y);
       edge = bend * scale > max(1.6, 2.2 * spread * far);
