@@ -81,7 +81,7 @@ def parser() -> argparse.ArgumentParser:
 
     pack = command("pack", "Write pictures and numbers for the bench.", "shimwright pack millrace -o talk")
     pack.add_argument("-o", "--out", metavar="DIR", required=True, help="folder to write")
-    pack.add_argument("--only", choices=["overview", "steps", "numbers", "gaskets"], help="write this part of the pack alone")
+    pack.add_argument("--only", choices=["overview", "steps", "numbers", "gaskets", "phone"], help="write this part of the pack alone")
     pack.add_argument("--size", default="1500x1000", help="picture size in pixels (default 1500x1000)")
     _settings_options(pack)
     return top
@@ -278,9 +278,10 @@ def pack(args: argparse.Namespace) -> int:
     width, cross, height = args.size[:20].partition("x")
     if not (cross and width.isdecimal() and height.isdecimal() and 400 <= int(width) <= 6000 and 300 <= int(height) <= 6000):
         raise Refused(f"--size {refusal.told(args.size)}: accepted: WIDTHxHEIGHT, 400x300 to 6000x6000, for example 1500x1000")
-    if args.only not in ("numbers", "gaskets"):
-        _drawable()
     from viewer import packing
+
+    if args.only not in packing.UNDRAWN:
+        _drawable()
 
     try:
         written = packing.write(explainer, now, Path(args.out), only=args.only, size=(int(width), int(height)))

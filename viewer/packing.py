@@ -1,5 +1,5 @@
 """Writes the pack: a still of every step, the exploded overview, the notes as CSV and JSON, time plan, kit list and effect table as
-CSV, the walk round the gaskets.
+CSV, the walk round the gaskets, the one-file page for phones.
 
 Everything is made in a folder beside the target and moved into place at the end; a fault leaves the old pack untouched.
 """
@@ -19,8 +19,11 @@ from typing import Any
 from scenes import effects, effects_listing, listing, walk
 from scenes.explain import Explainer
 from scenes.settings import Settings, changed
+from viewer import phone
 from viewer.progress import progress
 
+UNDRAWN = ("numbers", "gaskets", "phone")
+"""What of the pack needs nothing drawn here."""
 STEP_PICTURE = re.compile(r"step-\d{2,3}-[a-z0-9_]+\.png")
 """Name of a picture of one step: what a pack may clear away in its folder."""
 COLUMNS = ("step", "id", "title", "key", "part", "text", "figure", "value", "unit", "limit", "verdict", "source")
@@ -54,8 +57,10 @@ def write(
         stops = _walk(explainer, now, only)
         if stops is not None:
             _gaskets(explainer, now, beside, stops)
-        if only not in ("numbers", "gaskets"):
+        if only not in UNDRAWN:
             _pictures(explainer, now, beside, only, size)
+        if phone.NAME in names:
+            phone.write(explainer, now, beside / phone.NAME)
         all_steps = now.step is None and only in (None, "steps")
         _move(beside, out, names, _stale(out, names) if all_steps else [])
     except OSError as error:
@@ -97,7 +102,8 @@ def _names(explainer: Explainer, now: Settings, only: str | None) -> list[str]:
     numbers += ["times.csv", "kit.csv", "effects.csv"] if numbers and now.step is None else []
     if _walk(explainer, now, only) is not None:
         numbers += [name for name in GASKET_FILES if name not in numbers]
-    return numbers + [name for name, _ in _wanted(explainer, now, only)]
+    page = [phone.NAME] if only == "phone" or (only is None and now.step is None) else []
+    return numbers + [name for name, _ in _wanted(explainer, now, only)] + page
 
 
 def _walk(explainer: Explainer, now: Settings, only: str | None) -> walk.Walk | None:
@@ -169,7 +175,7 @@ def _rows(report: dict[str, Any]) -> Iterator[tuple[Any, ...]]:
 def _wanted(explainer: Explainer, now: Settings, only: str | None) -> list[tuple[str, Settings]]:
     """The pictures of this pack: file name and settings."""
     wanted: list[tuple[str, Settings]] = []
-    if only in ("numbers", "gaskets"):
+    if only in UNDRAWN:
         return wanted
     if only == "overview" or (only is None and now.step is None):
         wanted.append(("overview.png", changed(now, step=None)))
