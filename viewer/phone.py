@@ -34,7 +34,15 @@ from viewer import palette, phone_model, phone_words
 NAME: Final = "phone.html"
 MOST_BYTES: Final = 5_000_000
 """What a phone file may weigh at most [byte]."""
-NIGHT: Final = {"ground": "#17191d", "ink": "#0c0e11", "rim": "#7d8691", "arriving": "#6cb2ff", "chosen": "#ffffff", "pale": "#3a4048", "dim": 0.94}
+NIGHT: Final = {
+    "ground": "#17191d",
+    "ink": "#0c0e11",
+    "rim": "#7d8691",
+    "arriving": "#6cb2ff",
+    "chosen": "#ffffff",
+    "pale": "#3a4048",
+    "dim": 0.94,
+}
 """Colours of the drawing on a dark ground."""
 LIVE: Final = '<meta name="shimwright-live" content="">'
 

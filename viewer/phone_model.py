@@ -98,7 +98,11 @@ def scene(explainer: Explainer, now: Settings) -> tuple[dict[str, Any], bytes, l
 def _whole_when_empty(explainer: Explainer, now: Settings, name: str | None) -> Frame:
     """The frame of a step fully pulled apart; the whole machine where a step has nothing on its bench yet."""
     frame = explainer.frame(changed(now, step=name, explode=1.0, cut=True), ASPECTS[0])
-    return frame if any(item.state != "waiting" for item in frame.shown) else explainer.frame(changed(now, step=None, explode=1.0), ASPECTS[0])
+    return (
+        frame
+        if any(item.state != "waiting" for item in frame.shown)
+        else explainer.frame(changed(now, step=None, explode=1.0), ASPECTS[0])
+    )
 
 
 def _view(

@@ -76,7 +76,9 @@ def _split(solid: Solid) -> tuple[NDArray[np.int64], Floats]:
     after = 3 * face + (np.arange(3 * count) + 1 - 3 * face) % 3
     rows = np.concatenate([smooth, after[smooth]])
     columns = np.concatenate([after[other[smooth]], other[smooth]])
-    _, corner = connected_components(coo_array((np.ones(len(rows), np.int8), (rows, columns)), shape=(3 * count,) * 2), directed=False)
+    _, corner = connected_components(
+        coo_array((np.ones(len(rows), np.int8), (rows, columns)), shape=(3 * count,) * 2), directed=False
+    )
     total = np.zeros((int(corner.max()) + 1, 3))
     for k in range(3):
         total[:, k] = np.bincount(corner, weights=np.repeat(area[:, k], 3), minlength=len(total))

@@ -132,7 +132,14 @@ class _Kept:
         found = []
         for note in notes:
             place = self.texts.place
-            row = (place(note.text), place(note.short), place(note.limit), note.verdict, place(note.source), self._piece.get(note.part, -1))
+            row = (
+                place(note.text),
+                place(note.short),
+                place(note.limit),
+                note.verdict,
+                place(note.source),
+                self._piece.get(note.part, -1),
+            )
             if row not in self._row:
                 self._row[row] = len(self.rows)
                 self.rows.append(list(row))
@@ -166,7 +173,10 @@ def _figures(frame: Frame) -> Iterator[tuple[str, str]]:
     if frame.pair_view is not None:
         yield frame.pair_view.caption, pair_figure.svg(frame.pair_view, FIGURE_WIDTH)
     if frame.mesh_view is not None:
-        yield "\n".join((frame.mesh_view.caption, *mesh_figure.words(frame.mesh_view))), mesh_figure.svg(frame.mesh_view, FIGURE_WIDTH)
+        yield (
+            "\n".join((frame.mesh_view.caption, *mesh_figure.words(frame.mesh_view))),
+            mesh_figure.svg(frame.mesh_view, FIGURE_WIDTH),
+        )
 
 
 def _told(kept: _Kept, now: Settings, grid: Mapping[str, Settings], system: units.System) -> list[dict[str, Shows]]:
