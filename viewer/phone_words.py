@@ -8,7 +8,7 @@ A point is kept for a step only where something that it shows differs from the b
     parts    name of each piece; `notes` what stands under every step; `phases` [title, [step numbers]]
     steps    of each step: id, title, act, reason, method, cautions, tools, hold, phase
     rows     every different note once: [text, figure, limit, verdict, source, piece of its part or -1]
-    grid     by unit system: [point, its name] in order; `base` names the settings packed
+    grid     by unit system: [point, its name] in order; `base` names the settings packed, `nearest` the heater's point nearest to them
     told     by unit system, of each step: {"": what the base shows, point: what differs there}
 What is shown: {"rows": [...], "figures": [[caption, drawing], ...], "heat": [colour, pieces]}; a key left out is as in the base.
 """
@@ -90,11 +90,19 @@ def words(explainer: Explainer, now: Settings, language: str, parts: Sequence[Pa
             "phases": [[title, [number for _, number, _ in steps]] for _, title, steps in explainer.phases],
             "steps": [_step(explainer, changed(now, step=name)) for name in explainer.procedure.order],
             "grid": {system: [[point, _named(explainer, point, system)] for point in grid] for system in SYSTEMS},
+            "nearest": _nearest(explainer, now, grid),
             "base": text("phone.as_packed" if _changed_by_hand(explainer, now) else "phone.as_in_file"),
             "told": told,
             "rows": kept.rows,
             "texts": kept.texts.kept,
         }  # fmt: skip
+
+
+def _nearest(explainer: Explainer, now: Settings, grid: Mapping[str, Settings]) -> str:
+    """The heater's point nearest to the setting packed: where the page's slider stands before it is moved."""
+    packed = explainer.heater_range[2] if now.heater is None else now.heater
+    heated = {point: settings.heater for point, settings in grid.items() if point.startswith("heater ")}
+    return min(heated, key=lambda point: abs((heated[point] or 0.0) - packed))
 
 
 def _changed_by_hand(explainer: Explainer, now: Settings) -> bool:

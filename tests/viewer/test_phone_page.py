@@ -22,6 +22,7 @@ from calc import units
 from geometry.machine import accept
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.wording import keys
 from tests.viewer.browser import Watched, chromium
 from viewer import phone
 from viewer.cli import main
@@ -336,11 +337,21 @@ def test_file_is_light_asks_for_nothing_and_carries_the_licence(packed: Path) ->
     assert " ".join(licence.split()) in " ".join(text.split())
 
 
-HOSTILE = "<img src=x onerror=document.title='hit'>\u202dمرحبا</script><script>1</script>{x}"
+def test_every_word_of_the_page_is_used() -> None:
+    viewer = Path(phone.__file__).parent
+    sources = [*viewer.glob("phone*.py"), viewer / "web" / "phone.html", *(viewer / "web" / "phone").glob("*.js")]
+    source = "".join(path.read_text(encoding="utf-8") for path in sources)
+    words = [key.removeprefix("phone.") for key in keys("phone.")]
+    assert len(words) > 40
+    used = r"(page\.|phone\.|data-(?:word|hint)=\")"
+    assert [word for word in words if not re.search(rf"{used}{word}\b", source)] == []
+
+
+HOSTILE = "<img src=x onerror=document.title='hit'>مرحبا</script><script>1</script>{x}"
 HUGE = "W" * 80
 
 
-@pytest.mark.parametrize("name", [HOSTILE.replace("\u202d", ""), HUGE])
+@pytest.mark.parametrize("name", [HOSTILE, HUGE])
 def test_hostile_text_of_a_machine_file_appears_as_text(browser: Browser, tmp_path: Path, name: str) -> None:
     """A job of four steps of the shipped machine, under a name that would harm a careless page."""
     source = files("scenes").joinpath("procedures", "right_angle.toml").read_text(encoding="utf-8")

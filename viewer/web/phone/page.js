@@ -185,6 +185,8 @@ function numbers() {
   const counts = state.point in words.told[state.units][state.step];
   $("point").textContent = name && counts ? fill(page.rest, { point: name }) : words.base;
   $("back").hidden = !name || !counts;
+  $("back").textContent = fill(page.back, { base: words.base });
+  $("picture-kept").hidden = !name || !counts || state.point.startsWith("heater ");
   heater(heated);
   gaskets(packed);
   $("figures").replaceChildren(...shown.figures.map(([caption, drawing]) => figure(text(caption), text(drawing))));
@@ -207,7 +209,7 @@ function heater(shown) {
   const slider = $("heater");
   slider.max = points.length - 1;
   const now = points.findIndex(([point]) => point === state.point);
-  if (now >= 0) slider.value = now;
+  slider.value = now >= 0 ? now : points.findIndex(([point]) => point === words.nearest);
   $("heater-name").textContent = now >= 0 ? points[now][1] : words.base;
   slider.setAttribute("aria-valuetext", $("heater-name").textContent);
 }
