@@ -155,9 +155,9 @@ class _Kept:
         return found
 
     def shows(self, now: Settings, step: str, figures: bool = True) -> Shows:
-        """All that a step shows at these settings and that may change with them."""
+        """All that a step shows at these settings and that may change with them; without `figures` the notes alone."""
         if not figures:
-            return {"rows": self.rows_of(self.explainer.callouts(now, step)), "figures": [], "heat": []}
+            return {"rows": self.rows_of(self.explainer.callouts(now, step))}
         frame = self.explainer.frame(changed(now, step=step, explode=0.0))
         drawn = [[self.texts.place(caption), self.texts.place(drawing)] for caption, drawing in _figures(frame)]
         return {"rows": self.rows_of(frame.callouts), "figures": drawn, "heat": self._heat(frame)}
@@ -193,15 +193,36 @@ def _told(kept: _Kept, now: Settings, grid: Mapping[str, Settings], system: unit
     base = [kept.shows(now, step) for step in order]
     found: list[dict[str, Shows]] = [{"": shows} for shows in base]
     heated = _moved_by_heater(kept, now, order)
-    for count, (point, settings) in enumerate(grid.items(), 1):
+    drawn: dict[str, set[int]] = {}
+    for count, (point, settings) in enumerate(_ends_first(grid), 1):
         progress(count, len(grid), text("phone.progress"))
-        asked = heated if point.startswith("heater ") else range(len(order))
-        for place in asked:
-            shows = kept.shows(changed(settings, units=system), order[place], figures=bool(base[place]["figures"]))
+        kind, end = point.rsplit(" ", 1)[0], count <= 2 * len(_kinds(grid))
+        for place in heated if kind == "heater" else range(len(order)):
+            looked_at = bool(base[place]["figures"]) and (end or place in drawn.get(kind, ()))
+            shows = kept.shows(changed(settings, units=system), order[place], figures=looked_at)
             differs = {key: value for key, value in shows.items() if value != base[place][key]}
+            if differs.keys() - {"rows"}:
+                drawn.setdefault(kind, set()).add(place)
             if differs:
                 found[place][point] = differs
     return found
+
+
+def _kinds(grid: Mapping[str, Settings]) -> list[str]:
+    """What the grid moves: the heater, each gasket."""
+    return list(dict.fromkeys(point.rsplit(" ", 1)[0] for point in grid))
+
+
+def _ends_first(grid: Mapping[str, Settings]) -> list[tuple[str, Settings]]:
+    """The points of the grid, the lowest and the highest of each kind before all others: a figure that moves at neither end is not
+    drawn between them."""
+    ends: list[str] = []
+    for kind in _kinds(grid):
+        values = sorted(
+            (point for point in grid if point.rsplit(" ", 1)[0] == kind), key=lambda point: float(point.rsplit(" ", 1)[1])
+        )
+        ends += [values[0], values[-1]]
+    return [(point, grid[point]) for point in (*ends, *(point for point in grid if point not in ends))]
 
 
 def _moved_by_heater(kept: _Kept, now: Settings, order: Sequence[str]) -> list[int]:

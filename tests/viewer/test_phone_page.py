@@ -19,10 +19,9 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from calc import units
-from geometry.machine import accept
 from scenes.examples import open_machine
 from scenes.explain import Explainer
-from scenes.wording import keys
+from scenes.wording import LANGUAGES, catalogue, keys
 from tests.viewer.browser import Watched, chromium
 from viewer import phone
 from viewer.cli import main
@@ -54,12 +53,11 @@ def millrace() -> Explainer:
 
 
 @pytest.fixture(scope="module")
-def packed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The file as the command writes it."""
-    folder = tmp_path_factory.mktemp("talk")
-    assert main(["pack", "millrace", "-o", str(folder), "--only", "phone"]) == 0
-    assert [path.name for path in folder.iterdir()] == [phone.NAME]
-    return folder / phone.NAME
+def packed(millrace: Explainer, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The file of the metric example in its first language."""
+    path = tmp_path_factory.mktemp("talk") / phone.NAME
+    phone.write(millrace, millrace.with_(millrace.start_settings(), step=None), path, LANGUAGES[:1])
+    return path
 
 
 @pytest.fixture(scope="module")
@@ -349,24 +347,31 @@ HUGE = "W" * 80
 
 @pytest.mark.parametrize("name", [HOSTILE, HUGE])
 def test_hostile_text_of_a_machine_file_appears_as_text(browser: Browser, tmp_path: Path, name: str) -> None:
-    """A job of four steps of the shipped machine, under a name that would harm a careless page."""
+    """A job of four steps of the shipped machine, under a name that would harm a careless page, packed by the command."""
     source = files("scenes").joinpath("procedures", "right_angle.toml").read_text(encoding="utf-8")
     order = tomllib.loads(source)["order"][:4]
     tables = [table for table in source.split("\n[step.")[1:] if table.partition("]")[0] in order]
     text = "".join([f"order = {json.dumps(order)}\n", *(f"\n[step.{table}" for table in tables)])
     (tmp_path / "order.toml").write_text(text, encoding="utf-8")
     example = files("scenes").joinpath("machines", "millrace.toml").read_text(encoding="utf-8")
-    data = {**tomllib.loads(example), "name": name, "procedure": "order.toml"}
-    explainer = Explainer(accept(data), tmp_path)
-    path = tmp_path / "phone.html"
-    phone.write(explainer, explainer.with_(explainer.start_settings(), step=None), path)
-    opened = Opened(browser, path.as_uri())
+    told, count = re.subn(r"(?m)^name = .*$", lambda _: f'name = {json.dumps(name)}\nprocedure = "order.toml"', example, count=1)
+    assert count == 1
+    (tmp_path / "machine.toml").write_text(told, encoding="utf-8")
+    assert main(["pack", str(tmp_path / "machine.toml"), "-o", str(tmp_path / "talk"), "--only", "phone"]) == 0
+    assert [path.name for path in (tmp_path / "talk").iterdir()] == [phone.NAME]
+    opened = Opened(browser, (tmp_path / "talk" / phone.NAME).as_uri())
     page = opened.page
     assert page.locator("#machine").evaluate("e => e.textContent") == name == page.title()
     assert page.locator("img, script:not(body > script)").count() == 0
     assert page.evaluate("() => document.documentElement.scrollWidth") == PHONE[0]
     opened.go(order[-1])
     assert page.locator("#count").inner_text() == "4 / 4"
+    for language in LANGUAGES:
+        page.evaluate(
+            "name => { const list = document.getElementById('language'); list.value = name; list.dispatchEvent(new Event('change')); }",
+            language,
+        )
+        assert page.locator("#title").inner_text() == catalogue(language)[f"step.{order[-1]}.title"]
     assert opened.faults() == []
     page.context.close()
 
