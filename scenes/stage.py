@@ -390,8 +390,9 @@ def _moved(note: Callout, turn: Array, ways: dict[str, tuple[Vector, ...]], sett
 
 
 def _waiting(stage: Stage, step: Step, settings: Settings, turn: Array, shown: Sequence[Shown]) -> list[Shown]:
-    """Parts of the next steps on the same bench and in the same phase, stacked behind what arrives."""
-    if settings.explode <= 0.0:
+    """Parts of the next steps on the same bench and in the same phase, stacked behind what arrives; pushed together they only stay
+    where nothing else is on stage."""
+    if settings.explode <= 0.0 and shown:
         return []
     reducer, parts = stage.reducer, stage.reducer.by_name
     taken = {item.name for item in shown}

@@ -86,7 +86,7 @@ def parser() -> argparse.ArgumentParser:
     pack = command("pack", "Write pictures and numbers for the bench.", "shimwright pack millrace -o talk")
     pack.add_argument("-o", "--out", metavar="DIR", required=True, help="folder to write")
     pack.add_argument(
-        "--only", choices=["overview", "steps", "numbers", "gaskets", "verdict"], help="write this part of the pack alone"
+        "--only", choices=["overview", "steps", "numbers", "gaskets", "verdict", "phone"], help="write this part of the pack alone"
     )
     pack.add_argument("--size", default="1500x1000", help="picture size in pixels (default 1500x1000)")
     _settings_options(pack)

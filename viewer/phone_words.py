@@ -1,0 +1,229 @@
+"""What the phone file says in one language: every text finished, every step's notes on a grid of settings in both unit systems.
+
+The grid: the settings packed ("base"); the heater every 5 K of its range; each position gasket at every thickness in stock, one at a time.
+A point is kept for a step only where something that it shows differs from the base.
+
+`words` gives plain lists for JSON; a text is its place in `texts`:
+    page     the page's own words by key; `verdicts` [mark, word] by verdict
+    parts    name of each piece; `notes` what stands under every step; `phases` [title, [step numbers]]
+    steps    of each step: id, title, act, reason, method, cautions, tools, hold, phase
+    rows     every different note once: [text, figure, limit, verdict, source, piece of its part or -1]
+    grid     by unit system: [point, its name] in order; `base` names the settings packed, `nearest` the heater's point nearest to them
+    told     by unit system, of each step: {"": what the base shows, point: what differs there}
+What is shown: {"rows": [...], "figures": [[caption, drawing], ...], "heat": [colour, pieces]}; a key left out is as in the base.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from math import ceil
+from typing import Any, Final, get_args
+
+from calc import units
+from geometry.machine import MachineError
+from geometry.part import Part
+from scenes.explain import Explainer
+from scenes.frame import Callout, Frame
+from scenes.settings import Settings, changed
+from scenes.stage import label_of
+from scenes.wording import catalogue, speaking, text, texts
+from viewer import mesh_figure, overlay, page, pair_figure, palette
+from viewer.progress import progress
+
+HEATER_STEP: Final = 5.0
+"""Between two heater settings of the grid [K]."""
+PROBES: Final = (0.0, 0.35, 0.7, 1.0)
+"""Shares of the heater's range at which a step is asked whether the heater moves anything in it."""
+SYSTEMS: Final[tuple[units.System, ...]] = get_args(units.System)
+FIGURE_WIDTH: Final = 240.0
+Shows = dict[str, Any]
+
+
+class Texts:
+    """Every different text once."""
+
+    def __init__(self) -> None:
+        self.kept: list[str] = []
+        self._place: dict[str, int] = {}
+
+    def place(self, given: str) -> int:
+        """Where a text stands."""
+        if given not in self._place:
+            self._place[given] = len(self.kept)
+            self.kept.append(given)
+        return self._place[given]
+
+
+def points(explainer: Explainer, now: Settings) -> dict[str, Settings]:
+    """The settings of each point of the grid but the base; a thickness with which the reducer can't be built is left out."""
+    low, high, _ = explainer.heater_range
+    found = {}
+    for number in range(ceil(low / HEATER_STEP), int(high // HEATER_STEP) + 1):
+        found[f"heater {number * HEATER_STEP:g}"] = explainer.with_(now, heater=number * HEATER_STEP)
+    for name, *_, stock in explainer.gaskets:
+        for thickness in stock:
+            with contextlib.suppress(MachineError):
+                found[f"{name} {thickness:g}"] = explainer.with_(now, gaskets={**now.gaskets, name: thickness})
+    return found
+
+
+def words(explainer: Explainer, now: Settings, language: str, parts: Sequence[Part]) -> dict[str, Any]:
+    """Everything that the page says in one language. `parts`: the part of each piece of the drawing."""
+    with speaking(language):
+        now = changed(now, language=language)
+        kept = _Kept(explainer, parts)
+        grid = points(explainer, now)
+        told = {system: _told(kept, changed(now, units=system), grid, system) for system in SYSTEMS}
+        reducer = explainer.reducer(now)
+        return {
+            "page": {key.removeprefix("phone."): entry for key, entry in catalogue(language).items() if key.startswith("phone.")},
+            "verdicts": {verdict: list(pair) for verdict, pair in page.verdict_words(page.words()).items()},
+            "parts": [label_of(reducer, part) for part in parts],
+            "notes": list(texts("note.sheet")),
+            "phases": [[title, [number for _, number, _ in steps]] for _, title, steps in explainer.phases],
+            "steps": [_step(explainer, changed(now, step=name)) for name in explainer.procedure.order],
+            "grid": {system: [[point, _named(explainer, point, system)] for point in grid] for system in SYSTEMS},
+            "nearest": _nearest(explainer, now, grid),
+            "base": text("phone.as_packed" if _changed_by_hand(explainer, now) else "phone.as_in_file"),
+            "told": told,
+            "rows": kept.rows,
+            "texts": kept.texts.kept,
+        }  # fmt: skip
+
+
+def _nearest(explainer: Explainer, now: Settings, grid: Mapping[str, Settings]) -> str:
+    """The heater's point nearest to the setting packed: where the page's slider stands before it is moved."""
+    packed = explainer.heater_range[2] if now.heater is None else now.heater
+    heated = {point: settings.heater for point, settings in grid.items() if point.startswith("heater ")}
+    return min(heated, key=lambda point: abs((heated[point] or 0.0) - packed))
+
+
+def _changed_by_hand(explainer: Explainer, now: Settings) -> bool:
+    start = explainer.start_settings()
+    return (now.heater, now.ambient, dict(now.gaskets)) != (start.heater, start.ambient, dict(start.gaskets))
+
+
+def _named(explainer: Explainer, point: str, system: units.System) -> str:
+    name, value = point.rsplit(" ", 1)
+    if name == "heater":
+        return text("phone.at_heater", value=units.show(float(value), "temperature", system, digits=0))
+    return text("phone.at_gasket", name=text(f"part.{name}"), value=units.show(float(value), "length", system))
+
+
+def _step(explainer: Explainer, now: Settings) -> dict[str, Any]:
+    said = explainer.frame(changed(now, explode=0.0)).step
+    assert said is not None
+    return {
+        "id": said.id, "title": said.title, "act": said.act, "reason": said.reason, "method": said.method, "phase": said.phase_title,
+        "cautions": list(said.cautions), "tools": list(said.tools), "hold": said.hold,
+    }  # fmt: skip
+
+
+class _Kept:
+    """Notes and figures of one language as numbers into its tables."""
+
+    def __init__(self, explainer: Explainer, parts: Sequence[Part]) -> None:
+        self.explainer = explainer
+        self.texts, self.rows = Texts(), list[list[Any]]()
+        self._row: dict[tuple[Any, ...], int] = {}
+        self._piece = {part.name: place for place, part in reversed(list(enumerate(parts)))}
+
+    def rows_of(self, notes: Iterable[Callout]) -> list[int]:
+        """Notes as places in `rows`."""
+        found = []
+        for note in notes:
+            place = self.texts.place
+            row = (
+                place(note.text),
+                place(note.short),
+                place(note.limit),
+                note.verdict,
+                place(note.source),
+                self._piece.get(note.part, -1),
+            )
+            if row not in self._row:
+                self._row[row] = len(self.rows)
+                self.rows.append(list(row))
+            found.append(self._row[row])
+        return found
+
+    def shows(self, now: Settings, step: str, figures: bool = True) -> Shows:
+        """All that a step shows at these settings and that may change with them; without `figures` the notes alone."""
+        if not figures:
+            return {"rows": self.rows_of(self.explainer.callouts(now, step))}
+        frame = self.explainer.frame(changed(now, step=step, explode=0.0))
+        drawn = [[self.texts.place(caption), self.texts.place(drawing)] for caption, drawing in _figures(frame)]
+        return {"rows": self.rows_of(frame.callouts), "figures": drawn, "heat": self._heat(frame)}
+
+    def _heat(self, frame: Frame) -> list[Any]:
+        if frame.heat_scale is None:
+            return []
+        scale = frame.heat_scale
+        hot = {item.name: item.temperature for item in frame.shown if item.temperature is not None}
+        colours = {palette.code(palette.heat(palette.heat_position(value, scale.low, scale.high))) for value in hot.values()}
+        return [colours.pop(), [self._piece[name] for name in hot]] if colours else []
+
+
+def _figures(frame: Frame) -> Iterator[tuple[str, str]]:
+    """Caption and drawing of each small figure beside the picture."""
+    if frame.heat_scale is not None:
+        yield frame.heat_scale.caption, overlay.heat(frame.heat_scale, FIGURE_WIDTH - 20.0)
+    if frame.fit_view is not None:
+        hub = next((item.role for item in frame.shown if item.name == frame.fit_view.part), "gear")
+        yield frame.fit_view.caption, overlay.fit(frame.fit_view, palette.role(hub), FIGURE_WIDTH)
+    if frame.pair_view is not None:
+        yield frame.pair_view.caption, pair_figure.svg(frame.pair_view, FIGURE_WIDTH)
+    if frame.mesh_view is not None:
+        yield (
+            "\n".join((frame.mesh_view.caption, *mesh_figure.words(frame.mesh_view))),
+            mesh_figure.svg(frame.mesh_view, FIGURE_WIDTH),
+        )
+
+
+def _told(kept: _Kept, now: Settings, grid: Mapping[str, Settings], system: units.System) -> list[dict[str, Shows]]:
+    """For each step: what the base shows, and at each point what differs from it."""
+    order = kept.explainer.procedure.order
+    base = [kept.shows(now, step) for step in order]
+    found: list[dict[str, Shows]] = [{"": shows} for shows in base]
+    heated = _moved_by_heater(kept, now, order)
+    drawn: dict[str, set[int]] = {}
+    for count, (point, settings) in enumerate(_ends_first(grid), 1):
+        progress(count, len(grid), text("phone.progress"))
+        kind, end = point.rsplit(" ", 1)[0], count <= 2 * len(_kinds(grid))
+        for place in heated if kind == "heater" else range(len(order)):
+            looked_at = bool(base[place]["figures"]) and (end or place in drawn.get(kind, ()))
+            shows = kept.shows(changed(settings, units=system), order[place], figures=looked_at)
+            differs = {key: value for key, value in shows.items() if value != base[place][key]}
+            if differs.keys() - {"rows"}:
+                drawn.setdefault(kind, set()).add(place)
+            if differs:
+                found[place][point] = differs
+    return found
+
+
+def _kinds(grid: Mapping[str, Settings]) -> list[str]:
+    """What the grid moves: the heater, each gasket."""
+    return list(dict.fromkeys(point.rsplit(" ", 1)[0] for point in grid))
+
+
+def _ends_first(grid: Mapping[str, Settings]) -> list[tuple[str, Settings]]:
+    """The points of the grid, the lowest and the highest of each kind before all others: a figure that moves at neither end is not
+    drawn between them."""
+    ends: list[str] = []
+    for kind in _kinds(grid):
+        values = sorted(
+            (point for point in grid if point.rsplit(" ", 1)[0] == kind), key=lambda point: float(point.rsplit(" ", 1)[1])
+        )
+        ends += [values[0], values[-1]]
+    return [(point, grid[point]) for point in (*ends, *(point for point in grid if point not in ends))]
+
+
+def _moved_by_heater(kept: _Kept, now: Settings, order: Sequence[str]) -> list[int]:
+    """The steps in which the heater's setting changes a note."""
+    low, high, _ = kept.explainer.heater_range
+    probes = [kept.explainer.with_(now, heater=low + share * (high - low)) for share in PROBES]
+    return [
+        place for place, step in enumerate(order)
+        if len({tuple(note.text + note.limit + note.verdict for note in kept.explainer.callouts(probe, step)) for probe in probes}) > 1
+    ]  # fmt: skip
