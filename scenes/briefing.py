@@ -156,10 +156,7 @@ def foreman(explainer: Explainer, now: Settings) -> dict[str, Any]:
         ],
         "verdicts": text(f"foreman.{told}", **counts, steps=listed(list(watched))),
         "five": five(report),
-        "holds": [
-            {"number": step.number, "what": _readings(step.reads), "optional": step.optional}
-            for step in holds
-        ],
+        "holds": [{"number": step.number, "what": _readings(step.reads), "optional": step.optional} for step in holds],
         "talk": talk,
         "roles": [text(f"foreman.role.{role}") for role in ROLES],
     }

@@ -47,7 +47,15 @@ JUDGED: dict[str, tuple[str, ...]] = {
     "pattern": ("mesh.pattern.drive", "mesh.pattern.coast"),
 }
 """Which notes say what a reading should be; a circle of screws is judged by its own note."""
-BLANKS = {"shoulder_gap": 4, "trial_backlash": 3, "backlash": 3, "flange_gap": 4, "bore_clearance": 2, "end_face_step": 2, "trial_depth": 2}
+BLANKS = {
+    "shoulder_gap": 4,
+    "trial_backlash": 3,
+    "backlash": 3,
+    "flange_gap": 4,
+    "bore_clearance": 2,
+    "end_face_step": 2,
+    "trial_depth": 2,
+}
 """How many blanks a reading gets where it is not one."""
 IN_WORDS = frozenset({"bore_clearance", "gear_drop"})
 """Readings that are not of the note's own figure: its whole sentence says what to look for."""
@@ -108,7 +116,11 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings) -> dict[str, An
     kind = "tick" if read in AGREED else "count" if read in COUNTED else "pattern" if read == "pattern" else "value"
     return {
         "what": text(f"read.{read}"),
-        "expected": "" if not expected else expected[0] if read in IN_WORDS else text("readings.expected", value="; ".join(expected)),
+        "expected": ""
+        if not expected
+        else expected[0]
+        if read in IN_WORDS
+        else text("readings.expected", value="; ".join(expected)),
         "limit": text("sheet.limit", limit="; ".join(limits)) if limits else "",
         "kind": kind,
         "blanks": BLANKS.get(read, 1) if kind == "value" else 1,
@@ -141,5 +153,3 @@ def _fits(explainer: Explainer, now: Settings) -> list[dict[str, Any]]:
 def _limits(diameter: float, limits: Limits, now: Settings) -> str:
     low, high = (units.show(diameter + value, "length", now.units) for value in (limits.lower, limits.upper))
     return text("readings.limits", low=low, high=high)
-
-

@@ -58,7 +58,9 @@ def steps(explainer: Explainer, now: Settings, phase: str) -> dict[str, Any]:
         for note in sorted(step["callouts"], key=lambda note: briefing.GRAVEST[note["verdict"]]):
             letter = sources.setdefault(note["source"], _letter(len(sources))) if note["source"] else ""
             limit = text("sheet.limit", limit=note["limit"]) if note["limit"] else ""
-            notes.append({"text": note["text"], "limit": limit, "verdict": note["verdict"], "source": letter, "torque": _torque(note)})
+            notes.append(
+                {"text": note["text"], "limit": limit, "verdict": note["verdict"], "source": letter, "torque": _torque(note)}
+            )
         rows.append(
             {
                 "id": words.id,

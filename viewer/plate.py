@@ -41,7 +41,14 @@ def draw(page: compose.Page, frame: Frame, size: tuple[float, float]) -> NDArray
     layout = compose.write_labels(sheet, plan, parts, count_others=False)
     if frame.sequence:
         compose.write_order(sheet, frame, spots, replace(plan, unit=0.75 * UNIT), layout, area)
-    return sheet.finish()
+    return _trimmed(sheet.finish())
+
+
+def _trimmed(image: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """A plate without the empty rows above and below, but for a narrow margin."""
+    rows = np.nonzero((image < 250).any(axis=(1, 2)))[0]
+    margin = round(1.5 * DOTS)
+    return image[max(0, int(rows[0]) - margin) : int(rows[-1]) + margin + 1]
 
 
 def close_up(found: tuple[inset.Inset, ...]) -> NDArray[np.uint8] | None:
@@ -58,8 +65,6 @@ def close_up(found: tuple[inset.Inset, ...]) -> NDArray[np.uint8] | None:
         sheet[1 : rows - 1, x + 1 : x + columns - 1] = item.image[1:-1, 1:-1]
         x += columns + PAD
     return sheet
-
-
 
 
 def _placed(

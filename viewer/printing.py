@@ -26,7 +26,9 @@ Paper = Literal["a4", "letter"]
 PAPERS: Final[dict[Paper, tuple[str, float]]] = {"a4": ("a4", 210.0), "letter": ("us-letter", 215.9)}
 """Name that the typesetter knows, and width [mm]."""
 SIDE: Final = 14.0  # margin left and right [mm], as in sheet.typ
-PLATE_HEIGHT: Final = 84.0  # of a step's picture [mm]
+PLATE_HEIGHT: Final = 84.0  # of a step's picture where there is much to say [mm]
+TALL_PLATE: Final = 100.0  # of the picture of a step with few notes [mm]
+FEW: Final = 3  # notes
 CLOSE_HEIGHT: Final = 42.0  # of a step's close-up [mm]
 MADE: Final = 0  # time stamp in the file [s since 1970]
 WHITE: Final = 247  # a colour lighter than this is the ground
@@ -48,20 +50,20 @@ class Printer:
             (folder / f"{name}.typ").write_bytes(files("viewer").joinpath("sheets", f"{name}.typ").read_bytes())
         self._close: dict[str, tuple[str, float]] = {}
 
-    @property
-    def plate_size(self) -> tuple[float, float]:
+    def plate_size(self, frame: Frame) -> tuple[float, float]:
         """Width and height of a step's picture [mm]."""
-        return PAPERS[self.paper][1] - 2.0 * SIDE, PLATE_HEIGHT
+        return PAPERS[self.paper][1] - 2.0 * SIDE, TALL_PLATE if len(frame.callouts) <= FEW else PLATE_HEIGHT
 
     def lay(self, step: str, page: compose.Page, frame: Frame) -> None:
         """Keep the picture of a step, and its close-up if it has one."""
-        _save(plate.draw(page, frame, self.plate_size), self.folder / f"{step}.png")
+        size = self.plate_size(frame)
+        _save(plate.draw(page, frame, size), self.folder / f"{step}.png")
         found = plate.close_up(page.insets)
         if found is None:
             return
         label = {part.name: part.label for part in frame.shown}
         names = ", ".join(dict.fromkeys(label[name] for item in page.insets for name in item.names))
-        widest = 0.62 * self.plate_size[0]
+        widest = 0.62 * size[0]
         self._close[step] = text("sheet.close", parts=names), min(CLOSE_HEIGHT, widest * found.shape[0] / found.shape[1])
         _save(found, self.folder / f"{step}-close.png")
 
@@ -77,7 +79,7 @@ class Printer:
             caption, height = self._close.get(step["id"], ("", 0.0))
             step["picture"] = f"{step['id']}.png"
             step |= {"close": f"{step['id']}-close.png" if caption else "", "close_text": caption, "close_height": height}
-        keys = ("done", "initials", "optional", "torque", "cautions", "hold", "source_mark", "sources")
+        keys = ("done", "initials", "optional", "torque", "cautions", "hold", "figures", "source_mark", "sources")
         words = _words("sheet", *keys) | {"read": text("readings.column_read")}
         return self._set("steps", "steps", content, words, text(f"phase.{phase}"))
 
