@@ -9,14 +9,16 @@ from typing import Any
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
-from scenes import callouts, handling, settings, timeplan, whole
+from scenes import callouts, handling, settings, timeplan, verdict, whole
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
 from scenes.kit import Kit, kit
+from scenes.order import QUICK, Progress
 from scenes.procedure import Procedure, suggestion, without
 from scenes.procedure import load as load_procedure
 from scenes.settings import Settings
 from scenes.stage import Stage
+from scenes.verdict import Verdict
 from scenes.wording import text
 
 VERDICT_ORDER = {"": 0, "fine": 1, "watch": 2, "stop": 3}
@@ -56,6 +58,10 @@ class Explainer:
     def gaps(self) -> tuple[str, ...]:
         """What the order leaves out or brings twice, in sentences; each is a stop."""
         return whole.gaps(assemble(self.machine), self.procedure)
+
+    def verdict(self, now: Settings, *, pitch: float = QUICK, progress: Progress | None = None) -> Verdict:
+        """The verdict on the order at these settings. `pitch`: of the dexels [mm]."""
+        return verdict.judge(self.reducer(now), self.procedure, pitch=pitch, progress=progress)
 
     def start_settings(self) -> Settings:
         """The first step, exploded, as the machine file says."""

@@ -8,14 +8,16 @@ pieces of one bearing unit; the pair of teeth is judged by the flank model inste
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from math import inf
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
 from calc import units
-from geometry.blocking import NOWHERE, PROOF, QUICK, TOUCH, Hit, Table, Vector
+from geometry.blocking import NOWHERE, TOUCH, Hit, Table, Vector
+from geometry.blocking import PROOF as PROOF
+from geometry.blocking import QUICK as QUICK
 from geometry.joints import GasketJoint, MeshJoint, WireJoint
 from geometry.mesh_path import teeth_touch
 from geometry.part import Part
@@ -367,17 +369,3 @@ def _item(reducer: Reducer, blocked: BlockedPath) -> str:
     if len(members) == 1 or reducer.by_name[members[0]].number:
         return _name(reducer, members[0])
     return text(f"part.{move}")
-
-
-def report(
-    reducer: Reducer, procedure: Procedure, system: units.System = "mm", *, pitch: float = QUICK, progress: Progress | None = None
-) -> dict[str, Any]:
-    """What `check --json` prints of the proof: free, paths, meshes, pitch [mm], and each blocked path with its sentence."""
-    proof = prove(reducer, procedure, pitch=pitch, progress=progress)
-    return {
-        "free": proof.free,
-        "paths": proof.paths,
-        "meshes": proof.meshes,
-        "pitch": proof.pitch,
-        "blocked": [{**asdict(path), "text": sentence(reducer, path, system)} for path in proof.blocked],
-    }

@@ -15,23 +15,16 @@ from typing import Any
 
 from calc import refusal, units
 from geometry.machine import MachineError
-from scenes import effects, effects_listing, forgotten, listing, order
+from scenes import effects, effects_listing, listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure import ProcedureError, suggestion
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
-from viewer import adjust_command, packing, progress
+from viewer import adjust_command, check_command, packing
+from viewer.refused import Refused
 
-STOP, BAD_INPUT = 1, 2
-
-
-class Refused(Exception):
-    """Bad input: one finished line per fault."""
-
-    def __init__(self, *lines: str) -> None:
-        self.lines = lines
-        super().__init__("\n".join(lines))
+BAD_INPUT = 2
 
 
 def parser() -> argparse.ArgumentParser:
@@ -58,17 +51,9 @@ def parser() -> argparse.ArgumentParser:
     check = command(
         "check",
         "Read the machine file, build the reducer, judge every joint, prove the order.",
-        "shimwright check millrace --proof",
+        check_command.EXAMPLE,
     )
-    check.add_argument(
-        "--proof", action="store_true", help="look at every way in at 0.5 mm instead of 1 mm: the verdict to rely on"
-    )
-    check.add_argument(
-        "--forgotten",
-        action="store_true",
-        help="instead: what each forgotten part costs when it is noticed at the end, what hurts most first",
-    )
-    check.add_argument("--json", action="store_true", help="print as JSON")
+    check_command.options(check)
 
     numbers = command(
         "numbers",
@@ -180,58 +165,9 @@ def start(args: argparse.Namespace) -> int:
 
 
 def check(args: argparse.Namespace) -> int:
-    """Judge every joint of every step, and every way in."""
+    """Judge every joint of every step, and the order."""
     explainer = _explainer(args)
-    now = _settings(explainer, args)
-    if args.forgotten:
-        return _forgotten(explainer, now, args)
-    report = explainer.numbers(now)
-    found = order.report(
-        explainer.reducer(now), explainer.procedure, now.units,
-        pitch=order.PROOF if args.proof else order.QUICK,
-        progress=lambda done, total: progress.progress(done, total, text("order.progress")),
-    )  # fmt: skip
-    report["order"] = {"gaps": list(explainer.gaps), **found}
-    stops = [*report["order"]["gaps"], *(item["text"] for item in found["blocked"])]
-    if stops:
-        report["verdict"] = "stop"
-    if args.json:
-        print(json.dumps(report, indent=1, ensure_ascii=False))
-    else:
-        judged = [(step, note) for step in report["steps"] for note in step["callouts"] if note["verdict"]]
-        counts = {verdict: sum(note["verdict"] == verdict for _, note in judged) for verdict in ("stop", "watch", "fine")}
-        counts["stop"] += len(stops)
-        print(
-            f"{report['machine']}: {len(explainer.procedure.order)} steps, "
-            + ", ".join(f"{count} {verdict}" for verdict, count in counts.items())
-        )
-        for sentence in stops:
-            print(f"stop   order    {sentence}")
-        for verdict in ("stop", "watch"):
-            for step, note in judged:
-                if note["verdict"] == verdict:
-                    print(
-                        f"{verdict:5}  step {step['number']:2}  {note['text']}"
-                        + (f"  [{note['limit']}; {note['source']}]" if note["limit"] else "")
-                    )
-        print(text("order.looked", paths=found["paths"], pitch=f"{found['pitch']:g} mm"))
-        print(text("order.not_judged"))
-    return STOP if report["verdict"] == "stop" else 0
-
-
-def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    """Print what each forgotten part costs."""
-    if args.proof:
-        raise Refused("--forgotten: with --proof the order is proven instead: accepted: one of the two")
-    if explainer.gaps:
-        raise Refused(*explainer.gaps)
-    reducer, procedure = explainer.reducer(now), explainer.procedure
-    rows = forgotten.table(reducer, procedure, explainer.times(now))
-    if args.json:
-        print(json.dumps(forgotten.report(reducer, procedure, rows), indent=1, ensure_ascii=False))
-    else:
-        print("\n".join(forgotten.lines(reducer, procedure, rows)))
-    return 0
+    return check_command.run(explainer, _settings(explainer, args), args)
 
 
 def numbers(args: argparse.Namespace) -> int:

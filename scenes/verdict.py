@@ -1,0 +1,67 @@
+"""The verdict on a job, one page: is the order whole, has every part a way in, are the rules of the trade kept, does every joint hold.
+
+Contents: `Verdict`, `judge`, `report`, `lines`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from calc import units
+from geometry.reducer import Reducer
+from scenes import order, rules, whole
+from scenes.order import Progress, Proof
+from scenes.procedure import Procedure
+from scenes.rules import Breach, Job
+from scenes.wording import text
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What stands against an order. `gaps`: sentences on parts left out or brought twice; `proof`: the ways in."""
+
+    gaps: tuple[str, ...]
+    proof: Proof
+    breaches: tuple[Breach, ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether nothing stands against it."""
+        return self.proof.free and not self.gaps and not self.breaches
+
+
+def judge(reducer: Reducer, procedure: Procedure, *, pitch: float = order.QUICK, progress: Progress | None = None) -> Verdict:
+    """The verdict on an order. `pitch`: of the dexels [mm]."""
+    return Verdict(
+        whole.gaps(reducer, procedure),
+        order.prove(reducer, procedure, pitch=pitch, progress=progress),
+        rules.breaches(Job(reducer, procedure)),
+    )
+
+
+def sentences(verdict: Verdict, reducer: Reducer, system: units.System) -> list[str]:
+    """Every fault of the order, in finished sentences: gaps, then blocked ways and broken rules as the steps come."""
+    found = [(path.number, order.sentence(reducer, path, system)) for path in verdict.proof.blocked]
+    found += [(breach.number, breach.text) for breach in verdict.breaches]
+    return [*verdict.gaps, *(told for _, told in sorted(found, key=lambda item: item[0]))]
+
+
+def report(verdict: Verdict, reducer: Reducer, system: units.System) -> dict[str, Any]:
+    """What `check --json` prints under `order`: lengths in mm, each fault with its sentence."""
+    proof = verdict.proof
+    return {
+        "holds": verdict.holds,
+        "gaps": list(verdict.gaps),
+        "free": proof.free,
+        "paths": proof.paths,
+        "meshes": proof.meshes,
+        "pitch": proof.pitch,
+        "blocked": [{**asdict(path), "text": order.sentence(reducer, path, system)} for path in proof.blocked],
+        "breaches": [{**asdict(found), "reason": found.reason, "source": found.source} for found in verdict.breaches],
+    }
+
+
+def closing(verdict: Verdict) -> list[str]:
+    """What was looked at, and what is not judged."""
+    return [text("order.looked", paths=verdict.proof.paths, pitch=f"{verdict.proof.pitch:g} mm"), text("order.not_judged")]
