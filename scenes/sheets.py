@@ -58,9 +58,7 @@ def steps(explainer: Explainer, now: Settings, phase: str) -> dict[str, Any]:
         for note in sorted(step["callouts"], key=lambda note: briefing.GRAVEST[note["verdict"]]):
             letter = sources.setdefault(note["source"], _letter(len(sources))) if note["source"] else ""
             limit = text("sheet.limit", limit=note["limit"]) if note["limit"] else ""
-            notes.append(
-                {"text": note["text"], "limit": limit, "verdict": note["verdict"], "source": letter, "torque": _torque(note)}
-            )
+            notes.append({"text": note["text"], "limit": limit, "verdict": note["verdict"], "source": letter, **_torque(note)})
         rows.append(
             {
                 "id": words.id,
@@ -84,13 +82,16 @@ def steps(explainer: Explainer, now: Settings, phase: str) -> dict[str, Any]:
     }
 
 
-def _torque(note: dict[str, Any]) -> str:
-    """The torque to set, where a note is about screws and gives one: it is printed large."""
+def _torque(note: dict[str, Any]) -> dict[str, str]:
+    """What is printed large where a note is about the torque of screws: the torque, or else a blank for the maker's."""
     key = str(note["key"])
-    if not key.startswith("screws.") or key.count(".") != 1 or ", " not in note["short"]:
-        return ""
-    count, torque = str(note["short"]).split(" ", 1)[0], str(note["short"]).rsplit(", ", 1)[1]
-    return text("sheet.torque_line", screws=text(f"part.{key.removeprefix('screws.')}", count=count), torque=torque)
+    if not key.startswith("screws.") or key.count(".") != 1:
+        return {"torque": "", "blank": ""}
+    count, _, given = str(note["short"]).partition(" ")
+    screws = text(f"part.{key.removeprefix('screws.')}", count=count)
+    if ", " not in given:
+        return {"torque": screws, "blank": text("sheet.torque_maker")}
+    return {"torque": text("sheet.torque_line", screws=screws, torque=given.rsplit(", ", 1)[1]), "blank": ""}
 
 
 def _letter(place: int) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import importlib.util
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -44,11 +45,15 @@ def width_of(text: str, size: int, bold: bool = False) -> float:
     return float(font(size, bold).getlength(text))
 
 
+GAP = re.compile(r"(?<!\d)\s+|\s+(?!(?:mm|in|N·m|lbf·ft|lbf·in|kg|lb|kN|lbf|MPa|psi|°C|°F|K|min|s)\b|%)")
+"""Where a line may end: not between a figure and its unit."""
+
+
 def wrap(text: str, size: int, width: float, bold: bool = False) -> list[str]:
     """Break a text into lines no wider than `width` [pixel]; a single word that is wider is broken where it must."""
     lines: list[str] = []
     current = ""
-    for word in text.split():
+    for word in filter(None, GAP.split(text)):
         trial = f"{current} {word}".strip()
         if width_of(trial, size, bold) <= width:
             current = trial

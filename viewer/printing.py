@@ -30,6 +30,7 @@ PLATE_HEIGHT: Final = 84.0  # of a step's picture where there is much to say [mm
 TALL_PLATE: Final = 100.0  # of the picture of a step with few notes [mm]
 FEW: Final = 3  # notes
 CLOSE_HEIGHT: Final = 42.0  # of a step's close-up [mm]
+MOST_NAMED: Final = 4  # parts named beside a close-up
 MADE: Final = 0  # time stamp in the file [s since 1970]
 WHITE: Final = 247  # a colour lighter than this is the ground
 VERDICTS: Final = ("fine", "watch", "stop")
@@ -62,9 +63,12 @@ class Printer:
         if found is None:
             return
         label = {part.name: part.label for part in frame.shown}
-        names = ", ".join(dict.fromkeys(label[name] for item in page.insets for name in item.names))
+        names = list(dict.fromkeys(label[name] for item in page.insets for name in item.names))
+        more = len(names) - MOST_NAMED if len(names) > MOST_NAMED + 1 else 0
+        named = ", ".join(names[: len(names) - more])
+        caption = text("sheet.close_more", parts=named, count=more) if more else text("sheet.close", parts=named)
         widest = 0.62 * size[0]
-        self._close[step] = text("sheet.close", parts=names), min(CLOSE_HEIGHT, widest * found.shape[0] / found.shape[1])
+        self._close[step] = caption, min(CLOSE_HEIGHT, widest * found.shape[0] / found.shape[1])
         _save(found, self.folder / f"{step}-close.png")
 
     def foreman(self) -> bytes:
