@@ -5,6 +5,7 @@ Pixels and seconds. A drawing that stands is drawn once and repeated. The whole 
 
 from __future__ import annotations
 
+import contextlib
 import subprocess
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -197,10 +198,14 @@ class Cut:
             raise FilmFault(self._said())
 
     def stop(self) -> None:
-        """Give up: end the encoder."""
+        """Let go of the encoder; one that still runs is ended."""
         if self._encoder.poll() is None:
             self._encoder.kill()
-            self._encoder.wait()
+        self._encoder.wait()
+        assert self._encoder.stdin is not None and self._encoder.stderr is not None
+        with contextlib.suppress(BrokenPipeError):
+            self._encoder.stdin.close()
+        self._encoder.stderr.close()
 
     def _said(self) -> str:
         assert self._encoder.stderr is not None
