@@ -45,7 +45,7 @@ def width_of(text: str, size: int, bold: bool = False) -> float:
     return float(font(size, bold).getlength(text))
 
 
-GAP = re.compile(r"(?<!\d)\s+|\s+(?!(?:mm|in|N·m|lbf·ft|lbf·in|kg|lb|kN|lbf|MPa|psi|°C|°F|K|min|s)\b|%)")
+GAP = re.compile(r"(?<!\d)\s+|\s+(?!(?:mm|in|N·m|lbf·ft|lbf·in|kg|lb|kN|lbf|kW|MPa|psi|°C|°F|K|min|s)\b|%)")
 """Where a line may end: not between a figure and its unit."""
 
 
@@ -71,8 +71,9 @@ def wrap(text: str, size: int, width: float, bold: bool = False) -> list[str]:
 def balanced(text: str, size: int, width: float, bold: bool = False) -> list[str]:
     """Break a text like `wrap`, but into lines of much the same length."""
     lines = wrap(text, size, width, bold)
+    least = max([width_of(word, size, bold) for word in GAP.split(text)], default=0.0)
     narrow = width
-    while len(lines) > 1 and narrow > width / 3.0:
+    while len(lines) > 1 and narrow - size / 2.0 >= max(least, width / 3.0):
         narrow -= size / 2.0
         trial = wrap(text, size, narrow, bold)
         if len(trial) > len(lines) or any(width_of(line, size, bold) > narrow for line in trial):

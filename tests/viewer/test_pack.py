@@ -31,7 +31,7 @@ from scenes import film
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.wording import texts
-from viewer import films, packing, printing
+from viewer import films, lettering, packing, printing
 from viewer.cli import main
 
 PHASE = "cartridge_into_case"
@@ -221,6 +221,16 @@ def test_the_model_opens_with_the_names_and_volumes_of_the_parts(name: str, tmp_
         mesh.merge_vertices()
         # metres in single precision: about 1e-7 of 1 m in every coordinate
         assert mesh.is_volume and mesh.volume * 1e9 == pytest.approx(volume, rel=2e-4), found
+
+
+@pytest.mark.parametrize("label", ["High-speed cartridge", "press up to 9.4 kN", "High-speed cover screws (6)"])
+def test_a_label_breaks_between_words_and_never_between_a_figure_and_its_unit(label: str) -> None:
+    words = label.replace("9.4 kN", "9.4_kN").split()
+    widest = max(lettering.width_of(word.replace("_", " "), 31, True) for word in words)
+    for more in range(0, 300, 7):
+        lines = lettering.balanced(label, 31, widest + more, True)
+        assert " ".join(lines) == label and all(lettering.width_of(line, 31, True) <= widest + more for line in lines)
+        assert not any(line.startswith("kN") for line in lines)
 
 
 def refused(capsys: pytest.CaptureFixture[str], *argv: str) -> str:
