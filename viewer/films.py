@@ -6,6 +6,7 @@ Pixels and seconds. A drawing that stands is drawn once and repeated. The whole 
 from __future__ import annotations
 
 import contextlib
+import re
 import subprocess
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -211,7 +212,7 @@ class Cut:
         assert self._encoder.stderr is not None
         self._encoder.wait()
         lines = self._encoder.stderr.read().decode(errors="replace").strip().splitlines()
-        return lines[-1] if lines else f"the encoder ended with code {self._encoder.returncode}"
+        return _line(lines, self._encoder.returncode)
 
 
 class Strip:
@@ -296,4 +297,9 @@ def _join(parts: Sequence[Path], path: Path) -> None:
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     listing.unlink()
     if done.returncode:
-        raise FilmFault((done.stderr.strip().splitlines() or [f"the encoder ended with code {done.returncode}"])[-1])
+        raise FilmFault(_line(done.stderr.strip().splitlines(), done.returncode))
+
+
+def _line(lines: Sequence[str], code: int) -> str:
+    """What the encoder said last, without the name of its inner part."""
+    return re.sub(r"^\[[^]]*\] *", "", lines[-1]) if lines else f"the encoder ended with code {code}"

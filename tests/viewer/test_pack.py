@@ -280,6 +280,7 @@ def test_a_full_disk_is_told_in_a_line_and_leaves_the_last_good_pack(only: str, 
 def test_a_film_on_a_full_disk_is_told_in_a_line(tmp_path: Path) -> None:
     done = run("pack", "millrace", "-o", str(tmp_path / "talk"), "--only", "films", "--phase", PHASE, "--fast", most=4_000)
     assert done.returncode == 2 and "can't be written" in done.stderr and len(done.stderr.splitlines()) == 1
+    assert "0x" not in done.stderr
     assert list(tmp_path.iterdir()) == []
 
 
