@@ -18,10 +18,10 @@ from geometry.machine import MachineError
 from scenes import effects, effects_listing, listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
-from scenes.procedure_file import ProcedureError
+from scenes.procedure_file import ProcedureError, suggestion
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import LANGUAGES, speaking, text
-from viewer import adjust_command, check_command
+from viewer import adjust_command, check_command, packing
 from viewer.refused import Refused
 from viewer.verdict_word import verdict_word
 
@@ -83,11 +83,12 @@ def parser() -> argparse.ArgumentParser:
     show.add_argument("--port", type=int, default=0, help="port of the page (default: a free one)")
     show.add_argument("--no-browser", action="store_true", help="print the address only")
 
-    pack = command("pack", "Write pictures and numbers for the bench.", "shimwright pack millrace -o talk")
+    pack = command("pack", "Write pictures, sheets, films, model and numbers for the bench.", "shimwright pack millrace -o talk")
     pack.add_argument("-o", "--out", metavar="DIR", required=True, help="folder to write")
-    pack.add_argument(
-        "--only", choices=["overview", "steps", "numbers", "gaskets", "verdict", "phone"], help="write this part of the pack alone"
-    )
+    pack.add_argument("--only", choices=packing.SECTIONS, help="write this part of the pack alone")
+    pack.add_argument("--phase", metavar="ID", help="step pictures, sheets and film of this phase alone")
+    pack.add_argument("--fast", action="store_true", help="pictures and films of half the size, films with fewer drawings")
+    pack.add_argument("--paper", choices=["a4", "letter"], help="paper of the sheets (default: a4 in mm, letter in inches)")
     pack.add_argument("--size", default="1500x1000", help="picture size in pixels (default 1500x1000)")
     _settings_options(pack)
     return top
@@ -284,16 +285,30 @@ def pack(args: argparse.Namespace) -> int:
     width, cross, height = args.size[:20].partition("x")
     if not (cross and width.isdecimal() and height.isdecimal() and 400 <= int(width) <= 6000 and 300 <= int(height) <= 6000):
         raise Refused(f"--size {refusal.told(args.size)}: accepted: WIDTHxHEIGHT, 400x300 to 6000x6000, for example 1500x1000")
-    if args.only not in ("numbers", "gaskets"):
+    if args.phase is not None:
+        _phase(explainer, now, args)
+    order = packing.Order(args.only, args.phase, args.fast, (int(width), int(height)), args.paper)
+    if order.sections(now) & packing.DRAWN:
         _drawable()
-    from viewer import packing
-
     try:
-        written = packing.write(explainer, now, Path(args.out), only=args.only, size=(int(width), int(height)))
+        written = packing.write(explainer, now, Path(args.out), order)
     except packing.CannotWrite as error:
         raise Refused(str(error)) from None
     print(text("lines.wrote", count=len(written), folder=args.out))
     return 0
+
+
+def _phase(explainer: Explainer, now: Settings, args: argparse.Namespace) -> None:
+    """Refuse a phase that there is not, or that goes with nothing else that is asked for."""
+    given, phases = refusal.told(args.phase), explainer.procedure.phases
+    if args.phase not in phases:
+        raise Refused(f"--phase {given}: unknown: {suggestion(args.phase, phases)}")
+    if now.step is not None:
+        raise Refused(f"--phase {given}: with --step one step is written: accepted: one of the two")
+    if args.only is not None and args.only not in packing.PHASED:
+        raise Refused(
+            f"--phase {given}: --only {args.only} is of the whole job: accepted: --only {', '.join(sorted(packing.PHASED))}"
+        )
 
 
 COMMANDS = {"start": start, "check": check, "numbers": numbers, "adjust": adjust, "show": show, "pack": pack}

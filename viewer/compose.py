@@ -30,7 +30,7 @@ Rect = tuple[float, float, float, float]
 @dataclass(frozen=True, eq=False)
 class Page:
     """A finished sheet and what is needed to judge it: its labels, the picture's rectangle (left, top, right, bottom) [pixel],
-    what was left out for want of room, and the close-ups."""
+    what was left out for want of room, and the close-ups; the bare drawing, and where the order of work falls in it [pixel]."""
 
     image: NDArray[np.uint8]
     layout: labels.Layout
@@ -38,7 +38,9 @@ class Page:
     parts: PartMap
     insets: tuple[inset.Inset, ...]
     callouts_left_out: int
-    discs: tuple[order_marks.Disc, ...] = ()
+    discs: tuple[order_marks.Disc, ...]
+    drawing: ink.Drawing
+    spots: NDArray[np.float64]
     way: way_mark.Mark | None = None
 
 
@@ -109,8 +111,8 @@ def begin(sheet: Sheet, frame: Frame) -> Plan:
     top, bottom = round(_title(sheet, frame, unit)), round(_foot(sheet, frame, unit))
     floor = round(_order_strip(sheet, frame, unit, size[0] - breadth, bottom))
     area = (0.0, float(top), float(size[0] - breadth), float(floor))
-    wishes = _candidates(frame, unit, area[2] * 0.155)
-    column = max([_width(wish.lines, unit) for wish in wishes.values()], default=0.0) + 30 * unit
+    wishes = candidates(frame, unit, area[2] * 0.155)
+    column = max([label_width(wish.lines, unit) for wish in wishes.values()], default=0.0) + 30 * unit
     columns = (column, area[2] - column)
     free = (column + 16 * unit, top + 18 * unit, area[2] - column - 16 * unit, floor - 24 * unit)
     return Plan(
@@ -149,7 +151,7 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
                 inset.draw(scene, frame, names, (each, round(inner * (0.62 if len(groups) == 1 else 0.46)))) for names in groups
             )
         left_out = write_panel(sheet, frame, plan, close)
-    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out, discs, way)
+    return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out, discs, drawing, spots - (x0, y0), way)
 
 
 # -- strips ---------------------------------------------------------------------------------------------------------
@@ -259,7 +261,7 @@ def _order_strip(sheet: Sheet, frame: Frame, unit: float, width: float, floor: f
 # -- labels ---------------------------------------------------------------------------------------------------------
 
 
-def _candidates(frame: Frame, unit: float, widest: float) -> dict[str, Wanted]:
+def candidates(frame: Frame, unit: float, widest: float) -> dict[str, Wanted]:
     """For each label text: the parts that share it, its lines and its rank."""
     name_size, value_size = type_size(13.5, unit), type_size(12.5, unit)
     notes: dict[str, list[Callout]] = {}
@@ -291,13 +293,16 @@ def _candidates(frame: Frame, unit: float, widest: float) -> dict[str, Wanted]:
     return chosen
 
 
-def _width(lines: tuple[_Line, ...], unit: float) -> float:
+def label_width(lines: tuple[_Line, ...], unit: float) -> float:
     size = type_size(13.5, unit)
     return max(width_of(line.text, size, line.bold) + (20 * unit if line.verdict else 0) for line in lines)
 
 
-def write_labels(sheet: Sheet, plan: Plan, parts: PartMap, origin: tuple[float, float] = (0.0, 0.0)) -> labels.Layout:
-    """Lay the labels out and draw them; `origin` is where the upper left pixel of `parts` lies on the sheet."""
+def write_labels(
+    sheet: Sheet, plan: Plan, parts: PartMap, origin: tuple[float, float] = (0.0, 0.0), *, count_others: bool = True
+) -> labels.Layout:
+    """Lay the labels out and draw them; `origin` is where the upper left pixel of `parts` lies on the sheet. `count_others`: say how many
+    parts found no room."""
     unit, area, wishes = plan.unit, plan.area, plan.wishes
     size = type_size(13.5, unit)
     spots = labels.anchors(parts, {key: wish.names for key, wish in wishes.items()})
@@ -308,7 +313,7 @@ def write_labels(sheet: Sheet, plan: Plan, parts: PartMap, origin: tuple[float, 
     for key, spot in spots.items():
         lines = wishes[key].lines
         end = labels.Anchor(spot.x + origin[0], spot.y + origin[1], spot.depth)
-        rows.append(labels.Wish(key, end, _width(lines, unit) + 6 * unit, pitch(size) * len(lines), wishes[key].rank))
+        rows.append(labels.Wish(key, end, label_width(lines, unit) + 6 * unit, pitch(size) * len(lines), wishes[key].rank))
     picture = (area[0] + 10 * unit, area[1] + 12 * unit, area[2] - 10 * unit, area[3] - 12 * unit)
     layout = labels.arrange(rows, picture=picture, inner=plan.columns, gap=7 * unit)
     for label in layout.labels:
@@ -329,7 +334,7 @@ def write_labels(sheet: Sheet, plan: Plan, parts: PartMap, origin: tuple[float, 
             align: Align = "right" if label.side == "left" else "left"
             sheet.text(x, y, line.text, type_size(13.5 if line.name else 12.5, unit), line.colour, bold=line.bold, align=align)
             y += pitch(size)
-    if layout.left_out:
+    if layout.left_out and count_others:
         text = words()["unlabelled"].format(count=len(layout.left_out))
         sheet.text((area[0] + area[2]) / 2, area[3] - 10 * unit, text, type_size(11.5, unit), palette.SOFT_INK, align="middle")
     return layout

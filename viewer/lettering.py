@@ -51,7 +51,7 @@ def wrap(text: str, size: int, width: float, bold: bool = False) -> list[str]:
     """Break a text into lines no wider than `width` [pixel], a figure beside its unit; a single word that is wider is broken where it must."""
     lines: list[str] = []
     current = ""
-    for word in _SPACE.split(text.strip()):
+    for word in filter(None, _SPACE.split(text.strip())):
         trial = f"{current} {word}".strip()
         if width_of(trial, size, bold) <= width:
             current = trial
@@ -69,8 +69,9 @@ def wrap(text: str, size: int, width: float, bold: bool = False) -> list[str]:
 def balanced(text: str, size: int, width: float, bold: bool = False) -> list[str]:
     """Break a text like `wrap`, but into lines of much the same length."""
     lines = wrap(text, size, width, bold)
+    least = max([width_of(word, size, bold) for word in _SPACE.split(text)], default=0.0)
     narrow = width
-    while len(lines) > 1 and narrow > width / 3.0:
+    while len(lines) > 1 and narrow - size / 2.0 >= max(least, width / 3.0):
         narrow -= size / 2.0
         trial = wrap(text, size, narrow, bold)
         if len(trial) > len(lines) or any(width_of(line, size, bold) > narrow for line in trial):

@@ -1,5 +1,5 @@
-"""Writes the pack: a still of every step, the exploded overview, the verdict on one page, the notes as CSV and JSON, time plan, kit list and effect table as
-CSV, the walk round the gaskets.
+"""Writes the pack: the verdict, pictures of the steps, sheets as PDF, films, the page for phones, model, the notes as CSV and JSON, time
+plan, kit list and effect table as CSV, the walk round the gaskets.
 
 Everything is made in a folder beside the target and moved into place at the end; a fault leaves the old pack untouched.
 """
@@ -8,13 +8,11 @@ from __future__ import annotations
 
 import csv
 import json
-import os
 import re
-import shutil
-import tempfile
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, get_args
 
 from scenes import effects, effects_listing, forgotten, listing, verdict, verdict_page, walk
 from scenes.explain import Explainer
@@ -22,101 +20,129 @@ from scenes.judged import Judged
 from scenes.order import PROOF, QUICK
 from scenes.settings import Settings, changed
 from scenes.wording import text
-from viewer import blocked_sheets, verdict_sheet
+from viewer import aside, phone
+from viewer.aside import CannotWrite
 from viewer.progress import progress
 
-OLD_PICTURE = re.compile(r"(step|blocked)-\d{2,3}-[a-z0-9_]+\.png")
-"""Name of a picture of one step, or of a way that is not free: what a pack may clear away in its folder."""
+__all__ = ["DRAWN", "PHASED", "SECTIONS", "CannotWrite", "Order", "write"]
+
+Section = Literal["verdict", "overview", "steps", "numbers", "gaskets", "sheets", "films", "phone", "model"]
+SECTIONS: tuple[Section, ...] = get_args(Section)
+"""Parts of the pack that can be asked for alone."""
+DRAWN: frozenset[Section] = frozenset({"verdict", "overview", "steps", "sheets", "films"})
+"""Those that need the machine to draw."""
+PHASED: frozenset[Section] = frozenset({"steps", "sheets", "films"})
+"""Those that can be had for one phase."""
+OURS: dict[Section, re.Pattern[str]] = {
+    "verdict": re.compile(r"blocked-\d{2,3}-[a-z0-9_]+\.png"),
+    "steps": re.compile(r"step-\d{2,3}-[a-z0-9_]+\.png"),
+    "sheets": re.compile(r"(steps|readings)-\d{2}-[a-z0-9_]+\.pdf"),
+    "films": re.compile(r"film-\d{2}-[a-z0-9_]+\.(mp4|gif)"),
+}
+"""Names of what a pack may clear away in its folder when an older order left it."""
 COLUMNS = ("step", "id", "title", "key", "part", "text", "figure", "value", "unit", "limit", "verdict", "source")
-
-
 GASKET_FILES = ("effects.csv", "effects.png", "gaskets.json", "gaskets.csv", "gaskets.png")
 """What the pack holds of the gaskets."""
-
-
 VERDICT_FILES = ("verdict.png", "verdict.json")
 """The verdict on the job; beside it a picture of each way that is not free."""
+WHOLE_SHEETS = ("foreman.pdf", "readings.pdf", "kit.pdf", "times.pdf")
+"""Sheets of the whole job."""
 
 
-class CannotWrite(Exception):
-    """The folder can't be used: a finished line."""
+@dataclass(frozen=True)
+class Order:
+    """What of the pack is written: one section or all, one phase or all, in a hurry or not, at which picture size [pixel], on which
+    paper (None: the one that goes with the units)."""
+
+    only: Section | None = None
+    phase: str | None = None
+    fast: bool = False
+    size: tuple[int, int] = (1500, 1000)
+    paper: Literal["a4", "letter"] | None = None
+
+    def sections(self, now: Settings) -> frozenset[Section]:
+        """The sections that are written: of one step its picture and numbers, of one phase what can be had for it."""
+        if self.only is not None:
+            return frozenset({self.only})
+        if now.step is not None:
+            return frozenset({"steps", "numbers"})
+        return PHASED if self.phase is not None else frozenset(SECTIONS)
+
+    @property
+    def picture(self) -> tuple[int, int]:
+        """Size of a picture [pixel]: half of what was asked for in a hurry."""
+        return (self.size[0] // 2, self.size[1] // 2) if self.fast else self.size
 
 
-def write(
-    explainer: Explainer, now: Settings, out: Path, *, only: str | None = None, size: tuple[int, int] = (1500, 1000)
-) -> list[str]:
-    """Write the pack, or the part of it named by `only`. Result: names of the files written."""
-    parent = out.resolve().parent
-    if out.exists() and not out.is_dir():
-        raise CannotWrite(f"--out {out}: is a file: accepted: a folder")
-    _check(out, _names(explainer, now, only))
-    try:
-        parent.mkdir(parents=True, exist_ok=True)
-        beside = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=parent))
-    except OSError as error:
-        raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
-    try:
-        judged = _judge(explainer, PROOF) if _whole_verdict(now, only) else None
-        names = _names(explainer, now, only) + (blocked_sheets.names(judged.verdict.proof.blocked) if judged else [])
-        if judged is not None:
-            _verdict(explainer, now, beside, judged)
-        if only in (None, "numbers"):
-            _numbers(explainer, now, beside)
-        stops = _walk(explainer, now, only)
+def write(explainer: Explainer, now: Settings, out: Path, order: Order | None = None) -> list[str]:
+    """Write the pack, or the part of it that is ordered. Result: names of the files written. Raises CannotWrite."""
+    order = order or Order()
+    sections = order.sections(now)
+    aside.check(out, ())
+    stops = _walk(explainer, now, sections, order)
+    names = _names(explainer, now, order, stops is not None)
+    aside.check(out, names)
+    with aside.beside(out) as folder:
+        if "verdict" in sections:
+            names += _verdict(explainer, now, folder, order)
+        if "numbers" in sections:
+            _numbers(explainer, now, folder)
         if stops is not None:
-            _gaskets(explainer, now, beside, stops)
-        if only not in ("numbers", "gaskets", "verdict"):
-            _pictures(explainer, now, beside, only, size)
-        _move(beside, out, names, _stale(out, names, now, only))
-    except OSError as error:
-        raise CannotWrite(f"--out {out}: can't be written: {error.strerror}") from None
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
+            _gaskets(explainer, now, folder, stops)
+        if sections & {"overview", "steps", "sheets"}:
+            _pictures(explainer, now, folder, order)
+        if "films" in sections:
+            _films(explainer, now, folder, order)
+        if "phone" in sections:
+            phone.write(explainer, now, folder / phone.NAME)
+        if "model" in sections:
+            from viewer import model
+
+            model.write(explainer.reducer(now), folder / "model.glb")
+        whole = now.step is None and order.phase is None
+        aside.move(folder, out, names, _stale(out, names, sections) if whole else [])
     return names
 
 
-def _check(out: Path, names: list[str]) -> None:
-    """Raise CannotWrite when one of the files can't take its place: before anything is moved."""
-    if out.is_dir() and not os.access(out, os.W_OK | os.X_OK):
-        raise CannotWrite(f"--out {out}: can't be written: Permission denied: accepted: a folder of your own")
-    for name in names:
-        if (out / name).is_dir() and not (out / name).is_symlink():
-            raise CannotWrite(f"--out {out}: {name} is a folder there: accepted: a folder without one of that name")
-
-
-def _move(beside: Path, out: Path, names: list[str], stale: list[Path]) -> None:
-    """Put the finished files in place one rename each, when all of them are finished; pictures of an older order go."""
-    _check(out, names)
-    out.mkdir(exist_ok=True)
-    for name in names:
-        os.replace(beside / name, out / name)
-    for path in stale:
-        path.unlink(missing_ok=True)
-
-
-def _stale(out: Path, names: list[str], now: Settings, only: str | None) -> list[Path]:
-    """Pictures that an older order left behind: of steps when all are written anew, of blocked ways with a new verdict."""
-    kinds = ["step"] if now.step is None and only in (None, "steps") else []
-    kinds += ["blocked"] if _whole_verdict(now, only) else []
+def _stale(out: Path, names: list[str], sections: frozenset[Section]) -> list[Path]:
+    """Files of steps and phases that an older order left behind, when all of their section are written anew."""
     if not out.is_dir():
         return []
-    found = ((path, OLD_PICTURE.fullmatch(path.name)) for path in out.iterdir())
-    return [path for path, old in found if old and old[1] in kinds and path.name not in names and not path.is_dir()]
+    patterns = [pattern for section, pattern in OURS.items() if section in sections]
+    found = [path for path in out.iterdir() if path.name not in names and not path.is_dir()]
+    return [path for path in found if any(pattern.fullmatch(path.name) for pattern in patterns)]
 
 
-def _names(explainer: Explainer, now: Settings, only: str | None) -> list[str]:
-    """Names of all files that this pack has."""
-    numbers = ["numbers.csv", "numbers.json"] if only in (None, "numbers") else []
-    numbers += ["times.csv", "kit.csv", "effects.csv"] if numbers and now.step is None else []
-    if _walk(explainer, now, only) is not None:
-        numbers += [name for name in GASKET_FILES if name not in numbers]
-    numbers += list(VERDICT_FILES) if _whole_verdict(now, only) else []
-    return numbers + [name for name, _ in _wanted(explainer, now, only)]
+def _names(explainer: Explainer, now: Settings, order: Order, walked: bool) -> list[str]:
+    """Names of all files that this pack has; `walked`: whether the walk round the gaskets is among them."""
+    sections = order.sections(now)
+    names = list(VERDICT_FILES) if "verdict" in sections else []
+    names += ["numbers.csv", "numbers.json"] if "numbers" in sections else []
+    names += ["times.csv", "kit.csv", "effects.csv"] if "numbers" in sections and now.step is None else []
+    if walked:
+        names += [name for name in GASKET_FILES if name not in names]
+    if sections & {"overview", "steps"}:
+        names += [name for name, _ in _wanted(explainer, now, order)]
+    if "sheets" in sections:
+        names += [_sheet("steps", explainer, phase) for phase in _phases(explainer, order)]
+        names += WHOLE_SHEETS if order.phase is None else [_sheet("readings", explainer, order.phase)]
+    if "films" in sections:
+        from viewer import films
+
+        names += [name for phase in _phases(explainer, order) for name in films.names_of(explainer, phase)]
+        names += [films.WHOLE] if order.phase is None else []
+    names += [phone.NAME] if "phone" in sections else []
+    names += ["model.glb"] if "model" in sections else []
+    return names
 
 
-def _whole_verdict(now: Settings, only: str | None) -> bool:
-    """Whether the page with the verdict belongs in this pack."""
-    return only == "verdict" or (only is None and now.step is None)
+def _phases(explainer: Explainer, order: Order) -> tuple[str, ...]:
+    return explainer.procedure.phases if order.phase is None else (order.phase,)
+
+
+def _sheet(kind: str, explainer: Explainer, phase: str) -> str:
+    """File name of a sheet of one phase."""
+    return f"{kind}-{explainer.procedure.phases.index(phase) + 1:02}-{phase}.pdf"
 
 
 def _judge(explainer: Explainer, pitch: float) -> Judged:
@@ -124,8 +150,11 @@ def _judge(explainer: Explainer, pitch: float) -> Judged:
     return explainer.judge(pitch=pitch, progress=lambda done, total: progress(done, total, text("order.progress")))
 
 
-def _verdict(explainer: Explainer, now: Settings, folder: Path, judged: Judged) -> None:
-    """The verdict on one page, the same as data, and a picture of each way that is not free."""
+def _verdict(explainer: Explainer, now: Settings, folder: Path, order: Order) -> list[str]:
+    """The verdict on one page, the same as data, and a picture of each way that is not free. Result: the names of these pictures."""
+    from viewer import blocked_sheets, verdict_sheet
+
+    judged = _judge(explainer, QUICK if order.fast else PROOF)
     start = changed(explainer.start_settings(), units=now.units)
     reducer, report = explainer.reducer(start), explainer.numbers(changed(start, step=None))
     pictures = blocked_sheets.write(explainer.stage(start), judged.verdict.proof, start, folder)
@@ -134,16 +163,17 @@ def _verdict(explainer: Explainer, now: Settings, folder: Path, judged: Judged) 
     told: dict[str, Any] = {"machine": explainer.title, "order": verdict.report(judged.verdict, reducer, now.units)}
     told["forgotten"] = forgotten.report(reducer, explainer.procedure, judged.forgotten)
     (folder / "verdict.json").write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8")
+    return pictures
 
 
-def _walk(explainer: Explainer, now: Settings, only: str | None) -> walk.Walk | None:
+def _walk(explainer: Explainer, now: Settings, sections: frozenset[Section], order: Order) -> walk.Walk | None:
     """The walk round the gaskets where it belongs in this pack; a whole pack goes without it when the pair doesn't mesh."""
-    if only != "gaskets" and not (only is None and now.step is None):
+    if "gaskets" not in sections:
         return None
     try:
         return walk.walk(explainer.reducer(now), now.units)
     except walk.CannotWalk:
-        if only == "gaskets":
+        if order.only == "gaskets":
             raise
         return None
 
@@ -202,34 +232,72 @@ def _rows(report: dict[str, Any]) -> Iterator[tuple[Any, ...]]:
             )
 
 
-def _wanted(explainer: Explainer, now: Settings, only: str | None) -> list[tuple[str, Settings]]:
-    """The pictures of this pack: file name and settings."""
+def _wanted(explainer: Explainer, now: Settings, order: Order) -> list[tuple[str, Settings]]:
+    """The pictures that are drawn for this pack: file name and settings."""
+    sections, procedure = order.sections(now), explainer.procedure
     wanted: list[tuple[str, Settings]] = []
-    if only in ("numbers", "gaskets", "verdict"):
-        return wanted
-    if only == "overview" or (only is None and now.step is None):
+    if "overview" in sections:
         wanted.append(("overview.png", changed(now, step=None)))
-    if only != "overview":
-        steps = [now.step] if now.step is not None else list(explainer.procedure.order)
+    if sections & {"steps", "sheets"}:
+        steps = [now.step] if now.step is not None else procedure.order
         for step in steps:
-            wanted.append((f"step-{explainer.procedure.order.index(step) + 1:02}-{step}.png", changed(now, step=step)))
+            if order.phase in (None, procedure.steps[step].phase):
+                wanted.append((f"step-{procedure.order.index(step) + 1:02}-{step}.png", changed(now, step=step)))
     return wanted
 
 
-def _pictures(explainer: Explainer, now: Settings, folder: Path, only: str | None, size: tuple[int, int]) -> None:
+def _pictures(explainer: Explainer, now: Settings, folder: Path, order: Order) -> None:
+    """The stills, and from the same drawings the sheets."""
     import imageio.v3 as imageio
 
     from viewer import compose, ink
     from viewer.stage import Stage
 
-    wanted = _wanted(explainer, now, only)
-    if only != "overview" and explainer.judged is None:
+    sections, size = order.sections(now), order.picture
+    wanted = _wanted(explainer, now, order)
+    if sections & {"steps", "sheets"} and explainer.judged is None:
         _judge(explainer, QUICK)
+    printer = _printer(explainer, now, folder, order) if "sheets" in sections else None
     scene = Stage((size[0] * ink.SCALE, size[1] * ink.SCALE))
     try:
         for count, (name, settings) in enumerate(wanted, 1):
             progress(count, len(wanted), name)
-            sheet = compose.page(explainer.frame(settings, size[0] / size[1]), size, stage=scene)
-            imageio.imwrite(folder / name, sheet.image)
+            frame = explainer.frame(settings, size[0] / size[1])
+            sheet = compose.page(frame, size, stage=scene)
+            if sections & {"overview", "steps"}:
+                imageio.imwrite(folder / name, sheet.image)
+            if printer is not None and settings.step is not None:
+                printer.lay(settings.step, sheet, frame)
     finally:
         scene.close()
+    if printer is not None:
+        _sheets(printer, explainer, folder, order)
+
+
+def _printer(explainer: Explainer, now: Settings, folder: Path, order: Order) -> Any:
+    from viewer import printing
+
+    return printing.Printer(explainer, now, folder / "print", order.paper or printing.paper_for(now.units))
+
+
+def _sheets(printer: Any, explainer: Explainer, folder: Path, order: Order) -> None:
+    """The printed sheets, once the pictures of their steps are laid down."""
+    phases = _phases(explainer, order)
+    for count, phase in enumerate(phases, 1):
+        name = _sheet("steps", explainer, phase)
+        progress(count, len(phases), name)
+        (folder / name).write_bytes(printer.steps(phase))
+    if order.phase is not None:
+        (folder / _sheet("readings", explainer, order.phase)).write_bytes(printer.readings(order.phase))
+        return
+    for name in WHOLE_SHEETS:
+        (folder / name).write_bytes(getattr(printer, name.removesuffix(".pdf"))())
+
+
+def _films(explainer: Explainer, now: Settings, folder: Path, order: Order) -> None:
+    from viewer import films
+
+    try:
+        films.write(explainer, now, folder, phase=order.phase, fast=order.fast, told=progress)
+    except films.FilmFault as error:
+        raise CannotWrite(f"the film can't be written: {error}") from None

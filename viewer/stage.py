@@ -152,17 +152,19 @@ class Stage:
         view.SetWindowCenter(-pan[0], -pan[1])
         self._clip()
 
-    def fit(self, camera: Camera, free: Box, names: Iterable[str] | None = None) -> bool:
+    def fit(self, camera: Camera, free: Box, names: Iterable[str] | None = None, also: NDArray[np.float64] | None = None) -> bool:
         """Look from `camera`, shifted and enlarged so that parts fill the free rectangle (left, top, right, bottom) [pixel].
 
         Without `names` all parts are meant, but no more of them than the camera itself takes in, at 3 wide to 2 high: one that was
-        moved in close stays close; of a blocked way what must be seen fills it. True when parts then run out of the rectangle.
+        moved in close stays close; of a blocked way what must be seen fills it. `also`: points (n, 3) [mm] that shall be seen too.
+        True when parts then run out of the rectangle.
         """
         self.look(camera)
         width, height = self.size
         middle = np.array([width, height]) / 2.0
         way = self.frame.blocked if self.frame is not None and names is None else None
-        spread = self.project(self.corners(names) if way is None else np.array(way.seen))
+        seen = self.corners(names) if way is None else np.array(way.seen)
+        spread = self.project(seen if also is None else np.concatenate([seen, also]))
         low, high = spread.min(axis=0), spread.max(axis=0)
         close = way is not None
         if close:

@@ -501,8 +501,8 @@ def test_pictures_of_an_older_order_are_cleared_and_nothing_else(tmp_path: Path,
     opened = Explainer(open_machine("slipway")[0])
     now = opened.with_(opened.start_settings(), step=None)
 
-    def drawn(explainer: Explainer, now: Settings, folder: Path, only: str | None, size: tuple[int, int]) -> None:
-        for name, _ in packing._wanted(explainer, now, only):
+    def drawn(explainer: Explainer, now: Settings, folder: Path, order: packing.Order) -> None:
+        for name, _ in packing._wanted(explainer, now, order):
             (folder / name).write_bytes(b"picture")
 
     monkeypatch.setattr(packing, "_pictures", drawn)
@@ -510,9 +510,9 @@ def test_pictures_of_an_older_order_are_cleared_and_nothing_else(tmp_path: Path,
     talk.mkdir()
     for name in ("step-03-older_step.png", "step-mine.png", "notes.txt"):
         (talk / name).write_text("old")
-    packing.write(opened, replace(now, step="gear_hot"), talk, only="steps")
+    packing.write(opened, replace(now, step="gear_hot"), talk, packing.Order(only="steps"))
     assert (talk / "step-03-older_step.png").exists()
-    packing.write(opened, now, talk, only="steps")
+    packing.write(opened, now, talk, packing.Order(only="steps"))
     assert not (talk / "step-03-older_step.png").exists()
     assert (talk / "step-mine.png").exists() and (talk / "notes.txt").exists()
     assert len(list(talk.glob("step-[0-9]*.png"))) == len(opened.procedure.order)

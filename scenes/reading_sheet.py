@@ -1,0 +1,155 @@
+"""The sheet of readings: every reading that the job asks for, with its limit, the instrument and blanks to write in.
+
+Limits come from the notes of the steps; a reading without a computed limit is judged by the words of its hold point.
+Contents: `readings`.
+"""
+
+from __future__ import annotations
+
+from fnmatch import fnmatchcase
+from typing import Any
+
+from calc import units
+from geometry.joints import Fit, Limits
+from scenes import timeplan
+from scenes.explain import Explainer
+from scenes.settings import Settings
+from scenes.wording import text
+
+INSTRUMENTS = frozenset(
+    {
+        "micrometer",
+        "bore_gauge",
+        "depth_micrometer",
+        "thickness_micrometer",
+        "feeler",
+        "straight_edge",
+        "level",
+        "dial_plunger",
+        "contact_thermometer",
+        "load_cell",
+        "torque_wrench",
+    }
+)
+"""Tools that a reading is taken with."""
+JUDGED: dict[str, tuple[str, ...]] = {
+    "bore_clearance": ("heat.*.clearance",),
+    "shoulder_gap": ("heat.*.shrink_back",),
+    "gear_drop": ("height.packers",),
+    "trial_depth": ("height.trial_depth",),
+    "trial_backlash": ("mesh.backlash",),
+    "high_speed_end_play": ("chain.high_speed_end_play",),
+    "low_speed_end_play": ("chain.low_speed_end_play",),
+    "pinion_set": ("chain.pinion_set",),
+    "pinion_running": ("chain.pinion_running",),
+    "gear_distance": ("chain.gear_distance",),
+    "backlash": ("mesh.backlash",),
+    "pattern": ("mesh.pattern.drive", "mesh.pattern.coast"),
+}
+"""Which notes say what a reading should be; a circle of screws is judged by its own note."""
+BLANKS = {
+    "shoulder_gap": 4,
+    "trial_backlash": 3,
+    "backlash": 3,
+    "flange_gap": 4,
+    "bore_clearance": 2,
+    "end_face_step": 2,
+    "trial_depth": 2,
+}
+"""How many blanks a reading gets where it is not one."""
+IN_WORDS = frozenset({"bore_clearance", "gear_drop"})
+"""Readings that are not of the note's own figure: its whole sentence says what to look for."""
+AGREED = frozenset({"zero_energy", "incoming", "free_turning", "set_number", "pump_direction", "tool_count", "first_run"})
+"""Readings that are ticked, not measured."""
+COUNTED = frozenset({"packers_in", "packers_out"})
+"""Readings that are counted."""
+KINDS = {"mm": "length", "N m": "torque"}
+"""Unit of a note: what is written into the blank is of this kind."""
+
+
+def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> dict[str, Any]:
+    """What stands on the sheet of readings, of the whole job or of one phase, as finished texts."""
+    procedure = explainer.procedure
+    report = explainer.numbers(explainer.with_(now, step=None))
+    notes = {step["id"]: step["callouts"] for step in report["steps"]}
+    rows: list[dict[str, Any]] = []
+    earlier: list[dict[str, Any]] = []
+    for name in procedure.order:
+        step = procedure.steps[name]
+        earlier = [*notes[name], *earlier]
+        if not step.reads or phase not in (None, step.phase):
+            continue
+        with_ = [text(f"tool.{tool}") for tool in step.tools if tool in INSTRUMENTS]
+        hold = text(f"step.{name}.hold") if step.hold else ""
+        lines = [_line(read, _notes(read, earlier), now) for read in step.reads]
+        rows.append(
+            {
+                "number": step.number,
+                "title": text(f"step.{name}.title"),
+                "optional": step.optional,
+                "with": text("readings.instrument", tools=", ".join(with_)) if with_ else "",
+                "hold": hold,
+                "lines": lines,
+            }
+        )
+    first = next((step for step in procedure.steps.values() if "incoming" in step.reads), None)
+    seats = first is not None and phase in (None, first.phase)
+    return {
+        "how": text("readings.how", cold=units.show(timeplan.COLD, "temperature rise", now.units)),
+        "rows": rows,
+        "fits_title": text("readings.fits", step=first.number) if first is not None and seats else "",
+        "fits": _fits(explainer, now) if seats else [],
+    }
+
+
+def _notes(read: str, notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The notes that judge a reading: of each kind the first, in its own step or else the step nearest before it."""
+    found = [next((note for note in notes if fnmatchcase(note["key"], key)), None) for key in JUDGED.get(read, (f"screws.{read}",))]
+    return [note for note in found if note is not None]
+
+
+def _line(read: str, found: list[dict[str, Any]], now: Settings) -> dict[str, Any]:
+    """One reading: what is expected, what is accepted, blanks with their unit."""
+    expected = [note["text"] if read in IN_WORDS else note["short"] for note in found if read != "shoulder_gap"]
+    limits = list(dict.fromkeys(note["limit"] for note in found if note["limit"]))
+    unit = _unit(found[0]["unit"], now) if found else _unit("mm", now) if read in ("flange_gap", "end_face_step") else ""
+    kind = "tick" if read in AGREED else "count" if read in COUNTED else "pattern" if read == "pattern" else "value"
+    return {
+        "what": text(f"read.{read}"),
+        "expected": ""
+        if not expected
+        else expected[0]
+        if read in IN_WORDS
+        else text("readings.expected", value="; ".join(expected)),
+        "limit": text("sheet.limit", limit="; ".join(limits)) if limits else "",
+        "kind": kind,
+        "blanks": BLANKS.get(read, 1) if kind == "value" else 1,
+        "unit": unit if kind == "value" else "",
+    }
+
+
+def _unit(unit: str, now: Settings) -> str:
+    """The unit as it is written after a blank, in the chosen system."""
+    kind = KINDS.get(unit)
+    return "" if kind is None else units.show(100.0, kind, now.units).split(" ", 1)[1]
+
+
+def _fits(explainer: Explainer, now: Settings) -> list[dict[str, Any]]:
+    """The seats and bores of all fits, with the limits that their diameters must lie in."""
+    rows = []
+    for joint in explainer.reducer(now).of_kind(Fit):
+        key = "fit_housing" if joint.hub in ("housing", "cartridge") else "fit"
+        rows.append(
+            {
+                "what": text(f"readings.{key}", bore=text(f"part.{joint.bore_part}"), shaft=text(f"part.{joint.shaft_part}")),
+                "bore": _limits(joint.diameter, joint.bore, now),
+                "shaft": _limits(joint.diameter, joint.shaft, now),
+                "shaft_word": text("readings.outside" if key == "fit_housing" else "readings.seat"),
+            }
+        )
+    return rows
+
+
+def _limits(diameter: float, limits: Limits, now: Settings) -> str:
+    low, high = (units.show(diameter + value, "length", now.units) for value in (limits.lower, limits.upper))
+    return text("readings.limits", low=low, high=high)
