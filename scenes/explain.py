@@ -9,11 +9,12 @@ from typing import Any
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
-from scenes import callouts, handling, settings, timeplan, verdict, whole
+from scenes import callouts, curves, handling, settings, timeplan, verdict, whole
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
 from scenes.kit import Kit, kit
 from scenes.order import QUICK, Progress
+from scenes.plot import Plot
 from scenes.procedure import Procedure, suggestion, without
 from scenes.procedure import load as load_procedure
 from scenes.settings import Settings
@@ -116,6 +117,12 @@ class Explainer:
     def frame(self, now: Settings, aspect: float = 1.5) -> Frame:
         """What a renderer draws."""
         return self.stage(now).frame(now, aspect)
+
+    def plots(self, now: Settings) -> tuple[Plot, ...]:
+        """The plots of the settings' step; none for the whole machine."""
+        if now.step is None:
+            return ()
+        return curves.of_bench(self.stage(now).bench(self.procedure.steps[now.step], now), self.reducer(self.start_settings()))
 
     def callouts(self, now: Settings, step: str) -> tuple[Callout, ...]:
         """The notes of one step; draws nothing."""
