@@ -163,9 +163,7 @@ def backlash_over_gaskets(bench: Bench, nominal: Reducer, gaskets: Sequence[str]
         present = effects.after(reducer, "", 0.0).backlash
         if present is not None:
             dots.append(Dot(name, (item.thickness, present), bench.shown(present, "length") if len(gaskets) == 1 else ""))
-    return _gasket_plot(
-        bench, nominal, "backlash", lines, dots, (limits[0], limits[1]), gaskets, text("curve.backlash_indicative")
-    )
+    return _gasket_plot(bench, nominal, "backlash", lines, dots, (limits[0], limits[1]), gaskets, text("curve.backlash_indicative"))
 
 
 def play_over_gaskets(bench: Bench, nominal: Reducer, gaskets: Sequence[str]) -> Plot:

@@ -105,8 +105,6 @@ def axis(name: str, ends: Sequence[float], kind: str, system: System, *, most: i
     ticks = []
     for count in range(first, last + 1):
         value = (count * step - offset) / scale
-        shown = (
-            f"{count * step:.{digits}f}" if kind == "time" else units.show(value, kind, system, digits=digits).rsplit(" ", 1)[0]
-        )
+        shown = f"{count * step:.{digits}f}" if kind == "time" else units.show(value, kind, system, digits=digits).rsplit(" ", 1)[0]
         ticks.append((value, shown))
     return Axis(f"{name} [{unit}]", low, high, tuple(ticks))

@@ -12,7 +12,7 @@ from viewer import palette
 from viewer.lettering import width_of, wrap
 
 SIZE: Final = 12  # type size [SVG unit]
-WIDTH, HEIGHT = 264.0, 132.0  # of the whole figure, and of the area for the curves
+WIDTH, HEIGHT = 220.0, 122.0  # of the whole figure, and of the area for the curves
 LINE: Final = 15.0  # pitch of lines of text
 SLACK: Final = 1.08  # the browser's letters may run wider than the ones measured here
 STYLES: Final[dict[str, tuple[palette.Rgb, str]]] = {

@@ -16,6 +16,7 @@ from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure
 from viewer.labels import Layout
 from viewer.orbit import Orbit
 from viewer.readings_form import Readings
+from viewer.talk import Fingers, Talk
 
 MOVING_SCALE: Final = 0.6  # of the picture's width and height while something is dragged
 FINE: Final = 2  # times the size that a picture at rest is drawn at
@@ -109,6 +110,8 @@ class LivePage:
         self._listening = True
         self._blank = True  # the page has no picture yet
         self.readings = Readings(explainer, server, lambda: self.settings)
+        self.talk = Talk(explainer, server, lambda: self._refresh(moving=False))
+        self.fingers = Fingers()
         self._fill()
         self._show_controls()
         self._numbers()
@@ -213,6 +216,12 @@ class LivePage:
         elif kind in ("StartMouseWheel", "MouseWheel") and event.get("spinY"):
             self.orbit = self.orbit.zoomed(-float(np.clip(event["spinY"], -3.0, 3.0)))
             self._turned()
+        else:
+            orbit = self.fingers.moved(event, self.orbit, self._page_size())
+            if orbit is not None:
+                self._pressed = None
+                self.orbit = orbit
+                self._turned()
 
     def _sized(self) -> None:
         """The page has told the size of its picture: it is there and waits for one."""
@@ -244,6 +253,7 @@ class LivePage:
                     self.state.busy = False
                     continue
                 self._numbers()
+                self.talk.follow(self.settings, at_once=self.frame.fit_view is not None)
                 self.state.heater = self._heater()
                 self._flush_unheard()
             await asyncio.sleep(0.002)  # let the numbers leave before drawing takes the processor
@@ -291,6 +301,7 @@ class LivePage:
         self.leader_ends = anchors.find(self.stage, self.frame)
         self._label()
         with self.state:
+            self.talk.rest()
             self.state.busy = self._blank
 
     def _label(self) -> None:
@@ -299,7 +310,7 @@ class LivePage:
         flat = self.stage.project(np.array(list(ends.values()))) if ends else np.zeros((0, 2))
         scale = size[0] / self.stage.size[0], size[1] / self.stage.size[1]
         places = {part: (float(x) * scale[0], float(y) * scale[1]) for part, (x, y) in zip(ends, flat, strict=True)}
-        type_size = round(overlay.TYPE_SIZE * min(1.5, max(1.0, size[0] / 800.0)))
+        type_size = round(overlay.TYPE_SIZE * self.talk.larger * min(1.5, max(1.0, size[0] / 800.0)))
         layout, lines = overlay.labels(self.frame, places, size, self.marks, type_size)
         with self.state:
             self.state.overlay = overlay.leaders(layout, lines, size, type_size, self._order(layout, size, scale, type_size))
@@ -366,7 +377,7 @@ class LivePage:
             "hold": step.hold,
         }
         state.notes = list(frame.notes)
-        state.rows = [self._row(i, callout) for i, callout in enumerate(frame.callouts)]
+        state.rows = [self._row(i, callout) for i, callout in enumerate(self.talk.sorted(frame.callouts))]
         state.readouts = self._readouts()
         view, scale = frame.fit_view, frame.heat_scale
         hub = next((palette.role(p.role) for p in frame.shown if view and p.name == view.part), palette.role("gear"))
