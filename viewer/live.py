@@ -9,6 +9,7 @@ import webbrowser
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
+from scenes.wording import text
 from viewer import gl, page
 
 if TYPE_CHECKING:
@@ -64,8 +65,8 @@ async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: 
         address = f"http://127.0.0.1:{server.port}/"
         print(word["page.address"].format(address=address), flush=True)
         print(word["page.one_page"], flush=True)
-        if open_browser and _has_screen():
-            webbrowser.open(address)
+        if open_browser:
+            show_in_browser(address)
         if on_ready:
             on_ready(address)
 
@@ -91,6 +92,12 @@ async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: 
         running.cancel()
         await live.adapter.close()
         stage.close()
+
+
+def show_in_browser(address: str) -> None:
+    """Open the person's own browser where there is a screen; say so where there is none or it does not open."""
+    if not _has_screen() or not webbrowser.open(address):
+        print(text("page.no_browser", address=address), flush=True)
 
 
 def _has_screen() -> bool:
