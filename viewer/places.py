@@ -62,7 +62,7 @@ class Places:
             )  # fmt: skip
         finally:
             self._starting -= 1
-        name = secrets.token_urlsafe(9)
+        name = secrets.token_hex(9)  # in lower case: the page's client knows no other
         place = self._places[name] = Place(process, asyncio.get_running_loop().create_future())
         asyncio.create_task(self._listen(name, place))
         self._leave_later(name, place, START_SECONDS)

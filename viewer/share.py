@@ -123,7 +123,7 @@ class Sharing:
             await asyncio.sleep(WRONG_SECONDS)
         finally:
             self._wrong -= 1
-        return _page(self.explainer.title, _form(text("share.wrong")), status=403)
+        return _page(text("share.gate"), _form(text("share.wrong")), status=403)
 
     async def _gate(self, _: web.Request) -> web.Response:
         return _page(text("share.gate"), _form(""))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import socket
+import subprocess
+import sys
 import time
 import urllib.error
 import urllib.request
@@ -17,7 +19,7 @@ import psutil
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.viewer.browser import Watched, chromium, served
+from tests.viewer.browser import ROOT, Watched, chromium, served
 from viewer.cli import main
 from viewer.share import CODE_LENGTH, LETTERS, LIVE_PLACES
 
@@ -232,12 +234,13 @@ def test_a_live_page_that_is_not_shared_answers_on_this_machine_only() -> None:
             socket.create_connection(("127.0.0.2", port), timeout=3)
 
 
-def test_a_taken_port_is_refused_in_a_clear_line(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_taken_port_is_refused_in_a_clear_line() -> None:
     with socket.socket() as other:
         other.bind(("0.0.0.0", 0))
         other.listen()
         port = other.getsockname()[1]
         for extra in ([], ["--share"]):
-            assert main(["show", "millrace", "--no-browser", "--port", str(port), *extra]) == 2
-            told = capsys.readouterr().err
-            assert f"--port {port}: can't be used" in told and "Traceback" not in told
+            command = [sys.executable, "-m", "viewer.cli", "show", "millrace", "--no-browser", "--port", str(port), *extra]
+            done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT, check=False)
+            assert done.returncode == 2 and done.stdout == ""
+            assert f"--port {port}: can't be used" in done.stderr and done.stderr.count("\n") == 1
