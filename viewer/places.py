@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from aiohttp import ClientError, ClientSession, WSMsgType, web
 
-GONE_SECONDS: Final = 15.0  # after its page was closed, a session waits this long for a reload
+GONE_SECONDS: Final = 8.0  # after its page was closed, a session waits this long for a reload
 UNUSED_SECONDS: Final = 60.0  # a session whose page never opens ends after this
 START_SECONDS: Final = 90.0  # that a session may take to start on a slow machine
 LARGEST_MESSAGE: Final = 16 * 1024 * 1024  # bytes of one message between page and session

@@ -16,6 +16,7 @@ from calc import units
 from scenes.frame import Callout, Frame
 from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure, palette
 from viewer.ahead import Ahead
+from viewer.asking import Asking
 from viewer.labels import Layout
 from viewer.orbit import Orbit
 from viewer.readings_form import Readings
@@ -31,6 +32,7 @@ QUIET_SECONDS: Final = 0.12  # without a change after a moving picture: what was
 HELD_SECONDS: Final = 0.35  # the same while the button is down: a slow hand is still a hand
 IDLE_SECONDS: Final = 0.6  # at rest: time for the fine picture, and for what the next step will need
 LABEL_MARGIN: Final = 0.23  # of the picture's width left free for labels on either side of the machine
+BARE: Final = 0.94  # of the picture's width over its height, for a picture without labels
 DISC: Final = 0.75  # radius of a number in the picture over the labels' type size
 SNAP: Final = 0.012  # share of a gasket slider's range within which it catches on a thickness in stock
 FINE_STEP: Final = 0.01  # mm, of a gasket slider between thicknesses in stock
@@ -139,6 +141,7 @@ class LivePage:
         self.readings = Readings(explainer, server, lambda: self.settings)
         self.talk = Talk(explainer, server, lambda: self._refresh(moving=False))
         self.fingers = Fingers()
+        self.asking = Asking(explainer, server, stage, self._other_view, self._standing)
         self.ahead = Ahead(explainer, self.steps)
         self._fill()
         self._show_controls()
@@ -199,6 +202,7 @@ class LivePage:
             return
         self.orbit = Orbit()
         self.settings = self.explainer.start_settings()
+        self.asking.leave()
         self._refresh(moving=False)
         self._show_controls()
 
@@ -225,6 +229,8 @@ class LivePage:
             self._show_controls()
             return
         self.state.notice = ""
+        if self.asking.on:
+            self.asking.leave()
         self._refresh(moving)
 
     def _mouse(self, event: dict[str, Any]) -> None:
@@ -251,6 +257,15 @@ class LivePage:
                 self.orbit = orbit
                 self._turned()
 
+    def _standing(self) -> tuple[str | None, float]:
+        width, height = self._page_size()
+        return self.settings.step, BARE * width / max(height, 1.0)
+
+    def _other_view(self) -> None:
+        """A question comes, is answered or goes: its own picture, seen from its own side."""
+        self.orbit = Orbit()
+        self._refresh(moving=False)
+
     def _sized(self) -> None:
         """The page has told the size of its picture: it is there and waits for one."""
         self._blank = False
@@ -275,13 +290,14 @@ class LivePage:
             self._wanted.clear()
             with self.state:
                 try:
-                    self.frame = self.explainer.frame(self.settings, self._aspect())
+                    self.frame = self.asking.frame() or self.explainer.frame(self.settings, self._aspect())
                 except ValueError as fault:  # settings that pass alone but make no buildable reducer
                     self.state.notice = _line(fault)
                     self.state.busy = False
                     continue
                 self._numbers()
-                self.talk.follow(self.settings, at_once=self.frame.fit_view is not None)
+                if not self.asking.on:
+                    self.talk.follow(self.settings, at_once=self.frame.fit_view is not None)
                 self.state.heater = self._heater()
                 self._flush_unheard()
             await asyncio.sleep(0.002)  # let the numbers leave before drawing takes the processor
@@ -329,7 +345,7 @@ class LivePage:
     def _look_for_anchors(self) -> None:
         if self.picture.moving or self._wanted.is_set():
             return
-        self.leader_ends = anchors.find(self.stage, self.frame)
+        self.leader_ends = {} if self.asking.silent else anchors.find(self.stage, self.frame)
         self._label()
         with self.state:
             self.talk.rest()
@@ -345,7 +361,7 @@ class LivePage:
         if self.picture.finer_due:
             self.picture.fine = True
             self._draw(moving=False)
-        else:
+        elif not self.asking.on:
             self.ahead.prepare(self.settings, self._aspect(), lambda: self._wanted.is_set() or self.picture.moving)
 
     def _label(self) -> None:

@@ -32,7 +32,7 @@ from viewer.live import show_in_browser
 from viewer.places import Places
 from viewer.refused import Refused
 
-LIVE_PLACES: Final = 3  # live sessions at a time; each draws on this machine and needs some 400 MB
+LIVE_PLACES: Final = 3  # live sessions at a time; each draws on this machine and needs about half a gigabyte
 LETTERS: Final = "abcdefghjkmnpqrstuvwxyz23456789"  # none that is taken for another
 CODE_LENGTH: Final = 6
 WRONG_SECONDS, WRONG_AT_ONCE = 1.0, 20  # a wrong code is answered after this time, and only so many wait for that at once

@@ -144,7 +144,9 @@ def test_the_phone_page_reads_every_step_and_fits_a_phone(
         page.locator("select[name=step]").select_option(step)
         report = json.loads(printed(capsys, "--step", step))
         lines = [note["text"] for note in report["steps"][0]["callouts"]]
-        page.wait_for_function(f"lines => document.body.dataset.step && JSON.stringify({TEXTS}) === JSON.stringify(lines)", arg=lines)
+        page.wait_for_function(
+            f"lines => document.body.dataset.step && JSON.stringify({TEXTS}) === JSON.stringify(lines)", arg=lines
+        )
     page.locator("select[name=step]").select_option("gear_hot")
     page.get_by_text("Heater, workshop").click()
     page.locator("input[name=heater]").fill("hot")
@@ -177,9 +179,15 @@ def test_twenty_viewers_each_get_their_own_numbers_and_the_memory_stays_bounded(
     assert mine.memory_info().rss - before < GROWN
 
 
-def taken(browser: Browser, address: str) -> Page:
+def started(address: str) -> str:
+    """The address of a live session that has just been given a place and has started."""
+    with urllib.request.urlopen(f"{address}live", timeout=90) as answer:
+        return str(answer.url)
+
+
+def opened(browser: Browser, address: str) -> Page:
     page = browser.new_context(viewport={"width": 1280, "height": 800}).new_page()
-    page.goto(f"{address}live", timeout=90_000)
+    page.goto(address, timeout=90_000)
     return page
 
 
@@ -203,7 +211,8 @@ def test_three_live_pages_do_not_see_each_other_and_give_their_memory_back(
     mine = process(address)
     heaters = [95, 120, 160]
     assert len(heaters) == LIVE_PLACES
-    pages = [taken(browser, address) for _ in heaters]
+    with ThreadPoolExecutor(LIVE_PLACES) as crowd:
+        pages = [opened(browser, place) for place in list(crowd.map(started, [address] * LIVE_PLACES))]
     for page, heater in zip(pages, heaters, strict=True):
         set_heater(page, heater)
     for page, heater in zip(pages, heaters, strict=True):
@@ -212,7 +221,7 @@ def test_three_live_pages_do_not_see_each_other_and_give_their_memory_back(
         page.wait_for_function(f"lines => JSON.stringify({LIVE_TEXTS}) === JSON.stringify(lines)", arg=lines, timeout=30_000)
         page.wait_for_selector(".page[data-busy=false]", timeout=30_000)
     print("live sessions [MB]: " + ", ".join(f"{each.memory_info().rss / 1e6:.0f}" for each in mine.children()))
-    fourth = taken(browser, address)
+    fourth = opened(browser, f"{address}live")
     assert "All 3 live pages are in use" in fourth.inner_text("main")
     assert got(f"{address}numbers?step=gear_hot")[0] == 200
     assert len(mine.children()) == LIVE_PLACES
