@@ -54,7 +54,7 @@ class Asking:
     and width over height of its picture."""
 
     def __init__(
-        self, explainer: Any, server: Any, stage: Any, changed: Callable[[], None], step: Callable[[], str | None]
+        self, explainer: Any, server: Any, stage: Any, changed: Callable[[], None], standing: Callable[[], tuple[str | None, float]]
     ) -> None:
         self.explainer, self.state, self.stage = explainer, server.state, stage
         self._changed, self._standing = changed, standing
