@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.reducer import build
-from scenes import cameras
+from scenes import cameras, explode
 from scenes.frame import CutPlane, Frame, Numbered, Shown
 from scenes.slips import SHIMS, Slip, Slips
 from scenes.stage import FRONT, label_of, rotation
@@ -33,14 +33,18 @@ TRIES = 12
 """Slips looked at before a question is given up."""
 APART = 0.35
 """Gap between parts laid out, over the middle one's width [1]."""
-OVER = 0.25
-"""How far over a group its number stands, over the group's height [1]."""
+HEAP = 2.0
+"""How much larger than its largest part a heap of parts may be to be offered [1]."""
+SHIM_SHARE = 0.3
+"""Share of the questions about slips in which a wrong gasket may be one."""
+OVER = 0.012
+"""How far over a group its number stands, over the distance that it is seen from [1]."""
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One answer offered; `because`: what is said when it is chosen."""
+    """One answer offered; `because`: what is said when it is chosen ("" = nothing but the answer)."""
 
     text: str
     right: bool
@@ -49,9 +53,12 @@ class Choice:
 
 @dataclass(frozen=True, eq=False)
 class Question:
-    """One question: what is asked, the picture it is asked with and the one that belongs to the answer, choices, reason and cost."""
+    """One question: what is asked, the picture it is asked with and the one that belongs to the answer, choices, reason and cost.
+
+    `number`: of the step that was done last."""
 
     kind: Literal["next", "wrong"]
+    number: int
     hint: str
     frame: Frame
     answer: Frame
@@ -78,6 +85,8 @@ def next_part(slips: Slips, due: str, chance: random.Random, aspect: float = 1.5
     """What comes next, when step `due` is next; None when too few parts would be wrong."""
     wrong: list[tuple[str, str]] = []
     for name in slips.offered(due):
+        if not _compact(slips, name):
+            continue
         found = slips.too_early(name, due)
         if found is not None:
             reason, cost = found
@@ -95,17 +104,24 @@ def next_part(slips: Slips, due: str, chance: random.Random, aspect: float = 1.5
     frame = slips.explainer.frame(now, aspect)
     coming = _members(slips, step.arrives)
     standing = [replace(part, state="in place", cut=False) for part in frame.shown if part.name not in coming]
-    groups = _laid_out(slips, [name for name, _ in offered], standing)
-    laid = [part for group in groups for part in group]
-    camera = cameras.fit([_box(part) for part in (*standing, *laid)], aspect=aspect)
-    asked = replace(_bare(frame, [*standing, *laid]), camera=camera, sequence=_numbered(groups))
+    tries = [_laid_out(slips, [name for name, _ in offered], standing, below) for below in (False, True)]
+    views = [cameras.fit([_box(part) for part in (*standing, *sum(groups, []))], aspect=aspect) for groups in tries]
+    far = [float(np.linalg.norm(np.subtract(view.position, view.focus))) for view in views]
+    groups, camera = tries[int(np.argmin(far))], views[int(np.argmin(far))]
+    asked = replace(_bare(frame, [*standing, *sum(groups, [])]), camera=camera, sequence=_numbered(groups, min(far)))
     answer = slips.explainer.frame(replace(now, explode=1.0), aspect)
     number = slips.procedure.steps[due].number - 1
-    early = next(because for name, because in wrong)
     return Question(
-        "next", text("question.next_hint", number=number), asked, replace(answer, callouts=()), choices,
-        text(f"step.{due}.reason"), early, text("order.forgotten.indicative"),
+        "next", number, text("question.next_hint", number=number), asked, replace(answer, callouts=()), choices,
+        text(f"step.{due}.reason"), wrong[0][1], text("order.forgotten.indicative"),
     )  # fmt: skip
+
+
+def _compact(slips: Slips, step: str) -> bool:
+    """Whether what a step brings can be laid out as one heap: not keys of two shafts."""
+    boxes = [explode.box_of(slips.reducer.by_name[name]) for name in _members(slips, slips.procedure.steps[step].arrives)]
+    whole = float(np.linalg.norm(np.ptp(explode.union(boxes), axis=0)))
+    return whole <= HEAP * max(float(np.linalg.norm(np.ptp(box, axis=0))) for box in boxes)
 
 
 def _members(slips: Slips, items: Sequence[str]) -> set[str]:
@@ -116,8 +132,8 @@ def _names(slips: Slips, step: str) -> str:
     return ", ".join(slips.name(item) for item in slips.procedure.steps[step].arrives)
 
 
-def _laid_out(slips: Slips, steps: Sequence[str], standing: Sequence[Shown]) -> list[list[Shown]]:
-    """The parts of each step as they go together, the steps side by side in front of what stands."""
+def _laid_out(slips: Slips, steps: Sequence[str], standing: Sequence[Shown], below: bool) -> list[list[Shown]]:
+    """The parts of each step as they go together, the steps side by side to the right of what stands, or below it in the picture."""
     reducer, turn = slips.reducer, rotation(slips.procedure.steps[steps[0]])
     groups = []
     for name in steps:
@@ -125,26 +141,31 @@ def _laid_out(slips: Slips, steps: Sequence[str], standing: Sequence[Shown]) -> 
         for item in slips.procedure.steps[name].arrives:
             for member in reducer.members(item):
                 part = reducer.by_name[member]
-                spec = part.unlocked or part.spec
+                flat = replace(part, spec=part.unlocked or part.spec)
                 pose = np.eye(4)
                 pose[:3, :3], pose[:3, 3] = turn @ part.pose[:3, :3], turn @ part.pose[:3, 3]
-                solid = build(replace(part, spec=spec))
-                group.append(Shown(member, label_of(reducer, part), part.role, solid, spec.key, pose, "arriving", whole=True))
+                group.append(
+                    Shown(member, label_of(reducer, part), part.role, build(flat), flat.spec.key, pose, "arriving", whole=True)
+                )
         groups.append(group)
     back = cameras.DIRECTION / np.linalg.norm(cameras.DIRECTION)
     right = np.cross([0.0, 0.0, 1.0], back)
     right /= np.linalg.norm(right)
-    there = np.vstack([cameras.corners(_box(part)) for part in standing]) if standing else np.zeros((1, 3))
+    over = np.cross(back, right)
+    there = np.vstack([cameras.corners(_box(part)) for part in standing])
     boxes = [np.vstack([cameras.corners(_box(part)) for part in group]) for group in groups]
     widths = [float(np.ptp(points @ right)) for points in boxes]
     gap = APART * sorted(widths)[len(widths) // 2]
-    at = float((there @ right).max()) + gap
     middle = (there.min(axis=0) + there.max(axis=0)) / 2.0
+    if below:
+        tall = max(float(np.ptp(points @ over)) for points in boxes)
+        middle = middle + over * (float((there @ over).min()) - (1.0 + APART) * tall / 2.0 - float(middle @ over))
+        at = float(middle @ right) - (sum(widths) + gap * (len(widths) - 1)) / 2.0
+    else:
+        at = float((there @ right).max()) + gap
     found: list[list[Shown]] = []
     for group, points, width in zip(groups, boxes, widths, strict=True):
-        centre = (points.min(axis=0) + points.max(axis=0)) / 2.0
-        target = middle + right * (at + width / 2.0 - middle @ right)
-        shift = target - centre
+        shift = middle + right * (at + width / 2.0 - middle @ right) - (points.min(axis=0) + points.max(axis=0)) / 2.0
         at += width + gap
         found.append([])
         for part in group:
@@ -154,14 +175,13 @@ def _laid_out(slips: Slips, steps: Sequence[str], standing: Sequence[Shown]) -> 
     return found
 
 
-def _numbered(groups: Sequence[Sequence[Shown]]) -> tuple[Numbered, ...]:
-    """The number of each choice over what it names."""
+def _numbered(groups: Sequence[Sequence[Shown]], far: float) -> tuple[Numbered, ...]:
+    """The number of each choice over what it names, seen from so far away [mm]."""
     found = []
     for number, group in enumerate(groups, 1):
         points = np.vstack([cameras.corners(_box(part)) for part in group])
         x, y, _ = (points.min(axis=0) + points.max(axis=0)) / 2.0
-        tall = float(np.ptp(points[:, 2]))
-        found.append(Numbered((float(x), float(y), float(points[:, 2].max()) + OVER * tall), str(number)))
+        found.append(Numbered((float(x), float(y), float(points[:, 2].max()) + OVER * far), str(number)))
     return tuple(found)
 
 
@@ -181,7 +201,7 @@ def slip(slips: Slips, chosen: Slip, chance: random.Random, differs: Differs, as
             Slip("shim", name, chosen.seen, thickness, 1.0) for name in SHIMS for thickness in (2.0, 0.5)
             if (name, thickness > 1.0) != (chosen.item, chosen.thick)
         ]  # fmt: skip
-        false = [(slips.said(other), slips.why(chosen)) for other in others]
+        false = [(slips.said(other), "") for other in others]
         return _put(slips, chosen, chance, asked, right, false, text("question.shim_hint", **values))
     turn = rotation(step)
     cut = CutPlane(FRONT.origin, tuple(float(v) for v in turn @ np.array(FRONT.normal)))
@@ -210,7 +230,17 @@ def _put(
     choices = [Choice(slips.said(chosen), True, why), *(Choice(told, False, because) for told, because in false[: CHOICES - 1])]
     chance.shuffle(choices)
     cost = slips.told(slips.cost(chosen))
-    return Question("wrong", hint, asked, right, tuple(choices), why, cost, text("order.forgotten.indicative"))
+    return Question(
+        "wrong",
+        slips.procedure.steps[chosen.seen].number,
+        hint,
+        asked,
+        right,
+        tuple(choices),
+        why,
+        cost,
+        text("order.forgotten.indicative"),
+    )
 
 
 def _altered(slips: Slips, chosen: Slip, true: Sequence[Shown]) -> list[Shown]:
@@ -286,5 +316,9 @@ def _mixed(slips: Sequence[Slip], chance: random.Random) -> list[Slip]:
     """The same with the kinds taking turns, or parts left out would be nearly all."""
     kinds = list(dict.fromkeys(each.kind for each in slips))
     chance.shuffle(kinds)
+    if chance.random() > SHIM_SHARE:  # the marks and the dial always show it: it would push out all that is harder to see
+        kinds.sort(key=lambda kind: kind == "shim")
     queues = {kind: [each for each in slips if each.kind == kind] for kind in kinds}
-    return [queues[kind].pop(0) for _ in range(TRIES) for kind in kinds if queues[kind]]
+    turns = [kind for kind in kinds if kind != "shim" or kinds[0] == "shim"]
+    found = [queues[kind].pop(0) for _ in range(TRIES) for kind in turns if queues[kind]][: TRIES - 1]
+    return found + [each for kind in kinds for each in queues[kind][:1] if kind == "shim"]

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scenes import questions
 from scenes.frame import Frame
@@ -58,6 +59,7 @@ class Asking:
     ) -> None:
         self.explainer, self.state, self.stage = explainer, server.state, stage
         self._changed, self._standing = changed, standing
+        self._drawn: tuple[Frame | None, NDArray[np.int16]] = (None, np.zeros((1, 1, 3), dtype=np.int16))
         self._chance = random.Random()
         self._slips: Slips | None = None
         self._task: asyncio.Task[None] | None = None
@@ -116,13 +118,15 @@ class Asking:
 
     def differs(self, a: Frame, b: Frame) -> float:
         """Share of the picture [1] that two frames differ in."""
+        if self._drawn[0] is not b:
+            self._drawn = b, self._picture(b)
+        return float((np.abs(self._picture(a) - self._drawn[1]).max(axis=2) > DIFFERENT).mean())
+
+    def _picture(self, frame: Frame) -> NDArray[np.int16]:
+        self.stage.show(frame)
         self.stage.resize(TRIAL_SIZE)
         self.stage.show_edges(False)
-        pictures = []
-        for frame in (a, b):
-            self.stage.show(frame)
-            pictures.append(self.stage.image().astype(np.int16))
-        return float((np.abs(pictures[0] - pictures[1]).max(axis=2) > DIFFERENT).mean())
+        return np.asarray(self.stage.image(), dtype=np.int16)
 
 
 def panel(question: Question | None) -> str:
@@ -138,7 +142,7 @@ def panel(question: Question | None) -> str:
         right = ' data-right=""' if choice.right else ""
         rows.append(
             f'<li><button type="button" class="choice"{right}><b>{number}</b> <span>{markup.escape(choice.text)}</span></button>'
-            f'<p class="because" hidden>{markup.escape(choice.because)}</p></li>'
+            + (f'<p class="because" hidden>{markup.escape(choice.because)}</p></li>' if choice.because else "</li>")
         )
     right = next(choice.text for choice in question.choices if choice.right)
     rows.append('</ol><div class="answer" role="status" hidden>')

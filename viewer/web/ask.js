@@ -17,7 +17,8 @@
     choice.classList.add(good ? "good" : "bad");
     panel.querySelector(".choice[data-right]").classList.add("good");
     panel.querySelectorAll(".choice").forEach((other) => other.setAttribute("aria-disabled", "true"));
-    if (!good) choice.parentElement.querySelector(".because").hidden = false;
+    const because = choice.parentElement.querySelector(".because");
+    if (!good && because) because.hidden = false;
     answer.hidden = false;
     answer.querySelector(good ? ".is-right" : ".not-right").hidden = false;
     count();
