@@ -168,10 +168,10 @@ def _laid_out(slips: Slips, steps: Sequence[str], standing: Sequence[Shown], bel
         shift = middle + right * (at + width / 2.0 - middle @ right) - (points.min(axis=0) + points.max(axis=0)) / 2.0
         at += width + gap
         found.append([])
-        for part in group:
-            pose = part.pose.copy()
+        for shown in group:
+            pose = shown.pose.copy()
             pose[:3, 3] += shift
-            found[-1].append(replace(part, pose=pose))
+            found[-1].append(replace(shown, pose=pose))
     return found
 
 
@@ -193,7 +193,7 @@ def slip(slips: Slips, chosen: Slip, chance: random.Random, differs: Differs, as
     settings = slips.settings(chosen)
     frame = slips.explainer.frame(settings, aspect)
     step = slips.procedure.steps[chosen.seen]
-    values = {"number": step.number, "step": text(f"step.{step.id}.title")}
+    number, title = step.number, text(f"step.{step.id}.title")
     if chosen.kind == "shim":
         right = slips.explainer.frame(replace(settings, gaskets=slips.now.gaskets), aspect)
         asked = replace(frame, step=None, callouts=(), labelled=(), trails=(), notes=())
@@ -202,9 +202,10 @@ def slip(slips: Slips, chosen: Slip, chance: random.Random, differs: Differs, as
             if (name, thickness > 1.0) != (chosen.item, chosen.thick)
         ]  # fmt: skip
         false = [(slips.said(other), "") for other in others]
-        return _put(slips, chosen, chance, asked, right, false, text("question.shim_hint", **values))
+        return _put(slips, chosen, chance, asked, right, false, text("question.shim_hint", number=number, step=title))
     turn = rotation(step)
-    cut = CutPlane(FRONT.origin, tuple(float(v) for v in turn @ np.array(FRONT.normal)))
+    x, y, z = (float(v) for v in turn @ np.array(FRONT.normal))
+    cut = CutPlane(FRONT.origin, (x, y, z))
     true = [replace(part, state="in place", cut=True) for part in frame.shown if part.state != "waiting"]
     there = {part.name for part in true}
     about = set(slips.reducer.members(chosen.item))
@@ -220,7 +221,9 @@ def slip(slips: Slips, chosen: Slip, chance: random.Random, differs: Differs, as
     if len(false) < FEWEST - 1:
         return None
     labels = tuple(dict.fromkeys(part.label for part in true if part.name in about))
-    return _put(slips, chosen, chance, asked, replace(right, labelled=labels), false, text("question.wrong_hint", **values))
+    return _put(
+        slips, chosen, chance, asked, replace(right, labelled=labels), false, text("question.wrong_hint", number=number, step=title)
+    )
 
 
 def _put(
@@ -261,13 +264,13 @@ def _altered(slips: Slips, chosen: Slip, true: Sequence[Shown]) -> list[Shown]:
     turn = 2.0 * np.outer(across, across) - np.eye(3)  # half a turn about a line square to the axis: end for end
     assert abs(float(axis @ across)) < 1e-9
     found = []
-    for part in true:
-        if part.name in about:
-            pose = part.pose.copy()
+    for shown in true:
+        if shown.name in about:
+            pose = shown.pose.copy()
             pose[:3, :3] = turn @ pose[:3, :3]
             pose[:3, 3] = turn @ (pose[:3, 3] - centre) + centre
-            part = replace(part, pose=pose)
-        found.append(part)
+            shown = replace(shown, pose=pose)
+        found.append(shown)
     return found
 
 
@@ -295,7 +298,7 @@ def _false(
 
 def ask(slips: Slips, kind: str, near: str | None, chance: random.Random, differs: Differs, aspect: float = 1.5) -> Question | None:
     """A question of this kind ("next" or "wrong"), about the phase of step `near` if it can be; None when none is found in a few tries."""
-    phase = slips.procedure.steps[near].phase if near in slips.procedure.steps else None
+    phase = slips.procedure.steps[near].phase if near is not None and near in slips.procedure.steps else None
 
     def first(step: str) -> bool:
         return slips.procedure.steps[step].phase != phase

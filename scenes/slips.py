@@ -36,6 +36,8 @@ SHIMS = ("pinion_gasket", "gear_gasket")
 """Gaskets that place the mesh."""
 READ_AT = ("backlash", "pattern")
 """Steps at which a wrong gasket shows in marks and dial."""
+FOR_PLANNERS = ("complete",)
+"""Rules that speak of the order as a file, not of the machine on the bench."""
 WINDOW = 5
 """How many later steps of the same bench a slip may stay unnoticed in a question."""
 MOST_PARTNERS = 4
@@ -149,6 +151,7 @@ class Slips:
         if slip.kind == "shim":
             return " ".join(note.text for note in self._changed(slip)[:MOST_NOTES])
         broken = [found for found in rules.breaches(rules.Job(self.reducer, self._with(slip))) if found not in self._usual]
+        broken = [found for found in broken if found.rule not in FOR_PLANNERS]
         if broken:
             return f"{broken[0].text} {broken[0].reason}"
         if slip.kind == "turned":

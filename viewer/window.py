@@ -77,7 +77,7 @@ class Window:
             "u": lambda: self._set(units="inch" if self.settings.units == "mm" else "mm"),
             "v": lambda: self.draw(aim=True),
             "n": lambda: self._ask("next"),
-            "w": lambda: self._ask("wrong"),
+            "f": lambda: self._ask("wrong"),
             **{str(number): functools.partial(self._answer, number - 1) for number in range(1, questions.CHOICES + 1)},
         }
         self.draw(aim=True)
