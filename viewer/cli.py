@@ -254,15 +254,20 @@ def show(args: argparse.Namespace) -> int:
     """The live page, or the plain window."""
     if args.window and args.share:
         raise Refused("--share: with --window: accepted: one of the two")
+    if not 0 <= args.port <= 65535:
+        raise Refused(f"--port {args.port}: accepted: 0 to 65535")
     explainer = _explainer(args)
+    if not (args.window or args.no_browser):
+        from viewer import live
+
+        if live.browser_missing():
+            raise Refused(text("page.no_browser"))
     _drawable()
     if args.window:
         from viewer import window
 
         window.run(explainer)
         return 0
-    if not 0 <= args.port <= 65535:
-        raise Refused(f"--port {args.port}: accepted: 0 to 65535")
     from viewer import live, share
 
     def asked(given: dict[str, Any]) -> Settings:

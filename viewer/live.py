@@ -95,9 +95,17 @@ async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: 
 
 
 def show_in_browser(address: str) -> None:
-    """Open the person's own browser where there is a screen; say so where there is none or it does not open."""
-    if not _has_screen() or not webbrowser.open(address):
-        print(text("page.no_browser", address=address), flush=True)
+    """Open the person's own browser where there is a screen; say so where it does not open."""
+    if _has_screen() and not webbrowser.open(address):
+        print(text("page.not_opened", address=address), flush=True)
+
+
+def browser_missing() -> bool:
+    """Whether there is a screen here but no browser to open on it."""
+    try:
+        return _has_screen() and not webbrowser.get()
+    except webbrowser.Error:
+        return True
 
 
 def _has_screen() -> bool:

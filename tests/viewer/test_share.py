@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import socket
 import subprocess
@@ -253,3 +254,20 @@ def test_a_taken_port_is_refused_in_a_clear_line() -> None:
             done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT, check=False)
             assert done.returncode == 2 and done.stdout == ""
             assert f"--port {port}: can't be used" in done.stderr and done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("environment", "line"),
+    [
+        # A screen and nothing to open on it; no vendor of OpenGL for the drawing library to find.
+        ({"DISPLAY": ":87", "PATH": "/nowhere"}, "no browser on this machine: accepted: install one, or --no-browser"),
+        ({"__EGL_VENDOR_LIBRARY_DIRS": "/nowhere"}, "this machine can't draw"),
+    ],
+)
+@pytest.mark.parametrize("extra", [[], ["--share"]])
+def test_a_machine_that_can_not_show_it_says_so(environment: dict[str, str], line: str, extra: list[str]) -> None:
+    bare = {key: value for key, value in os.environ.items() if key not in ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")}
+    command = [sys.executable, "-m", "viewer.cli", "show", "millrace", *extra]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT, check=False, env={**bare, **environment})
+    assert done.returncode == 2 and done.stdout == ""
+    assert line in done.stderr and done.stderr.count("\n") == 1
