@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import random
+import socket
 from collections.abc import Iterator
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Browser
@@ -80,6 +82,15 @@ def test_a_wrong_answer_shows_the_right_one_and_the_count_goes_with_the_page(liv
     page.reload()
     page.wait_for_selector(".page[data-busy=false]", timeout=30_000)
     assert page.evaluate("document.querySelector('.ask .count').textContent") in ("", "0 / 0")
+
+
+def test_a_page_that_is_not_shared_answers_on_this_machine_only(live: Watched) -> None:
+    port = urlsplit(live.page.url).port
+    assert port
+    socket.create_connection(("127.0.0.1", port), timeout=3).close()
+    with pytest.raises(OSError):
+        # Another of this machine's own addresses (Linux answers on all of 127/8): what a stranger's would meet.
+        socket.create_connection(("127.0.0.2", port), timeout=3)
 
 
 def test_a_step_key_leads_from_a_question_back_to_the_steps(live: Watched) -> None:
