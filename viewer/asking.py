@@ -73,7 +73,7 @@ class Asking:
     @property
     def silent(self) -> bool:
         """Whether names in the picture would give the answer away."""
-        return self.question is not None and not self.answered
+        return self.on and not self.answered
 
     def frame(self) -> Frame | None:
         """The picture of the question, or of its answer once that was given; None while none is asked."""
@@ -101,7 +101,7 @@ class Asking:
     async def _make(self, kind: str) -> None:
         with self.state:
             self.on = True
-            self.question = None
+            self.question, self.answered = None, False
             self.state.update({"asking": True, "asked_kind": kind, "busy": True})
             self.state.asked = f"<p>{markup.escape(text('question.making'))}</p>"
         await asyncio.sleep(LAYOUT_SECONDS)
@@ -112,9 +112,9 @@ class Asking:
         if not self.on:
             return
         self.question, self.answered = found, False
-        with self.state:
-            self.state.asked = panel(found)
         self._changed()
+        with self.state:
+            self.state.update({"asked": panel(found), "overlay": "", "busy": True})
 
     def differs(self, a: Frame, b: Frame) -> float:
         """Share of the picture [1] that two frames differ in."""

@@ -264,6 +264,7 @@ class LivePage:
     def _other_view(self) -> None:
         """A question comes, is answered or goes: its own picture, seen from its own side."""
         self.orbit = Orbit()
+        self.leader_ends = {}
         self._refresh(moving=False)
 
     def _sized(self) -> None:
