@@ -13,12 +13,13 @@ from typing import Any
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
-from scenes import blocked_view, callouts, handling, judged, settings, timeplan, verdict, whole
+from scenes import blocked_view, callouts, curves, handling, judged, settings, timeplan, verdict, whole
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
 from scenes.judged import Judged
 from scenes.kit import Kit, kit
 from scenes.order import QUICK, Progress
+from scenes.plot import Plot
 from scenes.procedure import Procedure, without
 from scenes.procedure_file import load as load_procedure
 from scenes.procedure_file import suggestion
@@ -165,6 +166,13 @@ class Explainer:
         ways = len(judged.ways_at(self.judged.verdict, now.step))
         told = judged.forgotten_at(self.judged, reducer, self.procedure, now.step)
         return replace(frame, order=replace(line, faults=faults, ways=ways), forgotten=told, notes=notes)
+
+    def plots(self, now: Settings) -> tuple[Plot, ...]:
+        """The plots of the settings' step; none for the whole machine."""
+        if now.step is None:
+            return ()
+        with speaking(now.language):
+            return curves.of_bench(self.stage(now).bench(self.procedure.steps[now.step], now), self.reducer(self.start_settings()))
 
     def callouts(self, now: Settings, step: str) -> tuple[Callout, ...]:
         """The notes of one step; draws nothing."""

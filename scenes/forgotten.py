@@ -4,7 +4,7 @@ mm, s. A move of the job must be undone for a forgotten part when what it brough
 undone takes with it every later one that shuts its way back out, or that ties what it brought to what stood there by a joint (screws,
 dowels, wire, fits, seats). What is tied to the moving side alone rides along, and what is tied to a part taken off goes with that. Shapes are nominal, tabs bent back. Not judged: tilting,
 and whether a tight part survives its puller. Parts that all else on their bench stands on can't be forgotten and are left out.
-Contents: `Moment`, `Forgotten`, `table`, `report`, `lines`.
+Contents: `Moment`, `Forgotten`, `Undoing`, `table`, `report`, `lines`.
 """
 
 from __future__ import annotations
@@ -108,13 +108,13 @@ def _laid(reducer: Reducer, procedure: Procedure) -> list[frozenset[str]]:
     return found
 
 
-def _required(procedure: Procedure) -> Procedure:
+def required(procedure: Procedure) -> Procedure:
     """The procedure without the steps that may be skipped."""
     steps = {name: step for name, step in procedure.steps.items() if not step.optional}
     return Procedure(tuple(steps), MappingProxyType(steps), procedure.phases)
 
 
-class _Undoing:
+class Undoing:
     """Which later moves must be undone before a move can be made (a forgotten part) or made back (one that is to come off)."""
 
     def __init__(self, reducer: Reducer, procedure: Procedure, pitch: float) -> None:
@@ -204,11 +204,12 @@ class _Undoing:
             for name in sorted(standing)
         )
 
-    def off(self, index: int, place: int) -> tuple[int, ...]:
-        """All moves that must be undone for a forgotten one that is noticed after the step at this place, the last made first."""
-        found = self._grown(index, place, frozenset())
+    def off(self, index: int, place: int, *, back: bool = False) -> tuple[int, ...]:
+        """All moves that must be undone for a forgotten one that is noticed after the step at this place, the last made first;
+        `back`: for one that was made, before it can be made back."""
+        found = self._grown(index, place, frozenset(), back)
         while True:
-            less = self._grown(index, place, frozenset(each for each in found if self._carries(self.events[each].move)))
+            less = self._grown(index, place, frozenset(each for each in found if self._carries(self.events[each].move)), back)
             if not less < found:
                 return tuple(sorted(found, reverse=True))
             found = less
@@ -216,9 +217,9 @@ class _Undoing:
     def _carries(self, move: Move) -> bool:
         return move.bench or not self.housings.isdisjoint(move.parts)
 
-    def _grown(self, index: int, place: int, apart: frozenset[int]) -> set[int]:
+    def _grown(self, index: int, place: int, apart: frozenset[int], back: bool) -> set[int]:
         found: set[int] = set()
-        waiting = list(self.before(index, back=False, apart=apart))
+        waiting = list(self.before(index, back=back, apart=apart))
         while waiting:
             now = waiting.pop()
             if now not in found and self.events[now].place <= place < self.events[now].until:
@@ -231,6 +232,15 @@ class _Undoing:
         move = self.events[index].move
         return any(
             fit.clearance[0] < 0.0 and fit.shaft_part.endswith("shaft") and _parts(fit, move) for fit in self.reducer.of_kind(Fit)
+        )
+
+    def things(self, undone: Sequence[int]) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+        """What comes off by moves undone, what of it sits tight, and which of it are whole units, by their names in the procedure."""
+        items = [self.events[each].move for each in undone]
+        return (
+            tuple(dict.fromkeys(move.item for move in items)),
+            tuple(dict.fromkeys(self.events[each].move.item for each in undone if self.tight(each))),
+            tuple(move.item for move in items if move.bench),
         )
 
     def again(self, undone: Sequence[int], place: int) -> tuple[str, ...]:
@@ -269,7 +279,7 @@ def table(reducer: Reducer, procedure: Procedure, times: TimePlan, *, pitch: flo
 
     `times`: the time plan of the same job [s]. `pitch`: of the dexels [mm].
     """
-    undoing = _Undoing(reducer, _required(procedure), pitch)
+    undoing = Undoing(reducer, required(procedure), pitch)
     totals = {row.id: row.total for row in times.steps}
     found = []
     for index, event in enumerate(undoing.events):
@@ -280,12 +290,7 @@ def table(reducer: Reducer, procedure: Procedure, times: TimePlan, *, pitch: flo
         for place in range(event.place, min(event.until, len(undoing.procedure.order))):
             undone = undoing.off(index, place)
             if undone not in known:
-                items = [undoing.events[each].move for each in undone]
-                known[undone] = (
-                    tuple(dict.fromkeys(move.item for move in items)),
-                    tuple(dict.fromkeys(undoing.events[each].move.item for each in undone if undoing.tight(each))),
-                    tuple(move.item for move in items if move.bench),
-                )
+                known[undone] = undoing.things(undone)
             off, tight, benches = known[undone]
             step = procedure.steps[undoing.procedure.order[place]]
             again = undoing.again(undone, place)

@@ -82,6 +82,9 @@ def parser() -> argparse.ArgumentParser:
     show.add_argument("--window", action="store_true", help="a plain window with keys instead of the browser page")
     show.add_argument("--port", type=int, default=0, help="port of the page (default: a free one)")
     show.add_argument("--no-browser", action="store_true", help="print the address only")
+    show.add_argument(
+        "--share", action="store_true", help="let others on this network read along: prints an address and a one-time code"
+    )
 
     pack = command("pack", "Write pictures, sheets, films, model and numbers for the bench.", "shimwright pack millrace -o talk")
     pack.add_argument("-o", "--out", metavar="DIR", required=True, help="folder to write")
@@ -256,19 +259,32 @@ def _drawable() -> None:
 
 def show(args: argparse.Namespace) -> int:
     """The live page, or the plain window."""
+    if args.window and args.share:
+        raise Refused("--share: with --window: accepted: one of the two")
+    if not 0 <= args.port <= 65535:
+        raise Refused(f"--port {args.port}: accepted: 0 to 65535")
     explainer = _explainer(args)
+    if not (args.window or args.no_browser):
+        from viewer import live
+
+        if live.browser_missing():
+            raise Refused(text("page.no_browser"))
     _drawable()
     if args.window:
         from viewer import window
 
         window.run(explainer)
         return 0
-    if not 0 <= args.port <= 65535:
-        raise Refused(f"--port {args.port}: accepted: 0 to 65535")
-    from viewer import live
+    from viewer import live, share
+
+    def asked(given: dict[str, Any]) -> Settings:
+        return _settings(explainer, argparse.Namespace(**given))
 
     try:
-        live.serve(explainer, port=args.port, open_browser=not args.no_browser)
+        if args.share:
+            share.serve(explainer, args.machine, asked, port=args.port, open_browser=not args.no_browser)
+        else:
+            live.serve(explainer, port=args.port, open_browser=not args.no_browser)
     except OSError as error:
         raise Refused(
             f"--port {args.port}: can't be used: {error.strerror}: accepted: another port, or none for a free one"

@@ -9,6 +9,7 @@ import webbrowser
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
+from scenes.wording import text
 from viewer import gl, page
 
 if TYPE_CHECKING:
@@ -64,8 +65,8 @@ async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: 
         address = f"http://127.0.0.1:{server.port}/"
         print(word["page.address"].format(address=address), flush=True)
         print(word["page.one_page"], flush=True)
-        if open_browser and _has_screen():
-            webbrowser.open(address)
+        if open_browser:
+            show_in_browser(address)
         if on_ready:
             on_ready(address)
 
@@ -93,6 +94,20 @@ async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: 
         running.cancel()
         await live.adapter.close()
         stage.close()
+
+
+def show_in_browser(address: str) -> None:
+    """Open the person's own browser where there is a screen; say so where it does not open."""
+    if _has_screen() and not webbrowser.open(address):
+        print(text("page.not_opened", address=address), flush=True)
+
+
+def browser_missing() -> bool:
+    """Whether there is a screen here but no browser to open on it."""
+    try:
+        return _has_screen() and not webbrowser.get()
+    except webbrowser.Error:
+        return True
 
 
 def _has_screen() -> bool:

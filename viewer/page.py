@@ -10,8 +10,9 @@ from typing import Any
 
 from scenes.frame import Verdict
 from scenes.wording import catalogue, spoken
-from viewer import readings_form
+from viewer import asking, readings_form, talk
 
+OWN_FILES = ("page.css", "page.js", "talk.css", "talk.js", "ask.css", "ask.js")
 VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
 
 
@@ -41,19 +42,21 @@ def shell(title: str, word: dict[str, str]) -> dict[str, tuple[str, str]]:
 <link rel="icon" href="data:,">
 <title>{markup.escape(title)}</title>
 <link rel="stylesheet" href="page.css">
+<link rel="stylesheet" href="talk.css">
+<link rel="stylesheet" href="ask.css">
 <script src="vue.global.js"></script>
 </head>
 <body>
 <div id="app"><div class="notice-page">{markup.escape(word["page.loading"])}</div></div>
+<script src="talk.js"></script>
+<script src="ask.js"></script>
 <script src="page.js" data-client="{client}" data-taken="{markup.escape(word["page.taken"])}"></script>
 </body>
 </html>
 """
-    return {
-        "index.html": ("text/html", index),
-        "page.css": ("text/css", web.joinpath("page.css").read_text(encoding="utf-8")),
-        "page.js": ("text/javascript", web.joinpath("page.js").read_text(encoding="utf-8")),
-    }
+    kinds = {"css": "text/css", "js": "text/javascript"}
+    files = {name: (kinds[name.rpartition(".")[2]], web.joinpath(name).read_text(encoding="utf-8")) for name in OWN_FILES}
+    return {"index.html": ("text/html", index), **files}
 
 
 def _first(pattern: str, text: str) -> str:
@@ -70,8 +73,12 @@ def build(server: Any, word: dict[str, str], gaskets: list[dict[str, Any]], rang
     from trame.widgets.rca import RemoteControlledArea
 
     server.state.trame__template_error = f'<div class="notice-page">{markup.escape(word["page.lost"])}</div>'
-    with DivLayout(server), html.Div(classes="page", raw_attrs=[':data-busy="busy"', ':class="{ whole: !card }"']):
+    with (
+        DivLayout(server),
+        html.Div(classes="page", raw_attrs=[':data-busy="busy"', ':class="{ whole: !card, talk: talk, asking: asking }"']),
+    ):
         _header(html, word)
+        talk.build_leave(html, word)
         _left(html, word)
         with html.Main(classes="stage"):
             area = RemoteControlledArea("stage", display="image", event_throttle_ms=15, resize_throttle_ms=100)
@@ -79,6 +86,7 @@ def build(server: Any, word: dict[str, str], gaskets: list[dict[str, Any]], rang
             html.Div(word["page.drawing"], classes="busy", v_show="busy")
         _card(html, word)
         _numbers(html, word)
+        asking.build(html)
         with html.Section(classes="side"):
             _controls(html, word, gaskets, ranges)
     return area
@@ -92,15 +100,26 @@ def _header(html: Any, word: dict[str, str]) -> None:
             html.Span("{{ order.text }}")
         html.Span("{{ notice }}", classes="notice", v_if="notice", raw_attrs=['role="alert"'])
         with html.Div(classes="buttons"):
-            html.Button(word["page.as_built"], click="trigger('as_built')", title=word["page.as_built_hint"], classes="plain")
+            asking.build_buttons(html)
+            talk.build_buttons(html, word)
+            html.Button(
+                word["page.as_built"], click="trigger('as_built')", title=word["page.as_built_hint"], classes="plain own-step"
+            )
             html.Button(word["page.view"], click="trigger('own_view')", title=word["page.view_hint"], classes="plain")
             html.Button(
                 "‹ " + word["page.previous"],
+                classes="own-step",
                 click="trigger('step_by', [-1])",
                 title=word["page.previous_hint"],
                 disabled=("first",),
             )
-            html.Button(word["page.next"] + " ›", click="trigger('step_by', [1])", title=word["page.next_hint"], disabled=("last",))
+            html.Button(
+                word["page.next"] + " ›",
+                classes="own-step",
+                click="trigger('step_by', [1])",
+                title=word["page.next_hint"],
+                disabled=("last",),
+            )
 
 
 def _left(html: Any, word: dict[str, str]) -> None:
@@ -110,6 +129,7 @@ def _left(html: Any, word: dict[str, str]) -> None:
             with html.Figure(classes=figure, v_if=figure):
                 html.Figcaption(f"{{{{ {figure}_caption }}}}")
                 html.Div(v_html=(figure,))
+        talk.build_plots(html, word)
         with html.Figure(classes="mesh", v_if="mesh"):
             html.Figcaption("{{ mesh_caption }}")
             html.Div(v_html=("mesh",))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import math
+import time
 from collections.abc import Callable
 from typing import Any, Final, Protocol
 
@@ -13,16 +15,24 @@ from PIL import Image
 from calc import units
 from scenes.frame import Callout, Frame
 from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure, palette, way_mark
+from viewer.ahead import Ahead
+from viewer.asking import Asking
 from viewer.labels import Layout
 from viewer.orbit import Orbit
 from viewer.readings_form import Readings
+from viewer.talk import Fingers, Talk
 
-MOVING_SCALE: Final = 0.6  # of the picture's width and height while something is dragged
+MOVING_SCALES: Final = (0.28, 0.6)  # of the picture's width and height while something is dragged: least and most
+MOVING_SECONDS: Final = 0.05  # a moving picture is made so small that drawing it takes about this long
 FINE: Final = 2  # times the size that a picture at rest is drawn at
 FINE_UP_TO: Final = 1_200_000  # pixels of the finished picture: a larger one is drawn as it is, or it comes too late
 LINE_WIDTH: Final = 1.3  # pixels of the finished picture
-QUIET_SECONDS: Final = 0.12  # without a change: what was dragged has come to rest
+FINE_AT_ONCE: Final = 0.2  # s: where drawing finely takes longer, a plain picture comes first
+QUIET_SECONDS: Final = 0.12  # without a change after a moving picture: what was dragged has come to rest
+HELD_SECONDS: Final = 0.35  # the same while the button is down: a slow hand is still a hand
+IDLE_SECONDS: Final = 0.6  # at rest: time for the fine picture, and for what the next step will need
 LABEL_MARGIN: Final = 0.23  # of the picture's width left free for labels on either side of the machine
+BARE: Final = 0.94  # of the picture's width over its height, for a picture without labels
 DISC: Final = 0.75  # radius of a number in the picture over the labels' type size
 SNAP: Final = 0.012  # share of a gasket slider's range within which it catches on a thickness in stock
 FINE_STEP: Final = 0.01  # mm, of a gasket slider between thicknesses in stock
@@ -53,12 +63,17 @@ class Picture:
         self.stage = stage
         self.size = stage.size
         self.moving = False
+        self.fine = False  # the next picture at rest is to be the fine one, whatever it costs
+        self.finer_due = False  # the last one at rest was a plain one
+        self._moving_scale = MOVING_SCALES[1]
+        self._plain_seconds = 0.0  # that a plain picture takes
         self._drawn, self._moved, self._sized = drawn, moved, sized
 
     @property
     def img_cols_rows(self) -> tuple[NDArray[np.uint8], int, int]:
-        """Draw: coarse and without edges while moving; at rest at twice the size, halved, for clean lines."""
-        scale = MOVING_SCALE if self.moving else float(self._fineness())
+        """Draw: coarse and without edges while moving; at rest at twice the size, halved, for clean lines (a costly one plainly first)."""
+        start = time.perf_counter()
+        scale = self._moving_scale if self.moving else float(self._fineness())
         width, height = max(2, round(self.size[0] * scale)), max(2, round(self.size[1] * scale))
         self.stage.resize((width, height))
         self.stage.show_edges(not self.moving)
@@ -67,11 +82,25 @@ class Picture:
         if scale > 1.0:
             image = np.asarray(Image.fromarray(image).reduce(round(scale)))
             self.stage.resize(self.size)
+        self._learn(time.perf_counter() - start, scale)
         self._drawn(self.moving)
         return image, image.shape[1], image.shape[0]
 
     def _fineness(self) -> int:
-        return FINE if self.size[0] * self.size[1] <= FINE_UP_TO else 1
+        if self.size[0] * self.size[1] > FINE_UP_TO:
+            self.finer_due = False
+            return 1
+        self.finer_due = not self.fine and FINE * self._plain_seconds > FINE_AT_ONCE
+        self.fine = False
+        return 1 if self.finer_due else FINE
+
+    def _learn(self, seconds: float, scale: float) -> None:
+        """Note what a picture took: the next moving one is drawn larger or smaller, the next at rest finely or plainly."""
+        if self.moving:
+            better = self._moving_scale * math.sqrt(MOVING_SECONDS / max(seconds, 1e-3))
+            self._moving_scale = float(np.clip(0.5 * (self._moving_scale + better), *MOVING_SCALES))
+        else:
+            self._plain_seconds = seconds / scale
 
     def _draw_lines_wide(self, width: float) -> None:
         """Edges and trails keep their width on the screen at every size that is drawn."""
@@ -109,10 +138,15 @@ class LivePage:
         self.leader_ends: dict[str, tuple[str, NDArray[np.float64]]] = {}
         self._wanted = asyncio.Event()
         self._rest: asyncio.TimerHandle | None = None
+        self._idle: asyncio.TimerHandle | None = None
         self._pressed: tuple[str, float, float] | None = None
         self._listening = True
         self._blank = True  # the page has no picture yet
         self.readings = Readings(explainer, server, lambda: self.settings)
+        self.talk = Talk(explainer, server, lambda: self._refresh(moving=False))
+        self.fingers = Fingers()
+        self.asking = Asking(explainer, server, stage, self._other_view, self._standing)
+        self.ahead = Ahead(explainer, self.steps)
         self._fill()
         self._show_controls()
         self._numbers()
@@ -180,6 +214,7 @@ class LivePage:
         self.orbit = Orbit()
         self.meeting = None
         self.settings = self.explainer.start_settings()
+        self.asking.leave()
         self._refresh(moving=False)
         self._show_controls()
 
@@ -206,6 +241,8 @@ class LivePage:
             self._show_controls()
             return
         self.state.notice = ""
+        if self.asking.on:
+            self.asking.leave()
         self._refresh(moving)
 
     def _mouse(self, event: dict[str, Any]) -> None:
@@ -225,6 +262,22 @@ class LivePage:
         elif kind in ("StartMouseWheel", "MouseWheel") and event.get("spinY"):
             self.orbit = self.orbit.zoomed(-float(np.clip(event["spinY"], -3.0, 3.0)))
             self._turned()
+        else:
+            orbit = self.fingers.moved(event, self.orbit, self._page_size())
+            if orbit is not None:
+                self._pressed = None
+                self.orbit = orbit
+                self._turned()
+
+    def _standing(self) -> tuple[str | None, float]:
+        width, height = self._page_size()
+        return self.settings.step, BARE * width / max(height, 1.0)
+
+    def _other_view(self) -> None:
+        """A question comes, is answered or goes: its own picture, seen from its own side."""
+        self.orbit = Orbit()
+        self.leader_ends = {}
+        self._refresh(moving=False)
 
     def _sized(self) -> None:
         """The page has told the size of its picture: it is there and waits for one."""
@@ -264,12 +317,14 @@ class LivePage:
             self._wanted.clear()
             with self.state:
                 try:
-                    self.frame = self._seen()
+                    self.frame = self.asking.frame() or self._seen()
                 except ValueError as fault:  # settings that pass alone but make no buildable reducer
                     self.state.notice = _line(fault)
                     self.state.busy = False
                     continue
                 self._numbers()
+                if not self.asking.on:
+                    self.talk.follow(self.settings, at_once=self.frame.fit_view is not None)
                 self.state.heater = self._heater()
                 self._flush_unheard()
             await asyncio.sleep(0.002)  # let the numbers leave before drawing takes the processor
@@ -281,11 +336,9 @@ class LivePage:
 
     def _draw(self, moving: bool) -> None:
         self.picture.moving = moving
-        if self._rest:
-            self._rest.cancel()
-            self._rest = None
-        if moving:
-            self._rest = asyncio.get_running_loop().call_later(QUIET_SECONDS, self._draw, False)
+        for timer in (self._rest, self._idle):
+            if timer:
+                timer.cancel()
         if self.adapter:
             self.adapter.schedule_render()
 
@@ -308,16 +361,35 @@ class LivePage:
         if self.adapter is None:  # the remote area looks at the property once while it is put together
             return
         self._label()
-        if not moving:
-            asyncio.get_running_loop().call_later(0.005, self._look_for_anchors)
+        loop = asyncio.get_running_loop()
+        if moving:  # counted from the picture, not from the hand: a slow picture must not pass for a hand at rest
+            if self._rest:
+                self._rest.cancel()
+            self._rest = loop.call_later(HELD_SECONDS if self._pressed else QUIET_SECONDS, self._draw, False)
+        else:
+            loop.call_later(0.005, self._look_for_anchors)
 
     def _look_for_anchors(self) -> None:
         if self.picture.moving or self._wanted.is_set():
             return
-        self.leader_ends = anchors.find(self.stage, self.frame)
+        self.leader_ends = {} if self.asking.silent else anchors.find(self.stage, self.frame)
         self._label()
         with self.state:
+            self.talk.rest()
             self.state.busy = self._blank
+        if self._idle:
+            self._idle.cancel()
+        self._idle = asyncio.get_running_loop().call_later(IDLE_SECONDS, self._use_the_time)
+
+    def _use_the_time(self) -> None:
+        """Nothing moves: bring the fine picture if it is still due, else make ready what the next step shows."""
+        if self.picture.moving or self._wanted.is_set():
+            return
+        if self.picture.finer_due:
+            self.picture.fine = True
+            self._draw(moving=False)
+        elif not self.asking.on:
+            self.ahead.prepare(self.settings, self._aspect(), lambda: self._wanted.is_set() or self.picture.moving)
 
     def _label(self) -> None:
         size = self._page_size()
@@ -325,7 +397,7 @@ class LivePage:
         flat = self.stage.project(np.array(list(ends.values()))) if ends else np.zeros((0, 2))
         scale = size[0] / self.stage.size[0], size[1] / self.stage.size[1]
         places = {part: (float(x) * scale[0], float(y) * scale[1]) for part, (x, y) in zip(ends, flat, strict=True)}
-        type_size = round(overlay.TYPE_SIZE * min(1.5, max(1.0, size[0] / 800.0)))
+        type_size = round(overlay.TYPE_SIZE * self.talk.larger * min(1.5, max(1.0, size[0] / 800.0)))
         layout, lines = overlay.labels(self.frame, places, size, self.marks, type_size)
         with self.state:
             discs = self._order(layout, size, scale, type_size)
@@ -406,7 +478,7 @@ class LivePage:
         state.notes = list(frame.notes)
         state.order = self._order_told()
         state.forgotten = list(frame.forgotten)
-        state.rows = [self._row(i, callout) for i, callout in enumerate(frame.callouts)]
+        state.rows = [self._row(i, callout) for i, callout in enumerate(self.talk.sorted(frame.callouts))]
         state.readouts = self._readouts()
         view, scale = frame.fit_view, frame.heat_scale
         hub = next((palette.role(p.role) for p in frame.shown if view and p.name == view.part), palette.role("gear"))

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Mapping
 from contextvars import copy_context
+from dataclasses import replace
 from threading import Thread
 from typing import Any, Final, Protocol
 
@@ -11,8 +13,11 @@ import numpy as np
 import pyvista as pv
 from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkRenderer, vtkTexture, vtkTexturedActor2D
 
+from scenes import questions
 from scenes.frame import Frame
 from viewer import compose, palette
+from viewer.asked import Asked
+from viewer.asking import DIFFERENT
 from viewer.lettering import Sheet, width_of
 from viewer.stage import PartMap, Stage
 
@@ -49,6 +54,7 @@ class Window:
         self.notice = ""
         self.meeting = -1  # place of the blocked way of this step that is shown; -1 = the step
         self._judging: Thread | None = None
+        self.asking = Asked(explainer)
         plotter = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="none", title=explainer.title)
         self.stage = Stage(size, edges=True, plotter=plotter)
         self.frame = explainer.frame(self.settings)
@@ -79,6 +85,9 @@ class Window:
             "u": lambda: self._set(units="inch" if self.settings.units == "mm" else "mm"),
             "b": self._meet,
             "v": lambda: self.draw(aim=True),
+            "n": lambda: self._ask("next"),
+            "f": lambda: self._ask("wrong"),
+            **{str(number): functools.partial(self._answer, number - 1) for number in range(1, questions.CHOICES + 1)},
         }
         self.draw(aim=True)
 
@@ -90,12 +99,15 @@ class Window:
             act()
         return act is not None
 
+    def _seen(self) -> Frame:
+        """The step, or one of its ways that is not free."""
+        if self.meeting < 0:
+            return self.explainer.frame(self.settings)
+        return self.explainer.blocked_frame(self.settings, self.meeting)
+
     def draw(self, *, aim: bool = False) -> None:
         """Bring stage and text to the settings; `aim` also goes back to the step's own view."""
-        if self.meeting < 0:
-            frame = self.explainer.frame(self.settings)
-        else:
-            frame = self.explainer.blocked_frame(self.settings, self.meeting)
+        frame = self.asking.frame() or self._seen()
         moved = aim or (frame.step.id if frame.step else "") != (self.frame.step.id if self.frame.step else "")
         self.frame = frame
         self.stage.show(frame, camera=False)
@@ -154,10 +166,29 @@ class Window:
         if self.stage.size != self._drawn_size:
             self._write(aim=True)
 
+    def _ask(self, kind: str) -> None:
+        if hasattr(self.explainer, "procedure"):
+            self.asking.ask(kind, self.settings.step, self._differs)
+            self.draw(aim=True)
+
+    def _answer(self, choice: int) -> None:
+        if self.asking.answer(choice):
+            self.notice = ""
+            self.draw()
+
+    def _differs(self, a: Frame, b: Frame) -> float:
+        self._hide_text()
+        pictures = []
+        for frame in (a, b):
+            self.stage.show(frame)
+            pictures.append(self.stage.image().astype(np.int16))
+        return float((np.abs(pictures[0] - pictures[1]).max(axis=2) > DIFFERENT).mean())
+
     def _set(self, **changes: Any) -> None:
+        leaving, self.asking.question = self.asking.question is not None, None
         try:
             self.settings = self.explainer.with_(self.settings, **changes)
-            self.draw(aim="explode" in changes)
+            self.draw(aim=leaving or "explode" in changes)
         except ValueError as fault:  # outside what is accepted: say so and stay
             self.notice = str(fault).splitlines()[0]
             self._write()
@@ -204,6 +235,8 @@ class Window:
         size = self.stage.size
         sheet = Sheet(size)
         plan = compose.begin(sheet, self.frame)
+        if self.asking.silent:  # names would give the answer away
+            plan = replace(plan, wishes={})
         if aim:
             self._close = self.stage.fit(self.frame.camera, plan.free)
         compose.write_panel(sheet, self.frame, plan)
@@ -235,6 +268,8 @@ class Window:
         if self.notice:
             sheet.mark("stop", x + 6 * plan.unit, y, 6 * plan.unit)
             sheet.text(x + 18 * plan.unit, y, self.notice, size, palette.VERDICT["stop"], bold=True)
+        elif self.asking.question is not None:
+            sheet.text(x, y, self.asking.score, size, palette.INK, bold=True)
         elif self.explainer.gaskets:
             name = self.explainer.gaskets[self.gasket][1]
             text = compose.words()["gasket_chosen"].format(name=name)

@@ -347,7 +347,8 @@ def test_seat_is_kept_for_the_page_that_asked_and_free_again_later() -> None:
 
 def test_every_word_of_the_page_has_a_key_that_is_used() -> None:
     source = "".join(
-        (ROOT / "viewer" / name).read_text(encoding="utf-8") for name in ("page.py", "live.py", "session.py", "readings_form.py")
+        (ROOT / "viewer" / name).read_text(encoding="utf-8")
+        for name in ("page.py", "live.py", "session.py", "readings_form.py", "talk.py")
     )
     patterns = set(re.findall(r'"(page\.[a-z_{}\' ]+)"', source)) | {"page.mark_{v}", "page.verdict_{v}"}
     keys = set(page.words())
@@ -381,6 +382,6 @@ def test_turning_keeps_the_distance_and_tilting_stops_short_of_the_pole() -> Non
 
 
 def test_page_names_no_file_outside_the_package() -> None:
-    for name in ("page.css", "page.js"):
+    for name in page.OWN_FILES:
         text = (Path(page.__file__).parent / "web" / name).read_text(encoding="utf-8")
         assert not re.search(r"https?://|@import|url\(", text)

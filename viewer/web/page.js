@@ -1,4 +1,4 @@
-// The live page's own script: takes the single seat, then loads the page; keys for steps; keeps the current step in sight.
+// The live page's own script: takes the single seat, then loads the page; keeps the current step in sight.
 (() => {
   "use strict";
   const page = document.currentScript.dataset;
@@ -17,7 +17,7 @@
       const answer = await (await fetch("seat?page=" + name())).json();
       if (answer.free) {
         // Name the socket, or the client would first ask for a session launcher that there is not.
-        history.replaceState(null, "", "?sessionURL=ws://" + location.host + "/ws");
+        history.replaceState(null, "", "?sessionURL=" + new URL("ws", location.href).href.replace(/^http/, "ws"));
         const client = document.createElement("script");
         client.type = "module";
         client.src = page.client;
@@ -28,16 +28,6 @@
     }
     document.querySelector(".notice-page").textContent = page.taken;
   };
-
-  const STEP = { ArrowLeft: -1, PageUp: -1, ArrowRight: 1, PageDown: 1 };
-  window.addEventListener("keydown", (event) => {
-    const by = STEP[event.key];
-    if (!by || event.altKey || event.ctrlKey || event.metaKey || !window.trame) return;
-    // Arrow keys belong to a slider that has the focus; the page keys of a clicker always change the step.
-    if (event.key.startsWith("Arrow") && event.target.matches("input[type=range], select, textarea")) return;
-    event.preventDefault();
-    window.trame.trigger("step_by", [by]);
-  });
 
   // The list grows and shrinks with the figures below it: keep the step in sight then too.
   const list = new ResizeObserver(() => document.querySelector(".steps [aria-current=step]")?.scrollIntoView({ block: "nearest" }));

@@ -1,0 +1,263 @@
+"""Sharing in a room, started as a user starts it: many read along, a few have a live page, nobody changes what another sees."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+from urllib.parse import urlencode, urlsplit
+
+import psutil
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.viewer.browser import ROOT, Watched, chromium, served
+from viewer.cli import main
+from viewer.share import CODE_LENGTH, LETTERS, LIVE_PLACES
+
+VIEWERS = 20
+GROWN = 60e6  # bytes that the sharing process may have grown by after the crowd has gone (answers that it keeps among them)
+TEXTS = "[...document.querySelectorAll('tbody td.text')].map(cell => cell.textContent)"
+LIVE_TEXTS = "[...document.querySelectorAll('.numbers td.text')].map(cell => cell.innerText)"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    """The address with its code, by this machine's own name."""
+    with served(["-m", "viewer.cli", "show", "millrace", "--share", "--no-browser"]) as url:
+        parts = urlsplit(url)
+        yield f"http://127.0.0.1:{parts.port}{parts.path}"
+
+
+def process(address: str) -> psutil.Process:
+    """The sharing process: the one that listens there."""
+    port = urlsplit(address).port
+    return next(
+        each
+        for each in psutil.Process().children()
+        if any(found.laddr.port == port and found.status == psutil.CONN_LISTEN for found in each.net_connections())
+    )
+
+
+def got(url: str) -> tuple[int, str]:
+    try:
+        with urllib.request.urlopen(url, timeout=60) as answer:
+            return answer.status, answer.read().decode()
+    except urllib.error.HTTPError as fault:
+        with fault:
+            return fault.code, fault.read().decode()
+
+
+def printed(capsys: pytest.CaptureFixture[str], *options: str) -> str:
+    capsys.readouterr()
+    main(["numbers", "millrace", "--json", *options])
+    return capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("query", "options"),
+    [
+        ({"step": "gear_hot"}, ["--step", "gear_hot"]),
+        ({"step": "5", "heater": "140 degC", "units": "inch"}, ["--step", "5", "--heater", "140 degC", "--units", "inch"]),
+        ({"step": "backlash", "gasket": "pinion_gasket=0.6 mm"}, ["--step", "backlash", "--gasket", "pinion_gasket=0.6 mm"]),
+        ({"language": "en", "ambient": "5 degC"}, ["--ambient", "5 degC"]),
+    ],
+)
+def test_the_address_answers_to_the_letter_what_the_command_prints(
+    address: str, capsys: pytest.CaptureFixture[str], query: dict[str, str], options: list[str]
+) -> None:
+    assert got(f"{address}numbers?{urlencode(query)}") == (200, printed(capsys, *options))
+
+
+@pytest.mark.parametrize(
+    ("query", "line"),
+    [
+        ("step=gear_hut", "--step 'gear_hut': unknown: accepted: 1 to 75"),
+        ("heater=hot", "--heater 'hot'"),
+        ("heater=900%20degC", "accepted: 20 °C to 300 °C"),
+        ("units=cubits", "accepted: mm, inch"),
+        ("language=xx", "accepted: en"),
+        ("gasket=thick", "accepted: NAME=THICKNESS"),
+        ("colour=red", "colour: unknown: accepted: step"),
+        ("step=" + "9" * 300, "too long"),
+        ("step=%3Cscript%3E", "'<script>'"),
+    ],
+)
+def test_what_can_not_be_answered_is_refused_in_a_clear_line(address: str, query: str, line: str) -> None:
+    status, told = got(f"{address}numbers?{query}")
+    assert status == 400 and line in told and "\n" not in told
+
+
+def test_without_the_code_there_is_nothing_but_the_question_for_it(browser: Browser, address: str) -> None:
+    root = address[: -CODE_LENGTH - 1]
+    code = address[-CODE_LENGTH - 1 : -1]
+    assert len(code) == CODE_LENGTH and set(code) <= set(LETTERS)
+    other = ("a" if code[0] != "a" else "b") + code[1:]
+    for path in ("", "phone", "numbers?step=gear_hot", "live", "live/x/ws", "../numbers"):
+        status, told = got(f"{root}{other}/{path}")
+        assert status in (403, 404) and "callouts" not in told and "Mill-race" not in told, path
+    watched = Watched(browser, (390, 780))
+    watched.page.goto(root)
+    watched.page.locator("#code").fill("zzzzzz")
+    watched.page.get_by_role("button").click()
+    watched.page.wait_for_selector(".fault")
+    watched.page.locator("#code").fill(f" {code.upper()} ")
+    watched.page.get_by_role("button").click()
+    watched.page.wait_for_url(address)
+    assert watched.foreign(address) == []
+    watched.page.context.close()
+
+
+def test_a_wrong_code_costs_time_and_a_flood_of_them_is_turned_away(address: str) -> None:
+    root = address[: -CODE_LENGTH - 1]
+    start = time.monotonic()
+    assert got(f"{root}wrong1/numbers")[0] == 403
+    assert time.monotonic() - start >= 1.0
+    with ThreadPoolExecutor(40) as crowd:
+        statuses = list(crowd.map(lambda i: got(f"{root}wrong{i}/numbers")[0], range(40)))
+    assert set(statuses) == {403, 429}
+    assert got(f"{address}numbers?step=gear_hot")[0] == 200
+
+
+def test_the_phone_page_reads_every_step_and_fits_a_phone(
+    browser: Browser, address: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    watched = Watched(browser, (390, 780))
+    page = watched.page
+    page.goto(address)
+    page.get_by_role("link").first.click()
+    for step in ("gear_hot", "backlash", "make_safe"):
+        page.locator("select[name=step]").select_option(step)
+        report = json.loads(printed(capsys, "--step", step))
+        lines = [note["text"] for note in report["steps"][0]["callouts"]]
+        page.wait_for_function(
+            f"lines => document.body.dataset.step && JSON.stringify({TEXTS}) === JSON.stringify(lines)", arg=lines
+        )
+    page.locator("select[name=step]").select_option("gear_hot")
+    page.get_by_text("Heater, workshop").click()
+    page.locator("input[name=heater]").fill("hot")
+    page.locator("input[name=heater]").press("Enter")
+    page.wait_for_selector(".fault:not([hidden])")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert watched.foreign(address) == []
+    assert [line for line in watched.complaints if "400" not in line] == []
+    page.context.close()
+
+
+def test_twenty_viewers_each_get_their_own_numbers_and_the_memory_stays_bounded(
+    address: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    heaters = [80 + 3 * k for k in range(VIEWERS)]
+    expected = [printed(capsys, "--step", "gear_hot", "--heater", f"{heater} degC") for heater in heaters]
+    assert len(set(expected)) == VIEWERS
+    got(f"{address}numbers?step=gear_hot")
+    mine = process(address)
+    before = mine.memory_info().rss
+
+    def viewer(k: int) -> bool:
+        query = urlencode({"step": "gear_hot", "heater": f"{heaters[k]} degC"})
+        return all(got(f"{address}numbers?{query}") == (200, expected[k]) for _ in range(5))
+
+    with ThreadPoolExecutor(VIEWERS) as crowd:
+        assert all(crowd.map(viewer, range(VIEWERS)))
+        # Many different questions: what is kept of them is bounded.
+        list(crowd.map(lambda k: got(f"{address}numbers?{urlencode({'heater': f'{60 + k / 10} degC'})}"), range(0, 300, 15)))
+    assert mine.memory_info().rss - before < GROWN
+
+
+def started(address: str) -> str:
+    """The address of a live session that has just been given a place and has started."""
+    with urllib.request.urlopen(f"{address}live", timeout=90) as answer:
+        return str(answer.url)
+
+
+def opened(browser: Browser, address: str) -> Page:
+    page = browser.new_context(viewport={"width": 1280, "height": 800}).new_page()
+    page.goto(address, timeout=90_000)
+    return page
+
+
+def set_heater(page: Page, value: int) -> None:
+    page.wait_for_selector(".page", timeout=90_000)
+    page.evaluate("window.trame.trigger('go', ['gear_hot'])")
+    page.wait_for_selector("[aria-current=step][data-step=gear_hot]", state="attached", timeout=30_000)
+    page.locator("#heater").fill(str(value))
+
+
+def until(what: Any, seconds: float) -> None:
+    end = time.monotonic() + seconds
+    while not what():
+        assert time.monotonic() < end
+        time.sleep(0.3)
+
+
+def test_three_live_pages_do_not_see_each_other_and_give_their_memory_back(
+    browser: Browser, address: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mine = process(address)
+    heaters = [95, 120, 160]
+    assert len(heaters) == LIVE_PLACES
+    with ThreadPoolExecutor(LIVE_PLACES) as crowd:
+        pages = [opened(browser, place) for place in list(crowd.map(started, [address] * LIVE_PLACES))]
+    for page, heater in zip(pages, heaters, strict=True):
+        set_heater(page, heater)
+    for page, heater in zip(pages, heaters, strict=True):
+        report = json.loads(printed(capsys, "--step", "gear_hot", "--heater", f"{heater} degC"))
+        lines = [note["text"] for note in report["steps"][0]["callouts"]]
+        page.wait_for_function(f"lines => JSON.stringify({LIVE_TEXTS}) === JSON.stringify(lines)", arg=lines, timeout=30_000)
+        page.wait_for_selector(".page[data-busy=false]", timeout=30_000)
+    print("live sessions [MB]: " + ", ".join(f"{each.memory_info().rss / 1e6:.0f}" for each in mine.children()))
+    fourth = opened(browser, f"{address}live")
+    assert "All 3 live pages are in use" in fourth.inner_text("main")
+    assert got(f"{address}numbers?step=gear_hot")[0] == 200
+    assert len(mine.children()) == LIVE_PLACES
+    pages[0].reload()
+    pages[0].wait_for_selector(".page[data-busy=false]", timeout=30_000)
+    assert pages[0].locator("#heater").input_value() == "95"
+    for page in (fourth, *pages):
+        page.context.close()
+    until(lambda: not mine.children(), 40)  # after the time kept for a reload
+    assert re.search(r"Free now: 3 of 3", got(address)[1])
+
+
+def test_a_taken_port_is_refused_in_a_clear_line() -> None:
+    with socket.socket() as other:
+        other.bind(("0.0.0.0", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        for extra in ([], ["--share"]):
+            command = [sys.executable, "-m", "viewer.cli", "show", "millrace", "--no-browser", "--port", str(port), *extra]
+            done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT, check=False)
+            assert done.returncode == 2 and done.stdout == ""
+            assert f"--port {port}: can't be used" in done.stderr and done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("environment", "line"),
+    [
+        # A screen and nothing to open on it; no vendor of OpenGL for the drawing library to find.
+        ({"DISPLAY": ":87", "PATH": "/nowhere"}, "no browser on this machine: accepted: install one, or --no-browser"),
+        ({"__EGL_VENDOR_LIBRARY_DIRS": "/nowhere"}, "this machine can't draw"),
+    ],
+)
+def test_a_machine_that_can_not_show_it_says_so(environment: dict[str, str], line: str) -> None:
+    bare = {key: value for key, value in os.environ.items() if key not in ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")}
+    command = [sys.executable, "-m", "viewer.cli", "show", "millrace", "--share"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT, check=False, env={**bare, **environment})
+    assert done.returncode == 2 and done.stdout == ""
+    assert line in done.stderr and done.stderr.count("\n") == 1

@@ -1,0 +1,222 @@
+"""Sharing in a room: the page for phones and the numbers for as many as come, live sessions for a few, all behind a one-time code.
+
+    /                           asks for the code
+    /CODE/                      what there is
+    /CODE/phone                 the page for phones; what is set there stays in that browser
+    /CODE/numbers?step=...      stateless and read-only: exactly what `numbers --json` prints for step, units, heater, ambient, gasket
+    /CODE/live                  takes a place for a live session (viewer.places)
+
+Nothing here draws; live sessions do that in processes of their own.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import html
+import json
+import secrets
+import socket
+from collections import OrderedDict
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
+from typing import Any, Final
+
+from aiohttp import web
+
+from calc import refusal
+from scenes.settings import Settings
+from scenes.wording import LANGUAGES, text
+from viewer import plain_page
+from viewer.live import show_in_browser
+from viewer.places import Places
+from viewer.refused import Refused
+
+LIVE_PLACES: Final = 3  # live sessions at a time; each draws on this machine and needs about half a gigabyte
+LETTERS: Final = "abcdefghjkmnpqrstuvwxyz23456789"  # none that is taken for another
+CODE_LENGTH: Final = 6
+WRONG_SECONDS, WRONG_AT_ONCE = 1.0, 20  # a wrong code is answered after this time, and only so many wait for that at once
+ASKED: Final = ("step", "units", "language", "heater", "ambient", "gasket")
+LONGEST: Final = 200  # characters of one value asked for
+KEPT: Final = 200  # answers
+HEADERS: Final = {
+    "Cache-Control": "no-store",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+}
+Asked = Callable[[dict[str, Any]], Settings]
+
+
+class Numbers:
+    """Answers as `numbers --json` prints them, computed one at a time beside the server; it knows nothing of who asks."""
+
+    def __init__(self, explainer: Any, asked: Asked) -> None:
+        self.explainer, self._asked = explainer, asked
+        self._worker = ThreadPoolExecutor(1)
+        self._kept: OrderedDict[tuple[tuple[str, str], ...], str] = OrderedDict()
+
+    async def answer(self, query: list[tuple[str, str]]) -> str:
+        """The text for this query. Raises ValueError or Refused with a clear line."""
+        for name, value in query:
+            if name not in ASKED:
+                raise Refused(text("share.unknown", name=refusal.key(name), accepted=", ".join(ASKED)))
+            if len(value) > LONGEST:
+                raise Refused(text("share.too_long", name=name, longest=LONGEST))
+            if name == "language" and value not in LANGUAGES:
+                raise Refused(text("share.language", value=refusal.told(value), accepted=", ".join(LANGUAGES)))
+        key = tuple(sorted(query))
+        if key not in self._kept:
+            self._kept[key] = await asyncio.get_running_loop().run_in_executor(self._worker, self._made, query)
+            while len(self._kept) > KEPT:
+                self._kept.popitem(last=False)
+        return self._kept[key]
+
+    def _made(self, query: list[tuple[str, str]]) -> str:
+        given: dict[str, Any] = {name: None for name in ("step", "units", "heater", "ambient")}
+        given |= {name: value for name, value in query if name not in ("gasket", "language")}
+        if given["units"] not in (None, "mm", "inch"):
+            raise Refused(text("share.units", value=refusal.told(given["units"])))
+        given["gasket"] = [value for name, value in query if name == "gasket"]
+        return json.dumps(self.explainer.numbers(self._asked(given)), indent=1, ensure_ascii=False) + "\n"
+
+
+class Sharing:
+    """The server's answers."""
+
+    def __init__(self, explainer: Any, asked: Asked, places: Places, code: str) -> None:
+        self.explainer, self.places, self.code = explainer, places, code
+        self.numbers = Numbers(explainer, asked)
+        self.page = plain_page.document(explainer)
+        self._wrong = 0
+
+    def app(self) -> web.Application:
+        """The server."""
+        app = web.Application(middlewares=[self._guard], client_max_size=1024)
+        app.router.add_get("/", self._gate)
+        app.router.add_get("/enter", self._enter)
+        app.router.add_get("/{code}/", self._menu)
+        app.router.add_get("/{code}/phone", self._phone)
+        app.router.add_get("/{code}/numbers", self._numbers)
+        app.router.add_get("/{code}/live", self._live)
+        app.router.add_get("/{code}/live/{place}/{tail:.*}", self.places.answer)
+        return app
+
+    @web.middleware
+    async def _guard(self, request: web.Request, handler: Any) -> web.StreamResponse:
+        """Whoever does not have the code gets the page that asks for it, and that not quickly."""
+        if request.path not in ("/", "/enter"):
+            given = request.match_info.get("code", "")
+            if not secrets.compare_digest(given.encode(), self.code.encode()):
+                return await self._refuse()
+        answer: web.StreamResponse = await handler(request)
+        if not answer.prepared:
+            for name, value in HEADERS.items():
+                answer.headers.setdefault(name, value)
+        return answer
+
+    async def _refuse(self) -> web.Response:
+        if self._wrong >= WRONG_AT_ONCE:
+            return web.Response(status=429, text=text("share.too_many"))
+        self._wrong += 1
+        try:
+            await asyncio.sleep(WRONG_SECONDS)
+        finally:
+            self._wrong -= 1
+        return _page(text("share.gate"), _form(text("share.wrong")), status=403)
+
+    async def _gate(self, _: web.Request) -> web.Response:
+        return _page(text("share.gate"), _form(""))
+
+    async def _enter(self, request: web.Request) -> web.Response:
+        given = request.query.get("code", "").strip().lower()
+        if not secrets.compare_digest(given.encode(), self.code.encode()):
+            return await self._refuse()
+        raise web.HTTPSeeOther(f"/{self.code}/")
+
+    async def _menu(self, _: web.Request) -> web.Response:
+        free = self.places.free
+        live = (
+            f'<p><a class="go" href="live">{_escaped("share.live")}</a></p><p>{_escaped("share.live_hint", free=free, most=self.places.most)}</p>'
+            if free > 0
+            else f"<p>{_escaped('share.full', most=self.places.most)}</p>"
+        )
+        phone = f'<p><a class="go" href="phone">{_escaped("share.phone")}</a></p><p>{_escaped("share.phone_hint")}</p>'
+        return _page(self.explainer.title, f"{phone}{live}<p>{_escaped('share.indicative')}</p>")
+
+    async def _phone(self, _: web.Request) -> web.Response:
+        return web.Response(text=self.page, content_type="text/html")
+
+    async def _numbers(self, request: web.Request) -> web.Response:
+        try:
+            told = await self.numbers.answer(list(request.query.items()))
+        except (ValueError, Refused) as fault:
+            return web.Response(status=400, text=str(fault))
+        return web.Response(text=told, content_type="application/json")
+
+    async def _live(self, _: web.Request) -> web.Response:
+        name = await self.places.take()
+        if name is None:
+            back = f'<p><a class="go" href="phone">{_escaped("share.phone")}</a></p>'
+            return _page(self.explainer.title, f"<p>{_escaped('share.full', most=self.places.most)}</p>{back}", status=503)
+        raise web.HTTPSeeOther(f"/{self.code}/live/{name}/")
+
+
+def _escaped(key: str, **values: object) -> str:
+    return html.escape(text(key, **values))
+
+
+def _form(fault: str) -> str:
+    said = f'<p class="fault" role="alert">{html.escape(fault)}</p>' if fault else ""
+    return (
+        f'{said}<form action="/enter"><label for="code">{_escaped("share.code")}</label>'
+        f'<input id="code" name="code" autocomplete="off" autocapitalize="none" spellcheck="false" maxlength="20" autofocus>'
+        f"<button>{_escaped('share.enter')}</button></form>"
+    )
+
+
+def _page(title: str, body: str, status: int = 200) -> web.Response:
+    return web.Response(text=plain_page.framed(title, body), status=status, content_type="text/html")
+
+
+def own_address() -> str:
+    """This machine's address on the network that it would leave by; nothing is sent to find it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("10.255.255.255", 9))
+            return str(probe.getsockname()[0])
+        except OSError:
+            return "127.0.0.1"
+
+
+def serve(explainer: Any, machine: str, asked: Asked, *, port: int = 0, open_browser: bool = True) -> None:
+    """Share until Ctrl+C. `machine`: as given on the command line; `asked`: settings from its options.
+
+    Raises OSError when the port is taken.
+    """
+    try:
+        asyncio.run(_serve(explainer, machine, asked, port, open_browser))
+    except KeyboardInterrupt:
+        return
+
+
+async def _serve(explainer: Any, machine: str, asked: Asked, port: int, open_browser: bool) -> None:
+    code = "".join(secrets.choice(LETTERS) for _ in range(CODE_LENGTH))
+    places = Places(machine, LIVE_PLACES)
+    runner = web.AppRunner(Sharing(explainer, asked, places, code).app(), access_log=None)
+    await runner.setup()
+    try:
+        site = web.TCPSite(runner, "0.0.0.0", port)
+        await site.start()
+        bound = runner.addresses[0][1]
+        say = partial(print, flush=True)
+        address = f"http://{own_address()}:{bound}/"
+        say(text("share.address", address=f"{address}{code}/"))
+        say(text("share.by_hand", address=address, code=code))
+        say(text("share.places", most=LIVE_PLACES))
+        if open_browser:
+            show_in_browser(f"http://127.0.0.1:{bound}/{code}/live")
+        await asyncio.Event().wait()
+    finally:
+        await places.close()
+        await runner.cleanup()
