@@ -6,7 +6,7 @@ import html
 from importlib import resources
 from typing import Any
 
-from scenes.wording import text
+from scenes.wording import spoken, text
 from viewer import page
 
 
@@ -14,7 +14,7 @@ def framed(title: str, body: str, script: str = "") -> str:
     """A whole page. `body` and `script` are markup, `title` is text."""
     style = resources.files("viewer").joinpath("web", "plain.css").read_text(encoding="utf-8")
     return f"""<!doctype html>
-<html lang="en">
+<html lang="{spoken()}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
