@@ -56,6 +56,7 @@ def page(explainer: Explainer, now: Settings, languages: Sequence[str] = LANGUAG
     """The whole page as text."""
     opens = -1 if now.step is None else explainer.procedure.order.index(now.step)
     now = changed(now, step=None)
+    languages = sorted(languages, key=lambda language: language != now.language)  # the packed one where the phone speaks none of them
     scene, bodies, parts = phone_model.scene(explainer, now)
     told: dict[str, Any] = {
         "machine": explainer.title,
@@ -103,6 +104,7 @@ def _document(title: str, words: str, bodies: str) -> str:
     blocks = {
         "policy": policy,
         "live": LIVE,
+        "lang": text("phone.lang"),
         "title": html.escape(title),
         "style": style,
         "unable": html.escape(text("phone.cannot_open")),
