@@ -106,7 +106,7 @@ class Asking:
             self.state.asked = f"<p>{markup.escape(text('question.making'))}</p>"
         await asyncio.sleep(LAYOUT_SECONDS)
         if self._slips is None:
-            self._slips = await asyncio.get_running_loop().run_in_executor(None, Slips, self.explainer)
+            self._slips = await asyncio.to_thread(Slips, self.explainer)
         step, aspect = self._standing()
         found = questions.ask(self._slips, kind, step, self._chance, self.differs, aspect)
         if not self.on:

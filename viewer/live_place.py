@@ -8,6 +8,7 @@ import threading
 
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.wording import speaking
 from viewer import live
 
 
@@ -20,4 +21,5 @@ def _end_with_parent() -> None:
 if __name__ == "__main__":
     threading.Thread(target=_end_with_parent, daemon=True).start()
     machine, path = open_machine(sys.argv[1])
-    live.serve(Explainer(machine, path.parent if path else None), open_browser=False)
+    with speaking(sys.argv[2]):
+        live.serve(Explainer(machine, path.parent if path else None), open_browser=False)

@@ -56,7 +56,9 @@ def page(explainer: Explainer, now: Settings, languages: Sequence[str] = LANGUAG
     """The whole page as text."""
     opens = -1 if now.step is None else explainer.procedure.order.index(now.step)
     now = changed(now, step=None)
-    languages = sorted(languages, key=lambda language: language != now.language)  # the packed one where the phone speaks none of them
+    languages = sorted(
+        languages, key=lambda language: language != now.language
+    )  # the packed one where the phone speaks none of them
     scene, bodies, parts = phone_model.scene(explainer, now)
     told: dict[str, Any] = {
         "machine": explainer.title,

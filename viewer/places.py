@@ -16,6 +16,8 @@ from typing import Any, Final
 
 from aiohttp import ClientError, ClientSession, WSMsgType, web
 
+from scenes.wording import spoken
+
 GONE_SECONDS: Final = 8.0  # after its page was closed, a session waits this long for a reload
 UNUSED_SECONDS: Final = 60.0  # a session whose page never opens ends after this
 START_SECONDS: Final = 90.0  # that a session may take to start on a slow machine
@@ -56,7 +58,7 @@ class Places:
             root = str(Path(__file__).resolve().parents[1])
             paths = [root, *filter(None, os.environ.get("PYTHONPATH", "").split(os.pathsep))]
             process = await asyncio.create_subprocess_exec(
-                sys.executable, "-P", "-m", "viewer.live_place", self.machine,
+                sys.executable, "-P", "-m", "viewer.live_place", self.machine, spoken(),
                 stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.DEVNULL,
                 env={**os.environ, "PYTHONPATH": os.pathsep.join(paths), "PYTHONUNBUFFERED": "1"},
             )  # fmt: skip

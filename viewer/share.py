@@ -26,7 +26,7 @@ from aiohttp import web
 
 from calc import refusal
 from scenes.settings import Settings
-from scenes.wording import LANGUAGES, text
+from scenes.wording import LANGUAGES, speaking, spoken, text
 from viewer import plain_page
 from viewer.live import show_in_browser
 from viewer.places import Places
@@ -65,20 +65,22 @@ class Numbers:
                 raise Refused(text("share.too_long", name=name, longest=LONGEST))
             if name == "language" and value not in LANGUAGES:
                 raise Refused(text("share.language", value=refusal.told(value), accepted=", ".join(LANGUAGES)))
-        key = tuple(sorted(query))
+        language = dict(query).get("language", spoken())
+        key = tuple(sorted([*query, ("language", language)]))
         if key not in self._kept:
-            self._kept[key] = await asyncio.get_running_loop().run_in_executor(self._worker, self._made, query)
+            self._kept[key] = await asyncio.get_running_loop().run_in_executor(self._worker, self._made, query, language)
             while len(self._kept) > KEPT:
                 self._kept.popitem(last=False)
         return self._kept[key]
 
-    def _made(self, query: list[tuple[str, str]]) -> str:
+    def _made(self, query: list[tuple[str, str]], language: str) -> str:
         given: dict[str, Any] = {name: None for name in ("step", "units", "heater", "ambient")}
         given |= {name: value for name, value in query if name not in ("gasket", "language")}
-        if given["units"] not in (None, "mm", "inch"):
-            raise Refused(text("share.units", value=refusal.told(given["units"])))
         given["gasket"] = [value for name, value in query if name == "gasket"]
-        return json.dumps(self.explainer.numbers(self._asked(given)), indent=1, ensure_ascii=False) + "\n"
+        with speaking(language):
+            if given["units"] not in (None, "mm", "inch"):
+                raise Refused(text("share.units", value=refusal.told(given["units"])))
+            return json.dumps(self.explainer.numbers(self._asked(given)), indent=1, ensure_ascii=False) + "\n"
 
 
 class Sharing:

@@ -9,6 +9,7 @@ import csv
 import io
 import json
 import os
+import re
 import resource
 import signal
 import subprocess
@@ -30,7 +31,7 @@ from geometry.reducer import build
 from scenes import film
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
-from scenes.wording import texts
+from scenes.wording import speaking, texts
 from viewer import films, lettering, packing, printing
 from viewer.cli import main
 
@@ -165,6 +166,21 @@ def test_the_foremans_sheet_is_one_page_with_the_figures_of_the_numbers(
         found = made.procedure.steps[step]
         assert not found.hold or str(found.number) in printed
     assert printed.count("Checkedthatalllocksareon") == 1
+
+
+@pytest.mark.parametrize(("name", "units"), [("millrace", "mm"), ("slipway", "inch")])
+def test_spanish_sheets_say_that_they_are_spanish_and_cut_no_figure_at_its_comma(name: str, units: str, tmp_path: Path) -> None:
+    made = explainer(name)
+    with speaking("es"):
+        now = made.with_(made.start_settings(), step=None, units=units)
+        printer = printing.Printer(made, now, tmp_path / "print", printing.paper_for(units))
+        sheets = {kind: pypdf.PdfReader(io.BytesIO(getattr(printer, kind)())) for kind in ("foreman", "readings", "kit", "times")}
+    assert len(sheets["foreman"].pages) == 1
+    for pdf in sheets.values():
+        assert pdf.trailer["/Root"]["/Lang"] == "es"
+        lines = "\n".join(page.extract_text() for page in pdf.pages)
+        assert re.findall(r".*\d,\n\d+ (?:mm|in|N·m|lbf|lb|kg|kN|%).*", lines) == []
+    assert re.search(r"\d,\d+ (?:mm|in)", sheets["foreman"].pages[0].extract_text())
 
 
 def test_readings_kit_and_times_say_what_the_program_prints(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

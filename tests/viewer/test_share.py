@@ -20,6 +20,7 @@ import psutil
 import pytest
 from playwright.sync_api import Browser, Page
 
+from scenes.wording import keys, text
 from tests.viewer.browser import ROOT, Watched, chromium, served
 from viewer.cli import main
 from viewer.share import CODE_LENGTH, LETTERS, LIVE_PLACES
@@ -75,6 +76,7 @@ def printed(capsys: pytest.CaptureFixture[str], *options: str) -> str:
         ({"step": "gear_hot"}, ["--step", "gear_hot"]),
         ({"step": "5", "heater": "140 degC", "units": "inch"}, ["--step", "5", "--heater", "140 degC", "--units", "inch"]),
         ({"step": "backlash", "gasket": "pinion_gasket=0.6 mm"}, ["--step", "backlash", "--gasket", "pinion_gasket=0.6 mm"]),
+        ({"step": "gear_hot", "language": "es"}, ["--step", "gear_hot", "--language", "es"]),
         ({"language": "en", "ambient": "5 degC"}, ["--ambient", "5 degC"]),
     ],
 )
@@ -178,6 +180,27 @@ def test_twenty_viewers_each_get_their_own_numbers_and_the_memory_stays_bounded(
         # Many different questions: what is kept of them is bounded.
         list(crowd.map(lambda k: got(f"{address}numbers?{urlencode({'heater': f'{60 + k / 10} degC'})}"), range(0, 300, 15)))
     assert mine.memory_info().rss - before < GROWN
+
+
+def test_a_room_that_is_shown_spanish_reads_spanish_everywhere(browser: Browser, capsys: pytest.CaptureFixture[str]) -> None:
+    with served(["-m", "viewer.cli", "show", "millrace", "--share", "--no-browser", "--language", "es"]) as url:
+        address = f"http://127.0.0.1:{urlsplit(url).port}{urlsplit(url).path}"
+        gate = got(address[: -CODE_LENGTH - 1])[1]
+        assert '<html lang="es">' in gate and text("share.gate", "es") in gate
+        spanish, english = (printed(capsys, "--step", "gear_hot", "--language", language) for language in ("es", "en"))
+        assert spanish != english
+        assert got(f"{address}numbers?step=gear_hot") == (200, spanish)
+        assert got(f"{address}numbers?step=gear_hot&language=en") == (200, english)
+        page = opened(browser, f"{address}live")
+        page.wait_for_selector(".page[data-busy=false]", timeout=90_000)
+        assert page.evaluate("document.documentElement.lang") == "es"
+        page.get_by_role("button", name=text("question.begin", "es")).click()
+        page.locator(".ask .choice").first.click(timeout=60_000)
+        page.wait_for_selector(".overlay [data-label]", timeout=60_000)  # the answer's picture names its parts
+        named = set(page.locator(".overlay [data-label] text").all_text_contents())
+        names = {text(key, "es", count=6).split(",")[0] for key in keys("part.", "es")}
+        assert named and all(any(word in name for name in names) for word in named), named
+        page.context.close()
 
 
 def started(address: str) -> str:
