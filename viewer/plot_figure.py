@@ -15,6 +15,7 @@ SIZE: Final = 12  # type size [SVG unit]
 WIDTH, HEIGHT = 220.0, 122.0  # of the whole figure, and of the area for the curves
 LINE: Final = 15.0  # pitch of lines of text
 SLACK: Final = 1.08  # the browser's letters may run wider than the ones measured here
+GAP: Final = 5.0  # between two figures under the plot
 STYLES: Final[dict[str, tuple[palette.Rgb, str]]] = {
     "bore": (palette.role("gear"), ""),
     "shaft": (palette.INK, "7 4"),
@@ -100,13 +101,16 @@ def _axes(area: _Area) -> list[str]:
         y = area.at((area.plot.x.low, value))[1]
         found.append(_line((area.left, y), (area.right, y), palette.INK if value == 0.0 else palette.RULE, 0.8))
         found.append(f'<text x="{area.left - 4:.1f}" y="{y + 4:.1f}" text-anchor="end">{escape(shown)}</text>')
+    written = -WIDTH  # where the last figure ends: one that would run into it is left out, its line stays
     for value, shown in area.plot.x.ticks:
         x = area.at((value, area.plot.y.low))[0]
         half = 0.5 * width_of(shown, SIZE) * SLACK
         found.append(_line((x, area.top), (x, area.bottom), palette.RULE, 0.8))
-        found.append(
-            f'<text x="{min(x, WIDTH - half):.1f}" y="{area.bottom + SIZE + 3:.1f}" text-anchor="middle">{escape(shown)}</text>'
-        )
+        centre = min(x, WIDTH - half)
+        if centre - half < written + GAP:
+            continue
+        written = centre + half
+        found.append(f'<text x="{centre:.1f}" y="{area.bottom + SIZE + 3:.1f}" text-anchor="middle">{escape(shown)}</text>')
     frame = f"M{area.left:.1f},{area.top:.1f}V{area.bottom:.1f}H{area.right:.1f}"
     return [*found, f'<path d="{frame}" fill="none" stroke="{palette.code(palette.INK)}" stroke-width="1"/>']
 
