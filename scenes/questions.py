@@ -258,11 +258,10 @@ def _altered(slips: Slips, chosen: Slip, true: Sequence[Shown]) -> list[Shown]:
         return [replace(each, solid=build(flat), spec_key=flat.spec.key) if each.name in about else each for each in true]
     mine = [part for part in true if part.name in about]
     points = np.vstack([cameras.corners(_box(part)) for part in mine])
-    centre = (points.min(axis=0) + points.max(axis=0)) / 2.0
-    axis = mine[0].pose[:3, 2]
-    across = mine[0].pose[:3, 0]
-    turn = 2.0 * np.outer(across, across) - np.eye(3)  # half a turn about a line square to the axis: end for end
-    assert abs(float(axis @ across)) < 1e-9
+    own = slips.about_its_axis(chosen)
+    centre = mine[0].pose[:3, 3] if own else (points.min(axis=0) + points.max(axis=0)) / 2.0
+    line = mine[0].pose[:3, 2 if own else 0]  # its own axis, or one square to it: end for end
+    turn = 2.0 * np.outer(line, line) - np.eye(3)  # half a turn
     found = []
     for shown in true:
         if shown.name in about:
