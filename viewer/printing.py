@@ -18,7 +18,7 @@ from scenes import briefing, reading_sheet, sheets
 from scenes.explain import Explainer
 from scenes.frame import Frame
 from scenes.settings import Settings
-from scenes.wording import text
+from scenes.wording import spoken, text
 from viewer import compose, plate
 from viewer.lettering import font_folder
 
@@ -112,7 +112,7 @@ class Printer:
         verdict = {name: text(f"sheet.verdict_{name}") for name in VERDICTS}
         data = {
             "paper": PAPERS[self.paper][0],
-            "language": "en",
+            "language": spoken(),
             "head": sheets.head(self.explainer, self.now, text(f"sheet.{title}"), part),
             "words": {**words, "verdict": verdict},
             "content": content,
