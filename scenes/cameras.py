@@ -64,12 +64,20 @@ def step_camera(group: Sequence[Array], subject: Sequence[Array], direction: Arr
     size, room = float(np.linalg.norm(part[1] - part[0])), float(np.linalg.norm(whole[1] - whole[0]))
     if size >= SMALLEST * room:
         return fit(group, direction, aspect)
-    reach = CONTEXT * size / 2.0
-    middle = (part[0] + part[1]) / 2.0
-    near = np.array(
+    return fit([_round(whole, part, CONTEXT)], direction, aspect)
+
+
+def close_camera(group: Sequence[Array], subject: Sequence[Array], context: float, aspect: float = 1.5) -> Camera:
+    """The group's viewpoint, moved in until `context` times the subject's own size stays in view. Boxes in mm."""
+    return fit([_round(_union(group), _union(subject), context)], DIRECTION, aspect)
+
+
+def _round(whole: Array, part: Array, context: float) -> Array:
+    """The box in view: as much of the whole as lies round the part."""
+    reach, middle = context * float(np.linalg.norm(part[1] - part[0])) / 2.0, (part[0] + part[1]) / 2.0
+    return np.array(
         [np.maximum(whole[0], np.minimum(part[0], middle - reach)), np.minimum(whole[1], np.maximum(part[1], middle + reach))]
     )
-    return fit([near], direction, aspect)
 
 
 def _union(boxes: Sequence[Array]) -> Array:

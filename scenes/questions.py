@@ -24,7 +24,7 @@ from scenes.wording import text
 
 Differs = Callable[[Frame, Frame], float]
 """How much of the picture [1] two frames differ in."""
-SEEN = 0.0012
+SEEN = 0.0007
 """Share of the picture that a slip must change to be asked about."""
 CHOICES = 4
 FEWEST = 3
@@ -35,6 +35,8 @@ APART = 0.35
 """Gap between parts laid out, over the middle one's width [1]."""
 HEAP = 2.0
 """How much larger than its largest part a heap of parts may be to be offered [1]."""
+CLOSE = 1.0
+"""How many times the size of a part that may be turned round stays in view."""
 SHIM_SHARE = 0.3
 """Share of the questions about slips in which a wrong gasket may be one."""
 OVER = 0.012
@@ -213,7 +215,11 @@ def slip(slips: Slips, chosen: Slip, chance: random.Random, differs: Differs, as
         return None
     right = _bare(frame, true, (), cut)
     boxes = [_box(part) for part in true]
-    right = replace(right, camera=cameras.step_camera(boxes, [_box(part) for part in true if part.name in about], aspect=aspect))
+    subject = [_box(part) for part in true if part.name in about]
+    if chosen.kind == "turned":  # which way a part faces is told by its lips, ribs and shoulders
+        right = replace(right, camera=cameras.close_camera(boxes, subject, CLOSE, aspect))
+    else:
+        right = replace(right, camera=cameras.step_camera(boxes, subject, aspect=aspect))
     asked = replace(right, shown=tuple(_altered(slips, chosen, true)))
     if differs(asked, right) < SEEN:
         return None
@@ -258,11 +264,10 @@ def _altered(slips: Slips, chosen: Slip, true: Sequence[Shown]) -> list[Shown]:
         return [replace(each, solid=build(flat), spec_key=flat.spec.key) if each.name in about else each for each in true]
     mine = [part for part in true if part.name in about]
     points = np.vstack([cameras.corners(_box(part)) for part in mine])
-    centre = (points.min(axis=0) + points.max(axis=0)) / 2.0
-    axis = mine[0].pose[:3, 2]
-    across = mine[0].pose[:3, 0]
-    turn = 2.0 * np.outer(across, across) - np.eye(3)  # half a turn about a line square to the axis: end for end
-    assert abs(float(axis @ across)) < 1e-9
+    own = slips.about_its_axis(chosen)
+    centre = mine[0].pose[:3, 3] if own else (points.min(axis=0) + points.max(axis=0)) / 2.0
+    line = mine[0].pose[:3, 2 if own else 0]  # its own axis, or one square to it: end for end
+    turn = 2.0 * np.outer(line, line) - np.eye(3)  # half a turn
     found = []
     for shown in true:
         if shown.name in about:

@@ -1,8 +1,7 @@
 """Slips of a job for trainees: what goes wrong, why it is wrong, and what it costs once it is noticed. mm, s.
 
-A slip is a part left out, a bearing of a pair turned round, a lock left open, or a gasket of another thickness than built. Why: the rules
-of the order that the slip breaks (scenes.rules), else the reason of the step that does it right; for a pair calc.duplex; for a gasket the notes
-that change. What it costs: by the blocked ways and ties of scenes.forgotten, times as in the time plan; for a gasket by scenes.dismantling.
+A slip is a part left out, one that goes in the wrong way round, a lock left open, or a gasket of another thickness than built. Why: the rules
+of the order that the slip breaks (scenes.rules), else the reason of the step that does it right; for a gasket the notes that change. What it costs: by the blocked ways and ties of scenes.forgotten, times as in the time plan; for a gasket by scenes.dismantling.
 Contents: `Slip`, `Cost`, `Slips`.
 """
 
@@ -13,7 +12,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Any, Literal
 
-from calc import duplex, units
+from calc import units
 from geometry.blocking import QUICK
 from geometry.joints import NutJoint
 from scenes import dismantling, rules
@@ -25,13 +24,12 @@ from scenes.stage import locked_at
 from scenes.wording import text
 
 Kind = Literal["omitted", "turned", "open", "shim"]
-PAIRS = {
-    "high_speed_bearing_1": "first",
-    "high_speed_bearing_2": "second",
-    "low_speed_bearing_1": "first",
-    "low_speed_bearing_2": "second",
-}
-"""Bearings of the two duplex pairs, and their place in the order of the shaft."""
+END_FOR_END = ("pair_faces", "faces")
+"""Rules that a part breaks when it lies the other way round, end for end."""
+ABOUT_ITS_AXIS = "ports"
+"""The rule that a part breaks when it is turned about its own axis."""
+NEVER_TURNED = ("case", "sealant_bead")
+"""What nobody can put the wrong way round: parts of this role, and what is laid from a tube."""
 SHIMS = ("pinion_gasket", "gear_gasket")
 """Gaskets that place the mesh."""
 READ_AT = ("backlash", "pattern")
@@ -100,19 +98,38 @@ class Slips:
             step = self.undoing.events[index].move.step
             if not self.reducer.by_name[self.reducer.members(item)[0]].tool:
                 found += self._seen_later("omitted", item, step)
-            if item in PAIRS:
+            if item in self.turns:
                 found += self._seen_later("turned", item, step)
         for washer, step in self.locked.items():
             found += self._seen_later("open", washer, step)
         return (*found, *self._shims())
 
+    @cached_property
+    def turns(self) -> dict[str, str]:
+        """What can go in the wrong way round, and the rule that says so: asked with everything turned at once."""
+        steps = {name: replace(step, turned=step.arrives) for name, step in self.procedure.steps.items()}
+        found: dict[str, str] = {}
+        for breach in rules.breaches(
+            rules.Job(self.reducer, Procedure(tuple(steps), MappingProxyType(steps), self.procedure.phases))
+        ):
+            if breach.rule in (*END_FOR_END, ABOUT_ITS_AXIS):
+                both = (breach.part, breach.other) if breach.rule == "pair_faces" else (breach.part,)
+                found |= {item: breach.rule for item in both}
+        first = {
+            event.move.item for event in self.undoing.events if not event.move.standing
+        }  # what a bench begins with lies as it lies
+        never = {item for item in found if {item, self.reducer.by_name[self.reducer.members(item)[0]].role} & set(NEVER_TURNED)}
+        return {item: rule for item, rule in found.items() if item not in first | never}
+
     def _seen_later(self, kind: Kind, item: str, step: str) -> list[Slip]:
-        """Seen after one of the next steps that bring something to the same bench as it stands."""
+        """Seen after one of the next steps that bring something to the same bench as it stands, or to what that bench is joined to."""
         first = self.procedure.steps[step]
-        later = []
+        bench, up, later = first.bench, first.up, []
         for name in self.procedure.order[self.place[step] + 1 :]:
             after = self.procedure.steps[name]
-            if after.bench == first.bench and after.up == first.up and (after.arrives or after.method == "bend_tab"):
+            if after.merges == bench:
+                bench, up = after.bench, after.up
+            if after.bench == bench and after.up == up and (after.arrives or after.merges or after.method == "bend_tab"):
                 later.append(name)
             if len(later) == WINDOW:
                 break
@@ -143,8 +160,16 @@ class Slips:
 
     def said(self, slip: Slip) -> str:
         """What is wrong, in a sentence."""
-        key = f"slip.{slip.kind}" if slip.kind != "shim" else f"slip.too_{'thick' if slip.thick else 'thin'}"
-        return text(key, item=self.name(slip.item))
+        key: str = slip.kind
+        if slip.kind == "shim":
+            key = f"too_{'thick' if slip.thick else 'thin'}"
+        elif self.about_its_axis(slip):
+            key = "turned_about"
+        return text(f"slip.{key}", item=self.name(slip.item))
+
+    def about_its_axis(self, slip: Slip) -> bool:
+        """Whether a part is turned about its own axis, not end for end."""
+        return slip.kind == "turned" and self.turns[slip.item] == ABOUT_ITS_AXIS
 
     def why(self, slip: Slip) -> str:
         """Why that is wrong."""
@@ -154,8 +179,6 @@ class Slips:
         broken = [found for found in broken if found.rule not in FOR_PLANNERS]
         if broken:
             return f"{broken[0].text} {broken[0].reason}"
-        if slip.kind == "turned":
-            return text("slip.pair", item=self.name(slip.item), slip=text(f"pair_slip.{self._pair(slip).key}"))
         because = text(f"step.{self.right_step(slip)}.reason")
         partners = self._partners(slip.item) if slip.kind == "omitted" else ""
         return text("slip.not_whole", partners=partners, because=because) if partners else because
@@ -187,19 +210,9 @@ class Slips:
             del steps[name]
         elif slip.kind == "omitted":
             steps[name] = replace(step, arrives=tuple(item for item in step.arrives if item != slip.item))
+        elif slip.kind == "turned":
+            steps[name] = replace(step, turned=(slip.item,))
         return Procedure(tuple(steps), MappingProxyType(steps), self.procedure.phases)
-
-    def _pair(self, slip: Slip) -> duplex.Consequence:
-        machine = self.reducer.machine
-        pair = machine.high_speed_pair if slip.item.startswith("high_speed") else machine.low_speed_pair
-        turned: Any = PAIRS[slip.item]
-        return duplex.consequence(
-            pair.arrangement,
-            turned=turned,
-            equal_spacers=pair.internal_play,
-            inner_spacer=pair.inner_spacer.nominal,
-            outer_spacer=pair.outer_spacer.nominal,
-        )
 
     def _changed(self, slip: Slip) -> list[Any]:
         """Notes that a wrong gasket turns to a stop, at the steps that read the mesh; none when no reducer can be built with it."""

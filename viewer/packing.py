@@ -83,10 +83,10 @@ def write(explainer: Explainer, now: Settings, out: Path, order: Order | None = 
     names = _names(explainer, now, order, stops is not None)
     aside.check(out, names)
     with aside.beside(out) as folder:
-        if "verdict" in sections:
-            names += _verdict(explainer, now, folder, order)
         if "numbers" in sections:
             _numbers(explainer, now, folder)
+        if "verdict" in sections:  # before all that is drawn: pictures tell of it
+            names += _verdict(explainer, now, folder, order)
         if stops is not None:
             _gaskets(explainer, now, folder, stops)
         if sections & {"overview", "steps", "sheets"}:

@@ -6,17 +6,15 @@ A session lives as long as its page is open and a little longer (a reload keeps 
 from __future__ import annotations
 
 import asyncio
-import os
 import re
 import secrets
-import sys
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Final
 
 from aiohttp import ClientError, ClientSession, WSMsgType, web
 
 from scenes.wording import spoken
+from viewer import beside
 
 GONE_SECONDS: Final = 8.0  # after its page was closed, a session waits this long for a reload
 UNUSED_SECONDS: Final = 60.0  # a session whose page never opens ends after this
@@ -55,13 +53,7 @@ class Places:
             return None
         self._starting += 1
         try:
-            root = str(Path(__file__).resolve().parents[1])
-            paths = [root, *filter(None, os.environ.get("PYTHONPATH", "").split(os.pathsep))]
-            process = await asyncio.create_subprocess_exec(
-                sys.executable, "-P", "-m", "viewer.live_place", self.machine, spoken(),
-                stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.DEVNULL,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join(paths), "PYTHONUNBUFFERED": "1"},
-            )  # fmt: skip
+            process = await beside.start("viewer.live_place", self.machine, spoken())
         finally:
             self._starting -= 1
         name = secrets.token_hex(9)  # in lower case: the page's client knows no other

@@ -2,11 +2,11 @@
 
     /                           asks for the code
     /CODE/                      what there is
-    /CODE/phone                 the page for phones; what is set there stays in that browser
-    /CODE/numbers?step=...      stateless and read-only: exactly what `numbers --json` prints for step, units, heater, ambient, gasket
+    /CODE/phone                 the page for phones (viewer.phone); what is set there stays in that browser
+    /CODE/numbers?step=...      stateless and read-only: exactly what `numbers --json` prints for these options (ASKED)
     /CODE/live                  takes a place for a live session (viewer.places)
 
-Nothing here draws; live sessions do that in processes of their own.
+Nothing here draws: the page for phones is made once and live sessions run in processes of their own (viewer.beside).
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
+from importlib import resources
 from typing import Any, Final
 
 from aiohttp import web
@@ -27,8 +28,8 @@ from aiohttp import web
 from calc import refusal
 from scenes.settings import Settings
 from scenes.wording import LANGUAGES, speaking, spoken, text
-from viewer import plain_page
 from viewer.live import show_in_browser
+from viewer.phone_place import SharedPhone
 from viewer.places import Places
 from viewer.refused import Refused
 
@@ -39,6 +40,7 @@ WRONG_SECONDS, WRONG_AT_ONCE = 1.0, 20  # a wrong code is answered after this ti
 ASKED: Final = ("step", "units", "language", "heater", "ambient", "gasket")
 LONGEST: Final = 200  # characters of one value asked for
 KEPT: Final = 200  # answers
+AGAIN_SECONDS: Final = 2  # after which who comes before the page for phones is made asks again
 HEADERS: Final = {
     "Cache-Control": "no-store",
     "Referrer-Policy": "no-referrer",
@@ -86,10 +88,9 @@ class Numbers:
 class Sharing:
     """The server's answers."""
 
-    def __init__(self, explainer: Any, asked: Asked, places: Places, code: str) -> None:
-        self.explainer, self.places, self.code = explainer, places, code
+    def __init__(self, explainer: Any, asked: Asked, phone: SharedPhone, places: Places, code: str) -> None:
+        self.explainer, self.phone, self.places, self.code = explainer, phone, places, code
         self.numbers = Numbers(explainer, asked)
-        self.page = plain_page.document(explainer)
         self._wrong = 0
 
     def app(self) -> web.Application:
@@ -147,7 +148,13 @@ class Sharing:
         return _page(self.explainer.title, f"{phone}{live}<p>{_escaped('share.indicative')}</p>")
 
     async def _phone(self, _: web.Request) -> web.Response:
-        return web.Response(text=self.page, content_type="text/html")
+        if self.phone.document is not None:
+            return web.Response(body=self.phone.document, content_type="text/html", charset="utf-8")
+        if self.phone.failed:
+            return _page(self.explainer.title, f'<p class="fault" role="alert">{_escaped("share.phone_failed")}</p>', status=500)
+        return _page(
+            self.explainer.title, f'<p role="status">{_escaped("share.phone_making")}</p>', status=202, again=AGAIN_SECONDS
+        )
 
     async def _numbers(self, request: web.Request) -> web.Response:
         try:
@@ -177,8 +184,29 @@ def _form(fault: str) -> str:
     )
 
 
-def _page(title: str, body: str, status: int = 200) -> web.Response:
-    return web.Response(text=plain_page.framed(title, body), status=status, content_type="text/html")
+def _page(title: str, body: str, status: int = 200, again: int = 0) -> web.Response:
+    """A page of the server's own. `body` is markup, `title` is text; `again`: it loads anew after so many seconds."""
+    style = resources.files("viewer").joinpath("web", "share.css").read_text(encoding="utf-8")
+    anew = f'<meta http-equiv="refresh" content="{again}">\n' if again else ""
+    document = f"""<!doctype html>
+<html lang="{spoken()}">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+{anew}<link rel="icon" href="data:,">
+<title>{html.escape(title)}</title>
+<style>
+{style}</style>
+</head>
+<body>
+<main>
+<h1 dir="auto">{html.escape(title)}</h1>
+{body}
+</main>
+</body>
+</html>
+"""
+    return web.Response(text=document, status=status, content_type="text/html")
 
 
 def own_address() -> str:
@@ -204,9 +232,10 @@ def serve(explainer: Any, machine: str, asked: Asked, *, port: int = 0, open_bro
 
 async def _serve(explainer: Any, machine: str, asked: Asked, port: int, open_browser: bool) -> None:
     code = "".join(secrets.choice(LETTERS) for _ in range(CODE_LENGTH))
-    places = Places(machine, LIVE_PLACES)
-    runner = web.AppRunner(Sharing(explainer, asked, places, code).app(), access_log=None)
+    places, phone = Places(machine, LIVE_PLACES), SharedPhone(machine)
+    runner = web.AppRunner(Sharing(explainer, asked, phone, places, code).app(), access_log=None)
     await runner.setup()
+    making = None
     try:
         site = web.TCPSite(runner, "0.0.0.0", port)
         await site.start()
@@ -216,9 +245,13 @@ async def _serve(explainer: Any, machine: str, asked: Asked, port: int, open_bro
         say(text("share.address", address=f"{address}{code}/"))
         say(text("share.by_hand", address=address, code=code))
         say(text("share.places", most=LIVE_PLACES))
+        making = asyncio.create_task(phone.make())
         if open_browser:
             show_in_browser(f"http://127.0.0.1:{bound}/{code}/live")
         await asyncio.Event().wait()
     finally:
+        if making:
+            making.cancel()
+            await asyncio.gather(making, return_exceptions=True)
         await places.close()
         await runner.cleanup()

@@ -19,6 +19,7 @@ FLAGS = ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "-
 FLAGS += ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
 ROOT = Path(__file__).resolve().parents[2]
 START_SECONDS = 60.0
+DRIVER_TALK = "GL Driver Message"  # the software renderer's remark on speed when pixels are read back
 
 
 @contextlib.contextmanager

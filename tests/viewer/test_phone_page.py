@@ -22,7 +22,7 @@ from calc import units
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.wording import LANGUAGES, catalogue, keys
-from tests.viewer.browser import Watched, chromium
+from tests.viewer.browser import DRIVER_TALK, Watched, chromium
 from viewer import phone
 from viewer.cli import main
 
@@ -38,7 +38,6 @@ CHOSEN = f"""points => points.map(point => {{
   list.value = point;
   list.dispatchEvent(new Event('change'));
   return ({TOLD})(); }})"""
-DRIVER_TALK = "GL Driver Message"  # the software renderer's remark on speed when pixels are read back
 
 
 @pytest.fixture(scope="module")

@@ -21,13 +21,14 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from scenes.wording import keys, text
-from tests.viewer.browser import ROOT, Watched, chromium, served
+from tests.viewer.browser import DRIVER_TALK, ROOT, Watched, chromium, served
 from viewer.cli import main
 from viewer.share import CODE_LENGTH, LETTERS, LIVE_PLACES
 
 VIEWERS = 20
 GROWN = 60e6  # bytes that the sharing process may have grown by after the crowd has gone (answers that it keeps among them)
-TEXTS = "[...document.querySelectorAll('tbody td.text')].map(cell => cell.textContent)"
+MADE_SECONDS = 120_000  # that a visitor may wait for the page for phones on a machine with other work [ms]
+TEXTS = "[...document.querySelectorAll('#notes > .note .sentence')].map(line => line.textContent)"
 LIVE_TEXTS = "[...document.querySelectorAll('.numbers td.text')].map(cell => cell.innerText)"
 
 
@@ -38,11 +39,17 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    """The address with its code, by this machine's own name."""
+def early() -> Iterator[tuple[str, tuple[int, str]]]:
+    """The address with its code, by this machine's own name, and what the page for phones answers right after the start."""
     with served(["-m", "viewer.cli", "show", "millrace", "--share", "--no-browser"]) as url:
         parts = urlsplit(url)
-        yield f"http://127.0.0.1:{parts.port}{parts.path}"
+        address = f"http://127.0.0.1:{parts.port}{parts.path}"
+        yield address, got(f"{address}phone")
+
+
+@pytest.fixture(scope="module")
+def address(early: tuple[str, tuple[int, str]]) -> str:
+    return early[0]
 
 
 def process(address: str) -> psutil.Process:
@@ -76,8 +83,8 @@ def printed(capsys: pytest.CaptureFixture[str], *options: str) -> str:
         ({"step": "gear_hot"}, ["--step", "gear_hot"]),
         ({"step": "5", "heater": "140 degC", "units": "inch"}, ["--step", "5", "--heater", "140 degC", "--units", "inch"]),
         ({"step": "backlash", "gasket": "pinion_gasket=0.6 mm"}, ["--step", "backlash", "--gasket", "pinion_gasket=0.6 mm"]),
-        ({"step": "gear_hot", "language": "es"}, ["--step", "gear_hot", "--language", "es"]),
         ({"language": "en", "ambient": "5 degC"}, ["--ambient", "5 degC"]),
+        ({"language": "es", "step": "gear_hot"}, ["--language", "es", "--step", "gear_hot"]),
     ],
 )
 def test_the_address_answers_to_the_letter_what_the_command_prints(
@@ -136,28 +143,45 @@ def test_a_wrong_code_costs_time_and_a_flood_of_them_is_turned_away(address: str
     assert got(f"{address}numbers?step=gear_hot")[0] == 200
 
 
-def test_the_phone_page_reads_every_step_and_fits_a_phone(
+def test_who_comes_before_the_phone_page_is_made_gets_it_by_waiting(browser: Browser, early: tuple[str, tuple[int, str]]) -> None:
+    address, (status, told) = early
+    assert status == 202 and "is being made" in told
+    page = browser.new_context(viewport={"width": 390, "height": 780}).new_page()
+    page.goto(f"{address}phone")
+    page.wait_for_selector("body:not([data-drawn=''])[data-drawn]", timeout=MADE_SECONDS)
+    page.context.close()
+
+
+def test_the_phone_page_reads_the_steps_and_asks_for_exact_numbers(
     browser: Browser, address: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     watched = Watched(browser, (390, 780))
     page = watched.page
     page.goto(address)
     page.get_by_role("link").first.click()
-    for step in ("gear_hot", "backlash", "make_safe"):
-        page.locator("select[name=step]").select_option(step)
-        report = json.loads(printed(capsys, "--step", step))
-        lines = [note["text"] for note in report["steps"][0]["callouts"]]
-        page.wait_for_function(
-            f"lines => document.body.dataset.step && JSON.stringify({TEXTS}) === JSON.stringify(lines)", arg=lines
-        )
-    page.locator("select[name=step]").select_option("gear_hot")
-    page.get_by_text("Heater, workshop").click()
-    page.locator("input[name=heater]").fill("hot")
-    page.locator("input[name=heater]").press("Enter")
-    page.wait_for_selector(".fault:not([hidden])")
+    page.wait_for_selector("body:not([data-drawn=''])[data-drawn]", timeout=MADE_SECONDS)
+
+    def printed_texts(*options: str) -> list[str]:
+        return [note["text"] for note in json.loads(printed(capsys, *options))["steps"][0]["callouts"]]
+
+    for step in ("gear_hot", "backlash", "make_safe", "gear_hot"):
+        page.locator("#count").click()
+        page.locator(f"#list [data-step='{step}']").click()
+        assert page.evaluate(TEXTS) == printed_texts("--step", step)
+    exact = TEXTS.replace("#notes", "#live-notes")
+    page.locator("#live-heater").fill("137 degC")
+    page.locator("#exact button").click()
+    page.wait_for_selector("#live-notes .note")
+    assert (
+        page.evaluate(exact) == printed_texts("--step", "gear_hot", "--heater", "137 degC") != printed_texts("--step", "gear_hot")
+    )
+    page.locator("#live-heater").fill("hot")
+    page.locator("#exact button").click()
+    page.wait_for_selector("#live-notes .note", state="detached")
+    assert "--heater 'hot'" in page.locator("#live-fault").inner_text()
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     assert watched.foreign(address) == []
-    assert [line for line in watched.complaints if "400" not in line] == []
+    assert [line for line in watched.complaints if "400" not in line and DRIVER_TALK not in line] == []
     page.context.close()
 
 
@@ -168,6 +192,7 @@ def test_twenty_viewers_each_get_their_own_numbers_and_the_memory_stays_bounded(
     expected = [printed(capsys, "--step", "gear_hot", "--heater", f"{heater} degC") for heater in heaters]
     assert len(set(expected)) == VIEWERS
     got(f"{address}numbers?step=gear_hot")
+    _, page = got(f"{address}phone")
     mine = process(address)
     before = mine.memory_info().rss
 
@@ -177,6 +202,7 @@ def test_twenty_viewers_each_get_their_own_numbers_and_the_memory_stays_bounded(
 
     with ThreadPoolExecutor(VIEWERS) as crowd:
         assert all(crowd.map(viewer, range(VIEWERS)))
+        assert all(each == (200, page) for each in crowd.map(got, [f"{address}phone"] * VIEWERS))
         # Many different questions: what is kept of them is bounded.
         list(crowd.map(lambda k: got(f"{address}numbers?{urlencode({'heater': f'{60 + k / 10} degC'})}"), range(0, 300, 15)))
     assert mine.memory_info().rss - before < GROWN
