@@ -255,7 +255,7 @@ def svg(view: MeshView, width: float = 196.0) -> str:
     figure = lay_out(view, width, size, beside=False)
 
     def path(points: tuple[Point, ...]) -> str:
-        return "M" + "L".join(["%.1f,%.1f" % point for point in points])
+        return "M" + "L".join(f"{px:.1f},{py:.1f}" for px, py in points)
 
     shapes = []
     for area in figure.areas:
