@@ -301,13 +301,14 @@ def _pictures(explainer: Explainer, now: Settings, folder: Path, order: Order, l
     if sections & {"steps", "sheets"} and explainer.judged is None:
         _judge(explainer, QUICK)
     printer = _printer(explainer, now, folder, order) if "sheets" in sections else None
-    scene = Stage((size[0] * ink.SCALE, size[1] * ink.SCALE))
+    finish = ink.ROUGH if order.fast else ink.FINE
+    scene = Stage((size[0] * finish.scale, size[1] * finish.scale))
     try:
         for count, (name, settings) in enumerate(wanted, 1):
             progress(count, len(wanted), name)
             look()
             frame = explainer.frame(settings, size[0] / size[1])
-            sheet = compose.page(frame, size, stage=scene)
+            sheet = compose.page(frame, size, stage=scene, finish=finish)
             if sections & {"overview", "steps"}:
                 imageio.imwrite(folder / name, sheet.image)
             if printer is not None and settings.step is not None:
