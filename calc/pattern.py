@@ -145,15 +145,16 @@ def _rings(along: Array, depth: Array, left: Array, level: float) -> tuple[tuple
     for i, j in zip(*(index.tolist() for index in np.nonzero((code > 0) & (code < 15))), strict=True):
         follow.update(_cell_edges(int(code[i, j]), i, j))
 
-    def place(edge: _Point) -> tuple[float, float]:
-        i, j, way = edge
-        k, m = (i + 1, j) if way == 0 else (i, j + 1)
-        inside, outside = ((i, j), (k, m)) if marked[i, j] else ((k, m), (i, j))
-        t = 0.0 if np.isinf(g[outside]) else float((level - g[inside]) / (g[outside] - g[inside]))
-        return (
-            float(x[inside] + t * (x[outside] - x[inside])),
-            float(y[inside] + t * (y[outside] - y[inside])),
+    def places(ring: list[_Point]) -> tuple[tuple[float, float], ...]:
+        i, j, way = np.array(ring).T
+        near, far = (i, j), (i + (way == 0), j + (way == 1))
+        swapped = ~marked[near]
+        inside, outside = (
+            tuple(np.where(swapped, b, a) for a, b in zip(*ends, strict=True)) for ends in ((near, far), (far, near))
         )
+        t = (level - g[inside]) / (g[outside] - g[inside])  # 0 where outside is past the border, at infinity
+        u, v = (z[inside] + t * (z[outside] - z[inside]) for z in (x, y))
+        return tuple(zip(u.tolist(), v.tolist(), strict=True))
 
     rings = []
     while follow:
@@ -162,7 +163,7 @@ def _rings(along: Array, depth: Array, left: Array, level: float) -> tuple[tuple
         while here in follow:
             ring.append(here)
             here = follow.pop(here)
-        rings.append(tuple(place(edge) for edge in ring))
+        rings.append(places(ring))
     return tuple(sorted(rings, key=len, reverse=True))
 
 

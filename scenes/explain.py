@@ -25,7 +25,7 @@ from scenes.procedure_file import load as load_procedure
 from scenes.procedure_file import suggestion
 from scenes.rules import Job
 from scenes.settings import Settings
-from scenes.stage import Stage
+from scenes.stage import Readings, Stage, readings
 from scenes.verdict import Verdict
 from scenes.wording import speaking, spoken, text
 
@@ -179,6 +179,12 @@ class Explainer:
         stage = self.stage(now)
         with speaking(now.language):
             return callouts.of_step(stage.bench(self.procedure.steps[step], now))
+
+    def readings(self, now: Settings, step: str) -> Readings:
+        """Notes and figures of one step, without what is drawn of it."""
+        stage = self.stage(now)
+        with speaking(now.language):
+            return readings(stage, self.procedure.steps[step], now)
 
     def numbers(self, now: Settings) -> dict[str, Any]:
         """What `numbers --json` prints: the settings' step, or all steps when it has none."""

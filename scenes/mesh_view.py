@@ -5,11 +5,13 @@ mm, rad. Everything follows the gaskets as they are set.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import tan
 
 from calc import indicator, units
 from calc.bevel import GEAR, PINION, Blank
 from calc.contact import Contact, FlankContact
+from calc.pattern import Pattern
 from geometry.joints import MeshJoint
 from geometry.reducer import Reducer
 from scenes.callouts.bench import Bench, solved
@@ -21,6 +23,7 @@ POSITIONS = ("pinion_set", "pinion_running", "gear_distance")
 """Chains that place pinion and gear."""
 READ = frozenset({"trial_backlash", "backlash", "pattern", "set_number", *POSITIONS})
 """Readings taken at the mesh, or of where its members stand."""
+Rings = tuple[tuple[tuple[float, float], ...], ...]
 BANDS = (1.0, 0.7, 0.4, 0.15)
 """Shares of the compound's film between which a tooth map is shaded."""
 DIAL = {"mm": (0.01, 100), "inch": (0.0254, 100)}
@@ -92,7 +95,13 @@ def _flank_map(blank: Blank, flank: str, found: FlankContact | None) -> FlankMap
     mark = found.pattern
     centre = (mark.centre_along, mark.centre_depth)
     place = text("mesh_view.place", along=f"{centre[0]:.0f}", depth=f"{centre[1]:.0f}")
-    return FlankMap(name, form, tuple((share, mark.outline_at(share)) for share in BANDS), centre, place)
+    return FlankMap(name, form, _bands(mark), centre, place)
+
+
+@lru_cache(maxsize=256)
+def _bands(mark: Pattern) -> tuple[tuple[float, Rings], ...]:
+    """The outlines of a mark at each share of the film; kept, because every language and unit system shows the same."""
+    return tuple((share, mark.outline_at(share)) for share in BANDS)
 
 
 def _dial(reducer: Reducer, found: Contact, system: units.System, radius: float) -> DialView:

@@ -11,13 +11,28 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.joints import Fit
+from geometry.joints import Fit, MeshJoint
 from geometry.part import Part
 from geometry.reducer import Reducer, build
 from scenes import callouts, cameras, explode, mesh_paint, mesh_view, pair_view, sequence
 from scenes.callouts import heating
 from scenes.callouts.bench import Bench, clearance_band
-from scenes.frame import Callout, CutPlane, FitView, Frame, HeatMark, HeatScale, Shown, State, StepText, Trail, Vector
+from scenes.frame import (
+    Callout,
+    Camera,
+    CutPlane,
+    FitView,
+    Frame,
+    HeatMark,
+    HeatScale,
+    MeshView,
+    PairView,
+    Shown,
+    State,
+    StepText,
+    Trail,
+    Vector,
+)
 from scenes.procedure import Procedure, Step
 from scenes.settings import Settings
 from scenes.wording import text, texts
@@ -316,6 +331,67 @@ def needs_cut(stage: Stage, step: Step) -> bool:
     return False
 
 
+@dataclass(frozen=True, eq=False)
+class Readings:
+    """What a step tells at some settings, without what is drawn of it: its notes and figures; the parts that come heated, and how hot
+    [degC]."""
+
+    callouts: tuple[Callout, ...]
+    fit_view: FitView | None
+    heat_scale: HeatScale | None
+    pair_view: PairView | None
+    mesh_view: MeshView | None
+    heated: tuple[str, ...]
+    temperature: float | None
+
+
+def readings(stage: Stage, step: Step, settings: Settings) -> Readings:
+    """What a step tells at these settings, pushed together."""
+    reducer, standing, turn = stage.reducer, stage.standing[step.id], rotation(step)
+    bench = stage.bench(step, settings)
+    hot = heating.joint_of(bench)
+    temperature = heating.setting_now(bench, hot) if hot is not None else None
+    hot_parts = _heat_unit(stage, hot)
+    met = mesh_view.of_bench(bench)
+    if met is not None and mesh_paint.looked_at(step):
+        pair = {name for joint in reducer.of_kind(MeshJoint) for name in (joint.pinion, joint.gear)}
+        there = [stage.parts_at(step)[name] for name in (*standing.before, *standing.arriving) if name in pair]
+        drawn = [stand(reducer, part, np.zeros(3), "in place", turn, settings) for part in there]
+        met = _facing(met, reducer, drawn, _close_camera(reducer, turn))
+    return Readings(
+        callouts.of_step(bench),
+        _fit_view(bench, hot, temperature),
+        _heat_scale(bench, hot, temperature) if hot is not None else None,
+        pair_view.of_step(reducer, step, standing.before),
+        met,
+        tuple(name for name in (*standing.arriving, *standing.leaving) if name in hot_parts) if temperature is not None else (),
+        temperature,
+    )
+
+
+def _heat_unit(stage: Stage, hot: Fit | None) -> set[str]:
+    """The parts that are heated for a fit."""
+    if hot is None:
+        return set()
+    unit = stage.reducer.by_name[hot.bore_part].unit
+    return {hot.bore_part, *(stage.reducer.members(unit) if unit else ())}
+
+
+def _close_camera(reducer: Reducer, turn: Array, aspect: float = 1.5) -> Camera:
+    """Looks at the painted teeth."""
+    return cameras.fit([_turned(mesh_paint.close_box(reducer), turn)], cameras.FROM_ABOVE, aspect)
+
+
+def _toward(camera: Camera) -> Vector:
+    return _vector(np.subtract(camera.position, camera.focus))
+
+
+def _facing(met: MeshView, reducer: Reducer, shown: Sequence[Shown], camera: Camera) -> MeshView:
+    """How the pair meets, with which flanks of the painted teeth look at the eye."""
+    facing = mesh_paint.facing(reducer, shown, _toward(camera))
+    return replace(met, said=(*met.said, facing)) if facing else met
+
+
 def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> Frame:
     reducer, parts = stage.reducer, stage.parts_at(step)
     standing, turn = stage.standing[step.id], rotation(step)
@@ -324,9 +400,7 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
     hot = heating.joint_of(bench)
     ways, about = stage.travel(step), stage.subject(step)
     cutting = settings.cut and needs_cut(stage, step)
-    heat_unit = {hot.bore_part} if hot is not None else set()
-    if hot is not None and parts[hot.bore_part].unit:
-        heat_unit |= set(reducer.members(parts[hot.bore_part].unit))
+    heat_unit = _heat_unit(stage, hot)
     temperature = heating.setting_now(bench, hot) if hot is not None else None
 
     shown: list[Shown] = []
@@ -353,15 +427,14 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
     subject += [_turned(explode.box_of(parts[name]) + np.array(ways[name][0]) * settings.explode, turn) for name in ways]
     group = [_turned(explode.box_of(parts[item.name]) + turn.T @ np.array(item.travel), turn) for item in shown]
     if mesh_paint.looked_at(step):
-        camera = cameras.fit([_turned(mesh_paint.close_box(reducer), turn)], cameras.FROM_ABOVE, aspect)
+        camera = _close_camera(reducer, turn, aspect)
     else:
         camera = cameras.step_camera(group, subject, aspect=aspect)
-    paint = mesh_paint.of_step(reducer, step, shown, _vector(np.subtract(camera.position, camera.focus)))
+    paint = mesh_paint.of_step(reducer, step, shown, _toward(camera))
     cut = CutPlane(FRONT.origin, _vector(turn @ np.array(FRONT.normal))) if cutting else None
     how_it_meets = mesh_view.of_bench(bench)
     if how_it_meets is not None and mesh_paint.looked_at(step):
-        facing = mesh_paint.facing(reducer, shown, _vector(np.subtract(camera.position, camera.focus)))
-        how_it_meets = replace(how_it_meets, said=(*how_it_meets.said, facing) if facing else how_it_meets.said)
+        how_it_meets = _facing(how_it_meets, reducer, shown, camera)
     turned_notes = tuple(_moved(note, turn, ways, settings) for note in notes)
     return Frame(
         reducer.machine.name,

@@ -62,12 +62,12 @@ class Wanted:
     rank: int
 
 
-def page(frame: Frame, size: tuple[int, int] = (1500, 1000), *, stage: Stage | None = None) -> Page:
+def page(frame: Frame, size: tuple[int, int] = (1500, 1000), *, stage: Stage | None = None, finish: ink.Finish = ink.FINE) -> Page:
     """Draw the whole sheet of one frame; `stage` is reused if given (its size is changed)."""
     own = stage is None
-    scene = Stage((size[0] * ink.SCALE, size[1] * ink.SCALE)) if stage is None else stage
+    scene = Stage((size[0] * finish.scale, size[1] * finish.scale)) if stage is None else stage
     try:
-        return _page(frame, size, scene)
+        return _page(frame, size, scene, finish)
     finally:
         if own:
             scene.close()
@@ -126,14 +126,16 @@ def begin(sheet: Sheet, frame: Frame) -> Plan:
     )
 
 
-def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
+def _page(frame: Frame, size: tuple[int, int], scene: Stage, finish: ink.Finish) -> Page:
     sheet = Sheet(size)
     plan = begin(sheet, frame)
     x0, y0, x1, y1 = (round(v) for v in plan.area)
     local = (plan.free[0] - x0, plan.free[1] - y0, plan.free[2] - x0, plan.free[3] - y0)
-    drawing = ink.draw(frame, (x1 - x0, y1 - y0), stage=scene, free=local)
-    spots = scene.project(np.array([mark.point for mark in frame.sequence])) / ink.SCALE + (x0, y0) if frame.sequence else NOWHERE
-    chains = projected(scene, frame, ink.SCALE, (x0, y0))
+    drawing = ink.draw(frame, (x1 - x0, y1 - y0), stage=scene, free=local, finish=finish)
+    spots = (
+        scene.project(np.array([mark.point for mark in frame.sequence])) / finish.scale + (x0, y0) if frame.sequence else NOWHERE
+    )
+    chains = projected(scene, frame, finish.scale, (x0, y0))
     views = inset.views(scene, frame, drawing.full)
     poor = inset.wanted(views, frame)
     sheet.picture(drawing.image, x0, y0)
@@ -148,7 +150,8 @@ def _page(frame: Frame, size: tuple[int, int], scene: Stage) -> Page:
             groups = inset.tiles(scene, frame, poor, views)
             each = round((inner - 8 * plan.unit * (len(groups) - 1)) / len(groups))
             close = tuple(
-                inset.draw(scene, frame, names, (each, round(inner * (0.62 if len(groups) == 1 else 0.46)))) for names in groups
+                inset.draw(scene, frame, names, (each, round(inner * (0.62 if len(groups) == 1 else 0.46))), finish)
+                for names in groups
             )
         left_out = write_panel(sheet, frame, plan, close)
     return Page(sheet.finish(), layout, plan.area, drawing.parts, close, left_out, discs, drawing, spots - (x0, y0), way)

@@ -32,7 +32,9 @@ FAST_SIZE: Final = (640, 360)
 GIF_WIDTH: Final = 640
 OVERSIZE: Final = 1.5  # drawn larger and reduced, for smooth edges
 CRF: Final = 23  # quality of the MP4: the encoder's own middle
-GIF_COLOURS: Final = 96
+GIF_COLOURS: Final = 160
+SPARSE: Final = 4  # of every so many pixels each way the colours of a GIF are found
+WHITE: Final = 247  # a colour lighter than this is the ground
 STRIP, FOOT = 0.092, 0.05  # title strip and line at the foot, shares of the height
 
 
@@ -227,13 +229,23 @@ class Strip:
         small = Image.fromarray(image)
         if small.width > GIF_WIDTH:
             small = small.resize((GIF_WIDTH, GIF_WIDTH * small.height // small.width), Image.Resampling.LANCZOS)
-        self._pictures.append(small.quantize(GIF_COLOURS, dither=Image.Dither.NONE))
+        self._pictures.append(small)
         self._times.append(round(1000 * count / RATE))
 
     def write(self, path: Path) -> None:
-        """Write the file; a drawing stands as long as in the film."""
-        first, *rest = self._pictures
+        """Write the file, with one palette for all its pictures; a drawing stands as long as in the film."""
+        palette = self._palette()
+        first, *rest = (picture.quantize(palette=palette, dither=Image.Dither.NONE) for picture in self._pictures)
         first.save(path, save_all=True, append_images=rest, duration=self._times, loop=0, disposal=1)
+
+    def _palette(self) -> Image.Image:
+        """The colours of all pictures together; the ground stays white."""
+        sparse = np.concatenate([np.asarray(picture)[::SPARSE, ::SPARSE] for picture in self._pictures])
+        found = Image.fromarray(sparse).quantize(GIF_COLOURS, dither=Image.Dither.NONE)
+        colours = np.array(found.getpalette(), dtype=np.uint8).reshape(-1, 3)
+        colours[colours.min(axis=1) > WHITE] = 255
+        found.putpalette(colours.ravel().tolist())
+        return found
 
 
 WHOLE: Final = "film.mp4"
@@ -261,6 +273,7 @@ def write(
     chosen = [shot for shot in shots if phase in (None, shot.phase)]
     stretches: list[tuple[str, Cut]] = []  # an order of its own may come back to a phase: then it has several
     strips: dict[str, Strip] = {}
+    last = {shot.phase: count for count, shot in enumerate(chosen, 1)}
     try:
         for count, (shot, image) in enumerate(drawings(explainer, now, chosen, size), 1):
             if not stretches or stretches[-1][0] != shot.phase:
@@ -269,15 +282,15 @@ def write(
                 stretches.append((shot.phase, Cut(folder / f"stretch-{len(stretches):03}.mp4", size)))
             stretches[-1][1].add(image, repeats(shot))
             strips.setdefault(shot.phase, Strip()).add(image, repeats(shot))
+            if count == last[shot.phase]:
+                strips.pop(shot.phase).write(folder / names_of(explainer, shot.phase)[1])
             told(count, len(chosen), text("film.progress", number=explainer.procedure.steps[shot.step].number))
         stretches[-1][1].finish()
     finally:
         for _, cut in stretches:
             cut.stop()
-    for name, strip in strips.items():
-        mp4, gif = names_of(explainer, name)
-        _join([cut.path for found, cut in stretches if found == name], folder / mp4)
-        strip.write(folder / gif)
+    for name in last:
+        _join([cut.path for found, cut in stretches if found == name], folder / names_of(explainer, name)[0])
     if phase is None:
         _join([cut.path for _, cut in stretches], folder / WHOLE)
     for _, cut in stretches:

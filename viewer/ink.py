@@ -27,7 +27,21 @@ HATCH_PITCH: Final = (11, 15, 13, 17)  # pixels at double size, by turns, so tha
 HALO: Final = (3, 9)  # white gap and outer edge of the halo [pixel at double size]
 LIT: Final = ("moving", "blocking")  # the two parts of a blocked way
 HALOES: Final = ((("blocking",), palette.VERDICT["stop"]), (("arriving", "moving"), palette.ACCENT))
+HALO_LINE: Final = 1.5  # dark line inside the halo [pixel at double size]
 SOLID_ROLES: Final = ("gasket", "seal")  # thin in section: filled, not hatched
+
+
+@dataclass(frozen=True)
+class Finish:
+    """How much work goes into a picture: drawn how many times as large and then reduced; inked by depth, or only lined where parts meet."""
+
+    scale: int
+    inked: bool
+
+
+FINE: Final = Finish(SCALE, True)
+ROUGH: Final = Finish(1, False)
+"""For a pack in a hurry."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,50 +64,62 @@ def still(
 
 
 def draw(
-    frame: Frame, size: tuple[int, int] = (1500, 1000), *, stage: Stage | None = None, free: Box | None = None, fit: bool = True
+    frame: Frame,
+    size: tuple[int, int] = (1500, 1000),
+    *,
+    stage: Stage | None = None,
+    free: Box | None = None,
+    fit: bool = True,
+    finish: Finish = FINE,
 ) -> Drawing:
     """Draw one frame with ink.
 
     `stage`: reuse this one (its size is changed); `free`: rectangle (left, top, right, bottom) [pixel] that the parts shall
     fill, default all but a margin; `fit` False keeps the frame's camera exactly.
     """
-    own = stage is None
-    scene = Stage((size[0] * SCALE, size[1] * SCALE)) if stage is None else stage
+    own, scale = stage is None, finish.scale
+    scene = Stage((size[0] * scale, size[1] * scale)) if stage is None else stage
     try:
-        scene.resize((size[0] * SCALE, size[1] * SCALE))
+        scene.resize((size[0] * scale, size[1] * scale))
         scene.show(frame)
         close = False
         if fit:
             margin = 0.04 * min(size)
             box = free if free is not None else (margin, margin, size[0] - margin, size[1] - margin)
-            close = scene.fit(frame.camera, (box[0] * SCALE, box[1] * SCALE, box[2] * SCALE, box[3] * SCALE))
-        drawing = develop(scene, frame)
+            close = scene.fit(frame.camera, (box[0] * scale, box[1] * scale, box[2] * scale, box[3] * scale))
+        drawing = develop(scene, frame, finish=finish)
         return _window(drawing, free) if close and free is not None else drawing
     finally:
         if own:
             scene.close()
 
 
-def develop(scene: Stage, frame: Frame, *, faded: Iterable[str] = ()) -> Drawing:
-    """Ink what the stage shows now and halve it."""
-    parts = scene.part_map()
+def develop(
+    scene: Stage, frame: Frame, *, faded: Iterable[str] = (), finish: Finish = FINE, parts: PartMap | None = None
+) -> Drawing:
+    """Ink what the stage shows now and reduce it; `parts` when they were the last that was drawn."""
+    parts, scale = scene.part_map() if parts is None else parts, finish.scale
     depth = scene.depth()
     picture = np.array(scene.image())
     roles = {part.name: part.role for part in frame.shown}
     lit = {part.name: palette.of(part.role, part.state) for part in frame.shown if part.state in LIT}
     faint = {part.name for part in frame.shown if part.state == "waiting"} | set(faded)
-    _hatch(picture, parts, roles, lit)
-    outline, crease = _lines(parts, depth, scene)
+    _hatch(picture, parts, roles, lit, scale / SCALE)
+    outline, crease = _lines(parts, depth, scene) if finish.inked else (_borders(parts), None)
     pale = np.isin(parts.part, [i for i, name in enumerate(parts.names) if name in faint])
     for mask, share in ((crease, CREASE_SHARE), (outline, 1.0)):
+        if mask is None:
+            continue
         _ink(picture, mask & ~pale, share)
         _ink(picture, mask & pale, share * PALE_SHARE)
     for states, colour in HALOES:
         names = {part.name for part in frame.shown if part.state in states}
-        _halo(picture, np.isin(parts.part, [i for i, name in enumerate(parts.names) if name in names]), depth, colour)
-    small = np.asarray(Image.fromarray(picture).reduce(SCALE))
-    half = PartMap(parts.part[::SCALE, ::SCALE], parts.cap[::SCALE, ::SCALE], parts.names)
-    spots = scene.project(np.array([c.point for c in frame.callouts])) / SCALE if frame.callouts else np.zeros((0, 2))
+        _halo(
+            picture, np.isin(parts.part, [i for i, name in enumerate(parts.names) if name in names]), depth, colour, scale / SCALE
+        )
+    small = np.asarray(Image.fromarray(picture).reduce(scale)) if scale > 1 else picture
+    half = PartMap(parts.part[::scale, ::scale], parts.cap[::scale, ::scale], parts.names)
+    spots = scene.project(np.array([c.point for c in frame.callouts])) / scale if frame.callouts else np.zeros((0, 2))
     return Drawing(small, half, parts, {c.key: (float(x), float(y)) for c, (x, y) in zip(frame.callouts, spots, strict=True)})
 
 
@@ -113,6 +139,15 @@ def _window(drawing: Drawing, free: Box) -> Drawing:
 def _ink(picture: NDArray[np.uint8], mask: NDArray[np.bool_], share: float) -> None:
     under = picture[mask].astype(np.float32)
     picture[mask] = (under + (np.array(palette.INK, dtype=np.float32) - under) * share).astype(np.uint8)
+
+
+def _borders(parts: PartMap) -> NDArray[np.bool_]:
+    """One pixel's line where one part ends."""
+    code = parts.part * 2 + parts.cap
+    border = np.zeros(code.shape, dtype=bool)
+    border[:, 1:] |= code[:, 1:] != code[:, :-1]
+    border[1:] |= code[1:] != code[:-1]
+    return border
 
 
 def _lines(parts: PartMap, depth: NDArray[np.float32], scene: Stage) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
@@ -145,8 +180,11 @@ def _lines(parts: PartMap, depth: NDArray[np.float32], scene: Stage) -> tuple[ND
     return outline, crease
 
 
-def _hatch(picture: NDArray[np.uint8], parts: PartMap, roles: Mapping[str, str], lit: Mapping[str, palette.Rgb]) -> None:
-    """Slanting lines over cut faces in a dark shade of the role's colour; slant and pitch change from part to part."""
+def _hatch(
+    picture: NDArray[np.uint8], parts: PartMap, roles: Mapping[str, str], lit: Mapping[str, palette.Rgb], size: float
+) -> None:
+    """Slanting lines over cut faces in a dark shade of the role's colour; slant and pitch change from part to part. `size`: of the picture
+    over double size."""
     rows, columns = np.nonzero(parts.cap)
     if not len(rows):
         return
@@ -160,19 +198,22 @@ def _hatch(picture: NDArray[np.uint8], parts: PartMap, roles: Mapping[str, str],
         if role in SOLID_ROLES:
             picture[y, x] = base
             continue
-        pitch = HATCH_PITCH[turn % len(HATCH_PITCH)]
+        pitch = round(size * HATCH_PITCH[turn % len(HATCH_PITCH)])
         slant = x + y if turn % 2 == 0 else x - y
         turn += 1
-        on = slant % pitch < 2
+        on = slant % pitch < 2 * size
         picture[y[on], x[on]] = palette.mix(base, palette.INK, 0.72)
 
 
-def _halo(picture: NDArray[np.uint8], mask: NDArray[np.bool_], depth: NDArray[np.float32], colour: palette.Rgb) -> None:
+def _halo(
+    picture: NDArray[np.uint8], mask: NDArray[np.bool_], depth: NDArray[np.float32], colour: palette.Rgb, size: float
+) -> None:
     """A bold outline, a white gap and a band of colour round what arrives or blocks, but never over what stands in front of it."""
     rows, columns = np.nonzero(mask)
     if not len(rows):
         return
-    reach = HALO[1] + 2
+    line, gap, edge = (max(1.0, size * width) for width in (HALO_LINE, *HALO))
+    reach = round(edge) + 2
     box = (
         slice(max(int(rows.min()) - reach, 0), int(rows.max()) + reach + 1),
         slice(max(int(columns.min()) - reach, 0), int(columns.max()) + reach + 1),
@@ -181,6 +222,6 @@ def _halo(picture: NDArray[np.uint8], mask: NDArray[np.bool_], depth: NDArray[np
     local = depth[box]
     behind = local >= local[nearest[0], nearest[1]]
     part = picture[box]
-    part[(outside > HALO[0]) & (outside <= HALO[1]) & behind] = colour
-    part[(outside > 1.5) & (outside <= HALO[0]) & behind] = palette.GROUND
-    part[(outside > 0) & (outside <= 1.5)] = palette.INK
+    part[(outside > gap) & (outside <= edge) & behind] = colour
+    part[(outside > line) & (outside <= gap) & behind] = palette.GROUND
+    part[(outside > 0) & (outside <= line)] = palette.INK

@@ -77,9 +77,9 @@ def _near(stage: Stage, names: list[str]) -> bool:
     return size(stage.corners(names)) <= NEAR * max(size(stage.corners([name])) for name in names)
 
 
-def draw(stage: Stage, frame: Frame, names: tuple[str, ...], size: tuple[int, int]) -> Inset:
+def draw(stage: Stage, frame: Frame, names: tuple[str, ...], size: tuple[int, int], finish: ink.Finish = ink.FINE) -> Inset:
     """Draw the named parts close up from the frame's direction, taking off what hides them and paling the rest."""
-    stage.resize((size[0] * ink.SCALE, size[1] * ink.SCALE))
+    stage.resize((size[0] * finish.scale, size[1] * finish.scale))
     stage.show(frame)
     width, height = stage.size
     pad = 0.16
@@ -88,9 +88,10 @@ def draw(stage: Stage, frame: Frame, names: tuple[str, ...], size: tuple[int, in
     removed: set[str] = set()
     alone = stage.part_map(present)
     target = alone.part >= 0
+    last: PartMap | None = None
     for _ in range(LAYERS):
         stage.hide(removed)
-        now = stage.part_map()
+        last = now = stage.part_map()
         keep = {i for i, name in enumerate(now.names) if name in present}
         inside = now.part[target]
         if not len(inside) or np.isin(inside, list(keep)).mean() >= CLEAR_SHARE:
@@ -99,11 +100,12 @@ def draw(stage: Stage, frame: Frame, names: tuple[str, ...], size: tuple[int, in
         counts[list(keep)] = 0
         if not counts.any() or counts.max() <= HIDER_SHARE * len(inside):
             break
+        last = None
         removed |= {now.names[i] for i in np.nonzero(counts >= 0.5 * counts.max())[0]}
     stage.hide(removed)
     others = [part.name for part in frame.shown if part.state != "arriving" and part.name in alone.names]
     stage.fade(others)
-    image = ink.develop(stage, frame, faded=others).image
+    image = ink.develop(stage, frame, faded=others, finish=finish, parts=last).image
     stage.hide(())
     stage.show(frame)
     return Inset(image, tuple(present), tuple(sorted(removed)))

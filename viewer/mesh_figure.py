@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from html import escape
 from typing import Final
 
+import numpy as np
+
 from scenes.frame import DialView, FlankMap, MeshView
 from viewer import palette
 from viewer.lettering import Align, Point, Sheet, balanced, pitch, width_of, wrap
@@ -103,11 +105,17 @@ def _tooth_map(view: MeshView, flank: FlankMap, width: float, size: float, top: 
     def at(along: float, depth: float) -> Point:
         return 1.0 + face * along / 100.0, start + face * (high - height(along, depth))
 
+    def ring_at(ring: tuple[Point, ...]) -> tuple[Point, ...]:
+        along, depth = np.array(ring).T / 100.0
+        bottom, tip = (a + (b - a) * along for a, b in zip(view.toe[1:], view.heel[1:], strict=True))
+        x, y = 1.0 + face * along, start + face * (high - (bottom + depth * (tip - bottom)))
+        return tuple(zip(x.tolist(), y.tolist(), strict=True))
+
     corners = (at(0.0, 100.0), at(100.0, 100.0), at(100.0, -100.0), at(0.0, -100.0))
     areas = [Area(kind + "tooth", corners, palette.COMPOUND)]
     for share, rings in flank.bands:
         fill = palette.mix(palette.COMPOUND, palette.METAL, _wiped(flank, share))
-        areas += [Area(kind + "mark", tuple(at(*place) for place in ring), fill) for ring in rings if len(ring) > 2]
+        areas += [Area(kind + "mark", ring_at(ring), fill) for ring in rings if len(ring) > 2]
     areas.append(Area(kind + "edge", corners, None, palette.INK, 1.4))
     lines = [Line(kind + "root", (at(0.0, 0.0), at(100.0, 0.0)), palette.mix(palette.COMPOUND, palette.GROUND, 0.45), 0.9)]
     if flank.centre is not None:

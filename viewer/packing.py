@@ -1,27 +1,31 @@
 """Writes the pack: the verdict, pictures of the steps, sheets as PDF, films, the page for phones, model, the notes as CSV and JSON, time
 plan, kit list and effect table as CSV, the walk round the gaskets.
 
-Everything is made in a folder beside the target and moved into place at the end; a fault leaves the old pack untouched.
+Everything is made in a folder beside the target and moved into place at the end; a fault leaves the old pack untouched. Films and the page
+for phones are made in a second process meanwhile.
 """
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import json
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Literal, get_args
 
+from geometry.machine import Machine
 from scenes import effects, effects_listing, forgotten, listing, verdict, verdict_page, walk
 from scenes.explain import Explainer
 from scenes.judged import Judged
 from scenes.order import PROOF, QUICK
 from scenes.settings import Settings, changed
-from scenes.wording import text
+from scenes.wording import speaking, spoken, text
 from viewer import aside, phone
 from viewer.aside import CannotWrite
+from viewer.mate import Gone, Mate
 from viewer.progress import progress
 
 __all__ = ["DRAWN", "PHASED", "SECTIONS", "CannotWrite", "Order", "write"]
@@ -33,6 +37,8 @@ DRAWN: frozenset[Section] = frozenset({"verdict", "overview", "steps", "sheets",
 """Those that need the machine to draw."""
 PHASED: frozenset[Section] = frozenset({"steps", "sheets", "films"})
 """Those that can be had for one phase."""
+BESIDE: frozenset[Section] = frozenset({"films", "phone"})
+"""Those that a second process makes while this one draws the others."""
 OURS: dict[Section, re.Pattern[str]] = {
     "verdict": re.compile(r"blocked-\d{2,3}-[a-z0-9_]+\.png"),
     "steps": re.compile(r"step-\d{2,3}-[a-z0-9_]+\.png"),
@@ -82,7 +88,12 @@ def write(explainer: Explainer, now: Settings, out: Path, order: Order | None = 
     stops = _walk(explainer, now, sections, order)
     names = _names(explainer, now, order, stops is not None)
     aside.check(out, names)
-    with aside.beside(out) as folder:
+    with aside.beside(out) as folder, contextlib.ExitStack() as stack:
+        apart = sections & BESIDE if sections & (DRAWN - BESIDE) else frozenset()
+        mate = _mate(explainer, now, folder, order, apart) if apart else None
+        if mate is not None:
+            stack.enter_context(mate)
+        look = mate.look if mate is not None else _nothing
         if "numbers" in sections:
             _numbers(explainer, now, folder)
         if "verdict" in sections:  # before all that is drawn: pictures tell of it
@@ -90,18 +101,50 @@ def write(explainer: Explainer, now: Settings, out: Path, order: Order | None = 
         if stops is not None:
             _gaskets(explainer, now, folder, stops)
         if sections & {"overview", "steps", "sheets"}:
-            _pictures(explainer, now, folder, order)
-        if "films" in sections:
-            _films(explainer, now, folder, order)
-        if "phone" in sections:
-            phone.write(explainer, now, folder / phone.NAME)
+            _pictures(explainer, now, folder, order, look)
         if "model" in sections:
             from viewer import model
 
             model.write(explainer.reducer(now), folder / "model.glb")
+        if mate is None:
+            _films_and_page(explainer, now, folder, order, sections)
+        else:
+            _finish(mate)
         whole = now.step is None and order.phase is None
         aside.move(folder, out, names, _stale(out, names, sections) if whole else [])
     return names
+
+
+def _nothing() -> None:
+    """Nobody to look after."""
+
+
+def _mate(explainer: Explainer, now: Settings, folder: Path, order: Order, sections: frozenset[Section]) -> Mate:
+    """The second process at work on these sections."""
+    given = {field.name: getattr(now, field.name) for field in fields(now)} | {"gaskets": dict(now.gaskets)}
+    return Mate(_apart, explainer.machine, explainer.folder.resolve(), given, spoken(), folder, order, sections)
+
+
+def _apart(
+    machine: Machine, home: Path, given: dict[str, Any], language: str, folder: Path, order: Order, sections: frozenset[Section]
+) -> None:
+    """What the second process does."""
+    with speaking(language):
+        _films_and_page(Explainer(machine, home), Settings(**given), folder, order, sections)
+
+
+def _films_and_page(explainer: Explainer, now: Settings, folder: Path, order: Order, sections: frozenset[Section]) -> None:
+    if "films" in sections:
+        _films(explainer, now, folder, order)
+    if "phone" in sections:
+        phone.write(explainer, now, folder / phone.NAME)
+
+
+def _finish(mate: Mate) -> None:
+    try:
+        mate.finish()
+    except Gone as error:
+        raise CannotWrite(f"the pack can't be written: {error}") from None
 
 
 def _stale(out: Path, names: list[str], sections: frozenset[Section]) -> list[Path]:
@@ -246,8 +289,8 @@ def _wanted(explainer: Explainer, now: Settings, order: Order) -> list[tuple[str
     return wanted
 
 
-def _pictures(explainer: Explainer, now: Settings, folder: Path, order: Order) -> None:
-    """The stills, and from the same drawings the sheets."""
+def _pictures(explainer: Explainer, now: Settings, folder: Path, order: Order, look: Callable[[], None]) -> None:
+    """The stills, and from the same drawings the sheets. `look` is called with each: the second process may have come to a fault."""
     import imageio.v3 as imageio
 
     from viewer import compose, ink
@@ -258,12 +301,14 @@ def _pictures(explainer: Explainer, now: Settings, folder: Path, order: Order) -
     if sections & {"steps", "sheets"} and explainer.judged is None:
         _judge(explainer, QUICK)
     printer = _printer(explainer, now, folder, order) if "sheets" in sections else None
-    scene = Stage((size[0] * ink.SCALE, size[1] * ink.SCALE))
+    finish = ink.ROUGH if order.fast else ink.FINE
+    scene = Stage((size[0] * finish.scale, size[1] * finish.scale))
     try:
         for count, (name, settings) in enumerate(wanted, 1):
             progress(count, len(wanted), name)
+            look()
             frame = explainer.frame(settings, size[0] / size[1])
-            sheet = compose.page(frame, size, stage=scene)
+            sheet = compose.page(frame, size, stage=scene, finish=finish)
             if sections & {"overview", "steps"}:
                 imageio.imwrite(folder / name, sheet.image)
             if printer is not None and settings.step is not None:

@@ -24,9 +24,9 @@ from calc import units
 from geometry.machine import MachineError
 from geometry.part import Part
 from scenes.explain import Explainer
-from scenes.frame import Callout, Frame
+from scenes.frame import Callout
 from scenes.settings import Settings, changed
-from scenes.stage import label_of
+from scenes.stage import Readings, label_of
 from scenes.wording import catalogue, speaking, text, texts
 from viewer import mesh_figure, overlay, page, pair_figure, palette
 from viewer.progress import progress
@@ -127,6 +127,7 @@ class _Kept:
         self.explainer = explainer
         self.texts, self.rows = Texts(), list[list[Any]]()
         self._row: dict[tuple[Any, ...], int] = {}
+        self._role = {part.name: part.role for part in parts}
         self._piece = {part.name: place for place, part in reversed(list(enumerate(parts)))}
 
     def rows_of(self, notes: Iterable[Callout]) -> list[int]:
@@ -152,33 +153,28 @@ class _Kept:
         """All that a step shows at these settings and that may change with them; without `figures` the notes alone."""
         if not figures:
             return {"rows": self.rows_of(self.explainer.callouts(now, step))}
-        frame = self.explainer.frame(changed(now, step=step, explode=0.0))
-        drawn = [[self.texts.place(caption), self.texts.place(drawing)] for caption, drawing in _figures(frame)]
-        return {"rows": self.rows_of(frame.callouts), "figures": drawn, "heat": self._heat(frame)}
+        read = self.explainer.readings(now, step)
+        drawn = [[self.texts.place(caption), self.texts.place(drawing)] for caption, drawing in self._figures(read)]
+        return {"rows": self.rows_of(read.callouts), "figures": drawn, "heat": self._heat(read)}
 
-    def _heat(self, frame: Frame) -> list[Any]:
-        if frame.heat_scale is None:
+    def _heat(self, read: Readings) -> list[Any]:
+        if read.heat_scale is None or read.temperature is None or not read.heated:
             return []
-        scale = frame.heat_scale
-        hot = {item.name: item.temperature for item in frame.shown if item.temperature is not None}
-        colours = {palette.code(palette.heat(palette.heat_position(value, scale.low, scale.high))) for value in hot.values()}
-        return [colours.pop(), [self._piece[name] for name in hot]] if colours else []
+        place = palette.heat_position(read.temperature, read.heat_scale.low, read.heat_scale.high)
+        return [palette.code(palette.heat(place)), [self._piece[name] for name in read.heated]]
 
-
-def _figures(frame: Frame) -> Iterator[tuple[str, str]]:
-    """Caption and drawing of each small figure beside the picture."""
-    if frame.heat_scale is not None:
-        yield frame.heat_scale.caption, overlay.heat(frame.heat_scale, FIGURE_WIDTH - 20.0)
-    if frame.fit_view is not None:
-        hub = next((item.role for item in frame.shown if item.name == frame.fit_view.part), "gear")
-        yield frame.fit_view.caption, overlay.fit(frame.fit_view, palette.role(hub), FIGURE_WIDTH)
-    if frame.pair_view is not None:
-        yield frame.pair_view.caption, pair_figure.svg(frame.pair_view, FIGURE_WIDTH)
-    if frame.mesh_view is not None:
-        yield (
-            "\n".join((frame.mesh_view.caption, *mesh_figure.words(frame.mesh_view))),
-            mesh_figure.svg(frame.mesh_view, FIGURE_WIDTH),
-        )
+    def _figures(self, read: Readings) -> Iterator[tuple[str, str]]:
+        """Caption and drawing of each small figure beside the picture."""
+        if read.heat_scale is not None:
+            yield read.heat_scale.caption, overlay.heat(read.heat_scale, FIGURE_WIDTH - 20.0)
+        if read.fit_view is not None:
+            hub = palette.role(self._role.get(read.fit_view.part, "gear"))
+            yield read.fit_view.caption, overlay.fit(read.fit_view, hub, FIGURE_WIDTH)
+        if read.pair_view is not None:
+            yield read.pair_view.caption, pair_figure.svg(read.pair_view, FIGURE_WIDTH)
+        if read.mesh_view is not None:
+            said = "\n".join((read.mesh_view.caption, *mesh_figure.words(read.mesh_view)))
+            yield said, mesh_figure.svg(read.mesh_view, FIGURE_WIDTH)
 
 
 def _told(kept: _Kept, now: Settings, grid: Mapping[str, Settings], system: units.System) -> list[dict[str, Shows]]:

@@ -15,12 +15,15 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import imageio_ffmpeg
+import psutil
 import pypdf
 import pytest
 import trimesh
@@ -33,7 +36,9 @@ from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.wording import speaking, texts
 from viewer import films, lettering, packing, printing
+from viewer.aside import CannotWrite
 from viewer.cli import main
+from viewer.mate import Gone, Mate
 
 PHASE = "cartridge_into_case"
 STEPS = 3  # steps of that phase
@@ -315,6 +320,66 @@ def test_a_pack_killed_half_way_leaves_the_last_good_one_and_is_cleared_away_lat
     assert len(list(tmp_path.glob(".talk-*"))) == 1
     assert main(["pack", "slipway", "-o", str(out), "--only", "numbers"]) == 0
     assert contents(out) == before and [path.name for path in tmp_path.iterdir()] == ["talk"]
+
+
+def _fails(kind: str) -> None:
+    if kind == "fault":
+        raise CannotWrite("--out talk: can't be written: No space left on device")
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def _waits(sign: Path) -> None:
+    sign.write_text(str(os.getpid()))
+    time.sleep(600.0)
+
+
+def alive(process: int) -> bool:
+    return psutil.pid_exists(process) and psutil.Process(process).status() != psutil.STATUS_ZOMBIE
+
+
+def waited_for(act: Callable[[], bool]) -> None:
+    deadline = time.monotonic() + 120.0
+    while not act():
+        assert time.monotonic() < deadline
+        time.sleep(0.05)
+
+
+def test_a_fault_of_the_second_process_is_told_as_if_it_were_the_first_one() -> None:
+    with Mate(_fails, "fault") as mate, pytest.raises(CannotWrite, match="No space left on device"):
+        mate.finish()
+    with Mate(_fails, "killed") as mate, pytest.raises(Gone, match="ended with code -9"):
+        mate.finish()
+
+
+def test_the_second_process_ends_with_the_first(tmp_path: Path) -> None:
+    with Mate(_waits, tmp_path / "left"):
+        waited_for(lambda: (tmp_path / "left").exists() and bool((tmp_path / "left").read_text()))
+    assert not alive(int((tmp_path / "left").read_text()))
+    asked = (
+        f"import time, pathlib; from viewer.mate import Mate; from {__name__} import _waits; "
+        f"mate = Mate(_waits, pathlib.Path({str(tmp_path / 'killed')!r})); time.sleep(600)"
+    )
+    job = subprocess.Popen([sys.executable, "-c", asked])
+    waited_for(lambda: (tmp_path / "killed").exists() and bool((tmp_path / "killed").read_text()))
+    os.kill(job.pid, signal.SIGKILL)
+    job.wait()
+    waited_for(lambda: not alive(int((tmp_path / "killed").read_text())))
+
+
+def test_notes_and_figures_without_the_drawing_are_those_of_the_frame() -> None:
+    made = explainer("millrace")
+    start = made.start_settings()
+    for step in made.procedure.order:
+        for changes in ({}, {"heater": 140.0}, {"gaskets": {"pinion_gasket": 0.8}}):
+            now = made.with_(start, step=step, explode=0.0, **changes)
+            frame, read = made.frame(now), made.readings(now, step)
+            assert [replace(note, point=(0.0, 0.0, 0.0)) for note in read.callouts] == [
+                replace(note, point=(0.0, 0.0, 0.0)) for note in frame.callouts
+            ]
+            assert (read.fit_view, read.heat_scale, read.pair_view) == (frame.fit_view, frame.heat_scale, frame.pair_view)
+            assert read.mesh_view == frame.mesh_view
+            hot = {item.name: item.temperature for item in frame.shown if item.temperature is not None}
+            assert hot == dict.fromkeys(read.heated, read.temperature)
 
 
 @pytest.mark.long
