@@ -155,11 +155,13 @@ class Explainer:
         notes = (*frame.notes, text("order_verdict.gaskets_other")) if now.gaskets else frame.notes
         if now.step is None or frame.step is None:
             whole = tuple(verdict.sentences(self.judged.verdict, reducer, now.units))
-            return replace(frame, order=replace(line, faults=whole), notes=notes)
+            watched = tuple(breach.text for breach in self.judged.verdict.watches)
+            return replace(frame, order=replace(line, faults=whole, watched=watched), notes=notes)
         faults = judged.faults_at(self.judged.verdict, reducer, now.step, now.units)
         ways = len(judged.ways_at(self.judged.verdict, now.step))
         told = judged.forgotten_at(self.judged, reducer, self.procedure, now.step)
-        return replace(frame, order=replace(line, faults=faults, ways=ways), forgotten=told, notes=notes)
+        watched = judged.watched_at(self.judged.verdict, now.step)
+        return replace(frame, order=replace(line, faults=faults, ways=ways, watched=watched), forgotten=told, notes=notes)
 
     def callouts(self, now: Settings, step: str) -> tuple[Callout, ...]:
         """The notes of one step; draws nothing."""

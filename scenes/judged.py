@@ -1,7 +1,7 @@
 """What is known of an order, in words beside the picture of each step: the verdict in a line, its faults at the step, what it costs to
 forget what the step brings or shuts in.
 
-mm, s. Contents: `Judged`, `judge`, `line`, `faults_at`, `ways_at`, `forgotten_at`.
+mm, s. Contents: `Judged`, `judge`, `line`, `faults_at`, `watched_at`, `ways_at`, `forgotten_at`.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ def judge(reducer: Reducer, procedure: Procedure, times: TimePlan, found: Verdic
 def line(found: Verdict, system: units.System) -> OrderLine:
     """The verdict in one line."""
     proof = found.proof
-    steps = [path.number for path in proof.blocked] + [breach.number for breach in found.breaches]
+    steps = [path.number for path in proof.blocked] + [breach.number for breach in found.stops]
     count = len(steps) + len(found.gaps)
     if not count:
         pitch = units.show(proof.pitch, "length", system, digits=None if system == "inch" else 1)
@@ -60,7 +60,12 @@ def ways_at(found: Verdict, step: str) -> tuple[BlockedPath, ...]:
 def faults_at(found: Verdict, reducer: Reducer, step: str, system: units.System) -> tuple[str, ...]:
     """What stands against the order at a step, in finished sentences: its ways in the order of `ways_at`, then broken rules."""
     ways = [order.sentence(reducer, path, system) for path in ways_at(found, step)]
-    return (*ways, *(breach.text for breach in found.breaches if breach.step == step))
+    return (*ways, *(breach.text for breach in found.stops if breach.step == step))
+
+
+def watched_at(found: Verdict, step: str) -> tuple[str, ...]:
+    """What is to be watched at a step and does not stop the order, in finished sentences."""
+    return tuple(breach.text for breach in found.watches if breach.step == step)
 
 
 def forgotten_at(judged: Judged, reducer: Reducer, procedure: Procedure, step: str) -> tuple[str, ...]:

@@ -99,9 +99,10 @@ Fault = tuple[str, str, str, str]
 
 
 def faults(job: Job) -> frozenset[Fault]:
-    """What rules and wholeness hold against an order: rule, step, part, other; a gap by its sentence."""
+    """What rules and wholeness hold against an order: rule, step, part, other; a gap by its sentence. What is only watched binds nobody."""
     gaps = {("", "", gap, "") for gap in whole.gaps(job.reducer, job.procedure)}
-    return frozenset(gaps | {(found.rule, found.step, found.part, found.other) for found in rules.breaches(job)})
+    stops = {(found.rule, found.step, found.part, found.other) for found in rules.breaches(job) if found.level == "stop"}
+    return frozenset(gaps | stops)
 
 
 def _ruled(job: Job, closure: Closure) -> list[Link]:

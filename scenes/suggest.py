@@ -89,7 +89,7 @@ def suggest(job: Job, *, pitch: float = QUICK, progress: Progress | None = None)
 
 
 def _count(found: Verdict) -> int:
-    return len(found.gaps) + len(found.proof.blocked) + len(found.breaches)
+    return len(found.gaps) + len(found.proof.blocked) + len(found.stops)
 
 
 def _basis(given: Procedure) -> Procedure:

@@ -26,8 +26,18 @@ class Verdict:
 
     @property
     def holds(self) -> bool:
-        """Whether nothing stands against it."""
-        return self.proof.free and not self.gaps and not self.breaches
+        """Whether nothing stands against it; what is only to be watched does not."""
+        return self.proof.free and not self.gaps and not self.stops
+
+    @property
+    def stops(self) -> tuple[Breach, ...]:
+        """Rules broken so that the order does not hold."""
+        return tuple(breach for breach in self.breaches if breach.level == "stop")
+
+    @property
+    def watches(self) -> tuple[Breach, ...]:
+        """Rules broken that are told at their step and let the order stand."""
+        return tuple(breach for breach in self.breaches if breach.level == "watch")
 
 
 def judge(job: Job, *, pitch: float = order.QUICK, table: Table | None = None, progress: Progress | None = None) -> Verdict:
@@ -43,7 +53,7 @@ def judge(job: Job, *, pitch: float = order.QUICK, table: Table | None = None, p
 def sentences(verdict: Verdict, reducer: Reducer, system: units.System) -> list[str]:
     """Every fault of the order, in finished sentences: gaps, then blocked ways and broken rules as the steps come."""
     found = [(path.number, order.sentence(reducer, path, system)) for path in verdict.proof.blocked]
-    found += [(breach.number, breach.text) for breach in verdict.breaches if breach.text not in verdict.gaps]
+    found += [(breach.number, breach.text) for breach in verdict.stops if breach.text not in verdict.gaps]
     return [*verdict.gaps, *(told for _, told in sorted(found, key=lambda item: item[0]))]
 
 

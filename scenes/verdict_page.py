@@ -16,6 +16,7 @@ from scenes.frame import Verdict
 from scenes.judged import Judged
 from scenes.order import PROOF
 from scenes.procedure import Procedure
+from scenes.rules import Breach
 from scenes.wording import text
 
 WORST = 8
@@ -59,7 +60,7 @@ def page(
     found = judged.verdict
     notes = [(step, note) for step in report["steps"] for note in step["callouts"] if note["verdict"]]
     counts = {word: sum(note["verdict"] == word for _, note in notes) for word in ("fine", "watch", "stop")}
-    broken = len({breach.rule for breach in found.breaches})
+    broken = len({breach.rule for breach in found.stops})
     pitch = units.show(found.proof.pitch, "length", system, digits=None if system == "inch" else 1)
     facts = [
         text("order.looked", paths=found.proof.paths, pitch=pitch),
@@ -77,7 +78,7 @@ def page(
         str(report["machine"]), text("order_verdict.title"), "fine" if holds else "stop", text(f"order_verdict.{key}"), tuple(facts),
         (
             List(text("order_verdict.against"), against or (Item("fine", text("order_verdict.nothing")),)),
-            List(text("order_verdict.watched"), _noted(notes, "watch")),
+            List(text("order_verdict.watched"), (*(_broken(each) for each in found.watches), *_noted(notes, "watch"))),
             List(text("forgotten.worst"), worst),
         ),
         (fine, text("order.not_judged"), *((text("forgotten.indicative"),) if judged.forgotten else ())),
@@ -91,11 +92,13 @@ def _order_faults(judged: Judged, reducer: Reducer, system: units.System, pictur
     for place, path in enumerate(found.proof.blocked):
         below = text("order_verdict.picture", name=pictures[place]) if place < len(pictures) else ""
         told.append((path.number, Item("stop", order.sentence(reducer, path, system), below)))
-    told += [
-        (each.number, Item("stop", each.text, text("order_verdict.reason", reason=each.reason, source=each.source)))
-        for each in found.breaches
-    ]
+    told += [(each.number, _broken(each)) for each in found.stops]
     return (*(Item("stop", gap) for gap in found.gaps), *(item for _, item in sorted(told, key=lambda pair: pair[0])))
+
+
+def _broken(breach: Breach) -> Item:
+    """A rule that is broken, with its reason."""
+    return Item(breach.level, breach.text, text("order_verdict.reason", reason=breach.reason, source=breach.source))
 
 
 def _noted(notes: Sequence[tuple[Mapping[str, Any], Mapping[str, Any]]], word: Verdict) -> tuple[Item, ...]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
+from typing import Literal
 
 from geometry.joints import Fit, GasketJoint, NutJoint, Rest, RollerJoint, ScrewJoint
 from geometry.reducer import Reducer
@@ -18,6 +19,8 @@ from scenes.procedure import Procedure, Step
 from scenes.wording import has, text
 
 Place = tuple[int, int]
+Level = Literal["stop", "watch"]
+"""What a breach does: `stop` ends the order there, `watch` is told at the bench and lets the order stand."""
 DONE = 1000
 """Within a step: after all that it brings."""
 SQUARE = 0.5
@@ -45,6 +48,7 @@ class Breach:
     part: str
     other: str
     text: str
+    level: Level = "stop"
 
     @property
     def reason(self) -> str:
@@ -269,7 +273,17 @@ class Course:
                 return text(f"{kind}.{item}")
         return item
 
-    def breach(self, rule: str, where: Step | Place, part: str, other: str = "", *, says: str = "breach", **values: str) -> Breach:
+    def breach(
+        self,
+        rule: str,
+        where: Step | Place,
+        part: str,
+        other: str = "",
+        *,
+        says: str = "breach",
+        level: Level = "stop",
+        **values: str,
+    ) -> Breach:
         """A breach with its finished sentence; `says`: which of the rule's sentences; `values`: what else it names."""
         step = where if isinstance(where, Step) else self.step_at(where)
         number = self.procedure.order.index(step.id) + 1
@@ -281,7 +295,7 @@ class Course:
             other=self.name(other) if other else "",
             **values,
         )
-        return Breach(rule, step.id, number, part, other, told)
+        return Breach(rule, step.id, number, part, other, told, level)
 
 
 def first(places: Iterable[Place | None]) -> Place | None:

@@ -22,6 +22,7 @@ from geometry.reducer import Reducer
 from scenes import whole
 from scenes.procedure_file import readings
 from scenes.rules.course import Breach, Came, Course
+from scenes.rules.forces import STANDS
 
 FIRST = ("shaft", "case", "cartridge")
 """Roles of what a bench may begin with: it stands by itself."""
@@ -140,16 +141,24 @@ def inspected(course: Course) -> Iterator[Breach]:
 
 
 def turned_over(course: Course) -> Iterator[Breach]:
-    """A shaft built upside down is turned over, by a lift of its own, before it is lowered in."""
+    """A shaft built upside down is turned over, by a lift of its own, before it is lowered in; no bench turns over by itself."""
     for event in course.events:
         if not event.merging or event.step.up not in OPPOSITE:
             continue
         place = event.at[0]
         before = [step for step in course.steps[:place] if step.bench == event.item and not step.optional]
-        over = max((course.procedure.order.index(step.id) for step in before if step.method == "turn_over"), default=-1)
+        turned = max((course.procedure.order.index(step.id) for step in before if step.method == "turn_over"), default=-1)
         wrong = [step for step in before if step.up == OPPOSITE[event.step.up]]
-        if wrong and wrong[-1].method != "turn_over" and course.procedure.order.index(wrong[-1].id) > over:
+        if wrong and wrong[-1].method != "turn_over" and course.procedure.order.index(wrong[-1].id) > turned:
             yield course.breach("turned_over", event.step, event.item)
+    stood: dict[str, str] = {}
+    for step in course.steps:
+        if step.optional:
+            continue
+        over = stood.get(step.bench, "") == OPPOSITE.get(step.up, "?")
+        if over and step.method not in ("turn_over", "base") and not STANDS & set(step.tools):
+            yield course.breach("turned_over", step, step.bench, says="unturned")
+        stood[step.bench] = step.up
 
 
 def run_last(course: Course) -> Iterator[Breach]:
