@@ -15,6 +15,7 @@ from scenes.frame import Frame, Shown
 from scenes.procedure import Procedure
 from scenes.stage import Stage
 from tests.scenes.orders import changed, left_out, moved
+from viewer import blocked_sheets
 
 MACHINES = ("millrace", "slipway")
 
@@ -195,3 +196,48 @@ def test_the_page_says_how_many_forgotten_parts_there_are_and_what_prints_them(r
 def test_a_step_whose_parts_cost_readings_alone_tells_which(right: Explainer) -> None:
     line = " ".join(at(right, "dowels").forgotten)
     assert "count for nothing" in line and str(right.procedure.steps["backlash"].number) in line
+
+
+def blocked_frames(name: str, wrong_order: Procedure) -> list[tuple[order.BlockedPath, Frame]]:
+    explainer = Explainer(open_machine(name)[0])
+    explainer.procedure = wrong_order
+    now = explainer.start_settings()
+    stage = explainer.stage(now)
+    return [(path, blocked_view.frame_of(stage, path, now)) for path in explainer.judge().verdict.proof.blocked]
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_the_picture_says_what_must_come_first_when_that_cures_it(name: str) -> None:
+    """The key belongs before its gear, the sleeve before its bearing: both by hand from the section."""
+    full = Explainer(open_machine(name)[0]).procedure
+    for path, frame in blocked_frames(name, wrong(full)):
+        assert frame.blocked is not None
+        by = {"gear_key": "Fit the gear hot", "hs_sleeve": "bearing"}[path.step]
+        assert "What must come first" in frame.blocked.said[1] and by in frame.blocked.said[1]
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_a_bead_is_not_drawn_as_a_plate_in_the_air(name: str) -> None:
+    """Cartridge screws that stand over the split: the bead is drawn where it belongs, without a travel."""
+    full = Explainer(open_machine(name)[0]).procedure
+    found = blocked_frames(name, moved(full, "cartridge_draw_in", after="cartridge_in"))
+    frame = next(frame for path, frame in found if path.step == "seal_bead")
+    assert frame.blocked is not None and frame.blocked.rest == () and not re.search(r"\d", frame.blocked.left)
+    assert np.linalg.norm(shown(frame, "moving").travel) == 0.0
+    assert "can't be laid" in frame.blocked.sentence and "before its seat" not in frame.blocked.sentence
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_one_picture_shows_one_item_and_what_stops_it(name: str) -> None:
+    full = Explainer(open_machine(name)[0]).procedure
+    for astray_by, least in (
+        (moved(full, "plates", after="ls_tab"), 1),
+        (moved(full, "cartridge_draw_in", after="cartridge_in"), 2),
+    ):
+        explainer = Explainer(open_machine(name)[0])
+        explainer.procedure = astray_by
+        ways = explainer.judge().verdict.proof.blocked
+        files = blocked_sheets.shown(ways)
+        pairs = {(way.item, way.by, way.cause, way.leaving) for way in ways}
+        assert len(files) == len(ways) > len(blocked_sheets.names(ways)) == len(pairs) >= least
+        assert len({(file, way.item, way.by, way.cause, way.leaving) for file, way in zip(files, ways, strict=True)}) == len(pairs)
