@@ -150,8 +150,8 @@ class Explainer:
         """A frame with what is known of the order."""
         if self.judged is None:
             return frame
-        line = judged.line(self.judged.verdict, now.units)
         reducer = self.reducer(self.start_settings())
+        line = judged.line(self.judged.verdict, reducer, now.units)
         notes = (*frame.notes, text("order_verdict.gaskets_other")) if now.gaskets else frame.notes
         if now.step is None or frame.step is None:
             whole = tuple(verdict.sentences(self.judged.verdict, reducer, now.units))

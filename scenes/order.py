@@ -20,7 +20,7 @@ from calc import units
 from geometry.blocking import NOWHERE, TOUCH, Hit, Table, Vector
 from geometry.blocking import PROOF as PROOF
 from geometry.blocking import QUICK as QUICK
-from geometry.joints import GasketJoint, MeshJoint, WireJoint
+from geometry.joints import GasketJoint, MeshJoint, Rest, WireJoint
 from geometry.mesh_path import teeth_touch
 from geometry.part import Part
 from geometry.reducer import Reducer
@@ -400,6 +400,8 @@ def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm"
     }  # fmt: skip
     if blocked.cause != "solid":
         return text(f"order.{blocked.cause}", **values)
+    if is_laid(reducer, blocked.part) and not blocked.leaving:
+        return text("order.laid", **values)
     told = [text("order.held" if blocked.leaving else "order.blocked", **values)]
     members = _members(reducer, blocked.item)
     if (blocked.bench or len(members) != 1) and not reducer.by_name[blocked.part].number:
@@ -409,6 +411,11 @@ def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm"
     elif blocked.trap != blocked.by and not blocked.leaving:
         told.append(text("order.trapped", trap=trap))
     return " ".join(told)
+
+
+def is_laid(reducer: Reducer, name: str) -> bool:
+    """Whether a part is laid as a bead on a face that another part then closes."""
+    return reducer.by_name[name].role == "seal" and any(rest.part == name and rest.under for rest in reducer.of_kind(Rest))
 
 
 def _members(reducer: Reducer, item: str) -> tuple[str, ...]:

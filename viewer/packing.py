@@ -128,7 +128,8 @@ def _verdict(explainer: Explainer, now: Settings, folder: Path, judged: Judged) 
     """The verdict on one page, the same as data, and a picture of each way that is not free."""
     start = changed(explainer.start_settings(), units=now.units)
     reducer, report = explainer.reducer(start), explainer.numbers(changed(start, step=None))
-    pictures = blocked_sheets.write(explainer.stage(start), judged.verdict.proof, start, folder)
+    blocked_sheets.write(explainer.stage(start), judged.verdict.proof, start, folder)
+    pictures = blocked_sheets.shown(judged.verdict.proof.blocked)
     page = verdict_page.page(judged, report, reducer, explainer.procedure, now.units, pictures)
     verdict_sheet.draw(page, folder / "verdict.png")
     told: dict[str, Any] = {"machine": explainer.title, "order": verdict.report(judged.verdict, reducer, now.units)}
