@@ -80,7 +80,7 @@ def ports(course: Course) -> Iterator[Breach]:
 def _pair_turned(course: Course, pair: Pair, wrong: list[str], turned: dict[str, tuple[int, Step]]) -> Breach:
     """What a pair becomes with one of its bearings, or both, turned end for end."""
     machine = course.reducer.machine
-    data = machine.high_speed_pair if pair.bearings[0].startswith("high_speed") else machine.low_speed_pair
+    data = machine.high_speed_pair if pair.shaft == course.pinion_shaft else machine.low_speed_pair
     which: Literal["first", "second", "both"] = "both" if len(wrong) == 2 else "first" if wrong[0] == pair.bearings[0] else "second"
     result = duplex.consequence(
         data.arrangement, turned=which, equal_spacers=data.internal_play,
@@ -89,6 +89,7 @@ def _pair_turned(course: Course, pair: Pair, wrong: list[str], turned: dict[str,
     place = max(turned[item][0] for item in turned if any(item in (name, *course.members(name)) for name in wrong))
     return course.breach(
         "pair_faces", (place, DONE), wrong[-1], pair.bearings[0] if wrong[-1] == pair.bearings[1] else pair.bearings[1],
+        says="both" if which == "both" else "breach", shaft=course.name(pair.shaft),
         marked=text(f"arrangement.{data.arrangement}"), result=text(f"arrangement.{result.arrangement}"), slip=text(f"pair_slip.{result.key}"),
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
 
-from geometry.joints import Fit, GasketJoint, NutJoint, Rest, RollerJoint, ScrewJoint
+from geometry.joints import Fit, GasketJoint, MeshJoint, NutJoint, Rest, RollerJoint, ScrewJoint
 from geometry.reducer import Reducer
 from scenes.procedure import Procedure, Step
 from scenes.wording import has, text
@@ -214,6 +214,12 @@ class Course:
             if rest.under and self.reducer.by_name[self.reducer.members(rest.part)[0]].role == "gasket":
                 found.append((rest.part, rest.under, rest.on[0]))
         return tuple(found)
+
+    @cached_property
+    def pinion_shaft(self) -> str:
+        """The shaft that carries the pinion."""
+        pinion = self.reducer.of_kind(MeshJoint)[0].pinion
+        return next(fit.shaft_part for fit in self.reducer.of_kind(Fit) if fit.bore_part == pinion)
 
     @cached_property
     def unit_of(self) -> Mapping[str, str]:
