@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
 
+from geometry.blocking import QUICK, Table
 from geometry.joints import Fit, GasketJoint, MeshJoint, NutJoint, Rest, RollerJoint, ScrewJoint
 from geometry.reducer import Reducer
 from scenes.procedure import Procedure, Step
@@ -27,12 +28,14 @@ SQUARE = 0.5
 @dataclass(frozen=True)
 class Job:
     """What rules look at: the reducer, the order; `hot`: for each fit that can't be made hot, why (finished sentence, by joint name);
-    `changed`: position gaskets of another thickness than the machine file's."""
+    `changed`: position gaskets of another thickness than the machine file's; `table`: of this reducer, at the pitch of the verdict (None: a
+    quick look)."""
 
     reducer: Reducer = field(hash=False)
     procedure: Procedure
     hot: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False)
     changed: tuple[str, ...] = ()
+    table: Table | None = field(default=None, hash=False, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -191,6 +194,11 @@ class Course:
         ]
 
     @cached_property
+    def table(self) -> Table:
+        """Who stands in whose way, at the pitch of the verdict."""
+        return self.job.table or Table(self.reducer, QUICK)
+
+    @cached_property
     def end(self) -> Place:
         """After the last step."""
         return len(self.steps) - 1, DONE
@@ -214,6 +222,16 @@ class Course:
             if rest.under and self.reducer.by_name[self.reducer.members(rest.part)[0]].role == "gasket":
                 found.append((rest.part, rest.under, rest.on[0]))
         return tuple(found)
+
+    @cached_property
+    def openings(self) -> tuple[str, ...]:
+        """The plates that close openings of the case: what a gasket of no measured thickness lies under, on a case half."""
+        found = (
+            (rest, self.reducer.by_name[self.reducer.members(rest.part)[0]].role)
+            for rest in self.reducer.of_kind(Rest)
+            if rest.under
+        )
+        return tuple(rest.under for rest, role in found if role == "gasket" and self.reducer.by_name[rest.on[0]].role == "case")
 
     @cached_property
     def pinion_shaft(self) -> str:

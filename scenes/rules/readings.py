@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from geometry.joints import Fit, GasketJoint, MeshJoint, NutJoint, Rest
+from geometry.joints import DowelJoint, Fit, GasketJoint, MeshJoint, NutJoint, Rest
 from scenes.procedure import Step
 from scenes.rules.course import DONE, SQUARE, Breach, Came, Course, Place, first
 
@@ -29,13 +29,8 @@ def _dues(course: Course) -> list[Due]:
     """Every reading that this layout asks for."""
     met, tight, mesh = course.met, course.tightened, course.reducer.of_kind(MeshJoint)[0]
     found: list[Due] = []
-    openings = [
-        (rest.under, met(rest.under, rest.on[0]))
-        for rest in course.reducer.of_kind(Rest)
-        if rest.under
-        and course.reducer.by_name[course.reducer.members(rest.part)[0]].role == "gasket"
-        and rest.under.endswith("plate")
-    ]
+    bases = {flange: base for _, flange, base in course.lays}
+    openings = [(plate, met(plate, bases[plate])) for plate in course.openings]
     covers: list[tuple[str, Place | None]] = []
     plays = []
     for pair in course.pairs:
@@ -49,7 +44,7 @@ def _dues(course: Course) -> list[Due]:
                 else None,
             )
         )
-        plays.append("high_speed_end_play" if pair.cover.startswith("high_speed") else "low_speed_end_play")
+        plays.append("high_speed_end_play" if pair.shaft == course.pinion_shaft else "low_speed_end_play")
     for cover, play in zip(covers, plays, strict=True):
         found.append(Due(play, after=(cover,), before=tuple((name, _first(course, name)) for name in MESH)))
     drawn = [(screws, tight(screws)[0] if tight(screws) else None) for screws in _across(course)]
@@ -59,7 +54,7 @@ def _dues(course: Course) -> list[Due]:
     base = next(iter(course.reducer.of_kind(GasketJoint))).base if not flange else next(
         gasket.base for gasket in course.reducer.of_kind(GasketJoint) if gasket.flange == flange
     )  # fmt: skip
-    lid = next((rest.under for rest in course.reducer.of_kind(Rest) if rest.under.endswith("case")), "upper_case")
+    lid = course.reducer.of_kind(DowelJoint)[0].parts[0]
     closed = first(
         (met(lid, base), *((place, 0) for place, step in enumerate(course.steps) if step.optional and lid in step.arrives))
     )
@@ -104,7 +99,7 @@ def _across(course: Course) -> list[str]:
     return [
         course.screws(joint.flange, joint.base)
         for joint in course.reducer.of_kind(GasketJoint)
-        if abs(joint.axis[2]) < SQUARE and joint.base.endswith("case")
+        if abs(joint.axis[2]) < SQUARE and course.reducer.by_name[joint.base].role == "case"
     ]
 
 
