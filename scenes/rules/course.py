@@ -288,7 +288,7 @@ class Course:
             if part.number:
                 return text(part.wording, count=len(self.reducer.groups[part.name.rsplit("_", 1)[0]]))
             return text(part.wording) if len(members) == 1 else text(f"part.{item}")
-        for kind in ("order.bench", "read", "part"):
+        for kind in ("order.bench", "read", "part", "tool", "consumable"):
             if has(f"{kind}.{item}"):
                 return text(f"{kind}.{item}")
         return item

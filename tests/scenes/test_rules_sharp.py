@@ -5,16 +5,18 @@ What must be said is stated here by hand, from common practice at the bench.
 
 from __future__ import annotations
 
+from itertools import combinations
 from pathlib import Path
 
 import pytest
 
 from geometry.blocking import QUICK, Table
-from scenes import rules, verdict
+from scenes import procedure_file, rules, verdict
 from scenes.explain import Explainer
-from scenes.procedure_file import shipped
-from scenes.rules import Breach, Job, locks
-from tests.scenes.test_rules import MACHINES, broken, given_over, job, turned
+from scenes.rules import Breach, Job, locks, readings
+from scenes.wording import has, text
+from tests.scenes.orders import changed, left_out, moved
+from tests.scenes.test_rules import MACHINES, broken, exchanged, given_over, job, shown, turned, without
 from tests.scenes.test_whole import machine
 
 both_machines = pytest.mark.parametrize("name", MACHINES)
@@ -46,7 +48,7 @@ def test_a_pair_turned_end_for_end_names_both_bearings(pair: str, shaft: str, na
 @pytest.mark.parametrize("step", ["lower_retainer", "inner_retainer", "carrier_screws"])
 def test_a_planners_file_that_leaves_the_thread_compound_out_is_stopped(step: str, name: str, tmp_path: Path) -> None:
     """The shipped file states it; struck out for one circle of undrilled heads, that circle holds by nothing."""
-    content = shipped().decode("utf-8")
+    content = procedure_file.shipped().decode("utf-8")
     start = content.index(f"[step.{step}]")
     head, tail = content[:start], content[start:]
     (tmp_path / "own.toml").write_text(head + tail.replace('"thread_compound"', "", 1), encoding="utf-8")
@@ -117,3 +119,154 @@ def test_rules_know_parts_by_their_joints_and_not_by_their_names() -> None:
     for module in sorted(folder.glob("*.py")):
         content = module.read_text(encoding="utf-8")
         assert "endswith" not in content and "startswith" not in content, module.name
+
+
+# ---- bench and tool of a reading -------------------------------------------------------------------------------------
+
+TOOLS = {
+    "make_safe": ("lockout_kit", "zero_energy"),
+    "inspect": ("bore_gauge", "incoming"),
+    "gear_hot": ("bore_gauge", "bore_clearance"),
+    "gear_feeler": ("feeler", "shoulder_gap"),
+    "pinion_feeler": ("feeler", "shoulder_gap"),
+    "shaft_down": ("feeler", "gear_drop"),
+    "cartridge_screws": ("feeler", "flange_gap"),
+    "trial_read": ("dial_plunger", "trial_backlash"),
+    "split_screws": ("straight_edge", "end_face_step"),
+    "hs_end_play": ("dial_plunger", "high_speed_end_play"),
+    "ls_end_play": ("dial_plunger", "low_speed_end_play"),
+    "backlash": ("dial_plunger", "backlash"),
+    "oil_first_run": ("contact_thermometer", "first_run"),
+}
+"""Steps whose reading can't be taken without this tool."""
+
+
+@both_machines
+def test_a_reading_without_its_tool_is_no_reading(name: str) -> None:
+    full = job(name)[1]
+    for step, (tool, reading) in TOOLS.items():
+        found = broken(name, without("tools", step, tool)(full))
+        assert ("taken", step, reading) in shown(found), step
+        assert "is read without" in told(found, "taken") and "_" not in told(found, "taken")
+    found = broken(name, without("consumables", "pattern", "marking_blue")(full))
+    assert shown(found) == [("taken", "pattern", "pattern")]
+
+
+def test_every_reading_that_a_tool_takes_has_it_in_the_shipped_order_and_its_words() -> None:
+    full = job("millrace")[1]
+    assert {name for step in full.steps.values() for name in step.reads} >= set(readings.READ_WITH)
+    for sets in readings.READ_WITH.values():
+        assert all(has(f"tool.{item}") or has(f"consumable.{item}") for tools in sets for item in tools)
+
+
+@both_machines
+@pytest.mark.parametrize(
+    ("step", "bench", "reading"),
+    [
+        ("hs_end_play", "carrier", "high_speed_end_play"),
+        ("ls_end_play", "low_speed_cover", "low_speed_end_play"),
+        ("backlash", "cartridge", "backlash"),
+        ("pattern", "high_speed_shaft", "pattern"),
+        ("cartridge_screws", "high_speed_cover", "flange_gap"),
+    ],
+)
+def test_a_reading_on_a_bench_where_nothing_of_it_stands_is_no_reading(step: str, bench: str, reading: str, name: str) -> None:
+    found = broken(name, changed(job(name)[1], step, bench=bench))
+    assert ("taken", step, reading) in shown(found), shown(found)
+    assert "on another bench" in told(found, "taken")
+
+
+@both_machines
+def test_screws_gone_over_without_a_torque_wrench_are_not_gone_over(name: str) -> None:
+    found = broken(name, without("tools", "oil_first_run", "torque_wrench")(job(name)[1]))
+    assert {(breach.rule, breach.part) for breach in found} == {
+        ("retorque", f"{circle}_screw")
+        for circle in ("split", "cartridge", "low_speed_cartridge", "high_speed_cover", "low_speed_cover")
+    }
+
+
+# ---- method against tools --------------------------------------------------------------------------------------------
+
+
+@both_machines
+@pytest.mark.parametrize(
+    ("step", "tool"),
+    [
+        ("lower_outer_ring", "press"),
+        ("hs_seal", "press"),
+        ("gear_hot", "induction_heater"),
+        ("pinion_hot", "contact_thermometer"),
+        ("lower_inner_ring", "induction_heater"),
+    ],
+)
+def test_a_method_without_its_tool_is_stopped(step: str, tool: str, name: str) -> None:
+    found = broken(name, without("tools", step, tool)(job(name)[1]))
+    assert ("method_fits", step) in [(breach.rule, breach.step) for breach in found], shown(found)
+    assert text(f"tool.{tool}") in told(found, "method_fits")
+
+
+@both_machines
+@pytest.mark.parametrize(
+    ("step", "method", "item"),
+    [
+        ("gear_spacer", "hot", "gear_spacer"),
+        ("dowels", "hot", "dowel"),
+        ("hs_sleeve", "hot", "high_speed_sleeve"),
+        ("upper_half", "hot", "upper_case"),
+        ("carrier_in", "hot", "carrier"),
+        ("gear_key", "press", "gear_key"),
+        ("pinion_key", "hot", "pinion_key"),
+        ("hs_spacers", "draw_on", "high_speed_outer_spacer"),
+    ],
+)
+def test_what_slides_is_neither_heated_nor_forced(step: str, method: str, item: str, name: str) -> None:
+    full = job(name)[1]
+    tools = (*full.steps[step].tools, "press", "draw_tool", "driving_ring", "induction_heater", "contact_thermometer")
+    found = broken(name, changed(full, step, method=method, tools=tools))
+    assert ("method_fits", step, item) in shown(found), shown(found)
+
+
+@both_machines
+def test_a_hot_pinion_and_its_nut_may_share_a_step(name: str) -> None:
+    """The nut follows the pinion while it is hot: nothing in that step is heated needlessly."""
+    full = job(name)[1]
+    nut = full.steps["pinion_nut"]
+    hot = full.steps["pinion_hot"]
+    one = changed(
+        left_out(full, "pinion_nut"),
+        "pinion_hot",
+        arrives=(*hot.arrives, *nut.arrives),
+        side="-x",
+        tools=tuple(dict.fromkeys((*hot.tools, *nut.tools))),
+    )
+    assert shown(broken(name, one)) == []
+
+
+# ---- a gasket in the wrong place -------------------------------------------------------------------------------------
+
+GASKETS = {
+    "pinion_gasket": ("pinion_gasket", "High-speed cartridge and Case, lower half"),
+    "gear_gasket": ("gear_gasket", "Low-speed cartridge and Case, upper half"),
+    "hs_float_gasket": ("high_speed_float_gasket", "High-speed cover and High-speed cartridge"),
+    "ls_float_gasket": ("low_speed_float_gasket", "Low-speed cover and Low-speed cartridge"),
+}
+"""Step that lays on each position gasket, and where it belongs."""
+
+
+@both_machines
+@pytest.mark.parametrize(("first", "second"), [pair for pair in combinations(GASKETS, 2)])
+def test_two_gaskets_exchanged_are_both_told_to_be_in_the_wrong_place(first: str, second: str, name: str) -> None:
+    found = broken(name, exchanged(first, second)(job(name)[1]))
+    for step, other in ((first, second), (second, first)):
+        gasket, place = GASKETS[other]
+        (breach,) = (each for each in found if each.part == gasket)
+        assert (breach.rule, breach.step) == ("gasket_place", step), breach.text
+        assert f"is in the wrong place: it belongs between {place}" in breach.text
+
+
+@both_machines
+def test_a_gasket_that_is_only_late_is_not_told_to_be_in_the_wrong_place(name: str) -> None:
+    for step, after in (("gear_gasket", "ls_cartridge"), ("hs_float_gasket", "hs_cover"), ("pinion_gasket", "cartridge_in")):
+        found = broken(name, moved(job(name)[1], step, after=after))
+        assert GASKETS[step][0] in [breach.part for breach in found if breach.rule == "gasket_first"], shown(found)
+        assert not told(found, "gasket_place")
