@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from geometry.joints import DowelJoint, Fit, GasketJoint, MeshJoint, NutJoint, Rest
+from geometry.joints import DowelJoint, Fit, GasketJoint, MeshJoint, NutJoint, Rest, ScrewJoint
 from scenes.procedure import Step
 from scenes.rules.course import DONE, SQUARE, Breach, Came, Course, Place, first
 
@@ -47,7 +47,13 @@ class Due:
 
 def _dues(course: Course) -> list[Due]:
     """Every reading that this layout asks for."""
-    met, tight, mesh = course.met, course.tightened, course.reducer.of_kind(MeshJoint)[0]
+    met, mesh = course.met, course.reducer.of_kind(MeshJoint)[0]
+    run = _first(course, "first_run")
+
+    def tight(thread: str) -> list[Place]:
+        """When a thread is tightened for the readings: going over it after the first run comes too late for them."""
+        return [place for place in course.tightened(thread) if run is None or place < run]
+
     found: list[Due] = []
     bases = {flange: base for _, flange, base in course.lays}
     openings = [(plate, met(plate, bases[plate])) for plate in course.openings]
@@ -94,6 +100,11 @@ def _dues(course: Course) -> list[Due]:
         Due("tool_count", after=tuple((tool, place) for tool, place in _tools_out(course)), before=(("first_run", _first(course, "first_run")),), of=base),
     ]  # fmt: skip
     return found
+
+
+def _circles(course: Course) -> frozenset[str]:
+    """Circles of screws."""
+    return frozenset(joint.screws for joint in course.reducer.of_kind(ScrewJoint))
 
 
 def _first(course: Course, reading: str) -> Place | None:
@@ -150,7 +161,8 @@ def taken(course: Course) -> Iterator[Breach]:
             )
         elif not good:
             name = max((place, name) for name, place in due.after if place is not None)[1]
-            yield course.breach("taken", readings[-1][1], due.reading, name, says="nothing_there")
+            says = "not_tight" if name in _circles(course) else "nothing_there"
+            yield course.breach("taken", readings[-1][1], due.reading, name, says=says)
         elif hidden is not None and all(place > _limit(hidden) for place in good):
             yield course.breach("taken", good[0], due.reading, hidden[1], says="hidden")
 

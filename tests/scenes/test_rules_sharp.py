@@ -5,14 +5,17 @@ What must be said is stated here by hand, from common practice at the bench.
 
 from __future__ import annotations
 
+import re
 from itertools import combinations
 from pathlib import Path
 
 import pytest
 
+from calc import units
 from geometry.blocking import QUICK, Table
-from scenes import procedure_file, rules, verdict
+from scenes import order, procedure_file, rules, verdict
 from scenes.explain import Explainer
+from scenes.procedure import Procedure
 from scenes.rules import Breach, Job, locks, readings
 from scenes.wording import has, text
 from tests.scenes.orders import changed, left_out, moved
@@ -270,3 +273,92 @@ def test_a_gasket_that_is_only_late_is_not_told_to_be_in_the_wrong_place(name: s
         found = broken(name, moved(job(name)[1], step, after=after))
         assert GASKETS[step][0] in [breach.part for breach in found if breach.rule == "gasket_first"], shown(found)
         assert not told(found, "gasket_place")
+
+
+# ---- words -----------------------------------------------------------------------------------------------------------
+
+
+def ways(name: str, wrong: Procedure, system: units.System = "mm") -> list[str]:
+    reducer = job(name)[0]
+    return [order.sentence(reducer, path, system) for path in order.prove(reducer, wrong, pitch=order.QUICK).blocked]
+
+
+@both_machines
+def test_screws_that_nobody_tightens_do_not_come_later(name: str) -> None:
+    """Going over them after the first run is no tightening that a reading could have waited for."""
+    full = job(name)[1]
+    found = broken(name, without("tools", "split_screws", "torque_wrench")(full))
+    assert ("torqued", "split_screws", "split_screw") in shown(found)
+    assert not told(found, "taken")
+    cover = broken(name, moved(full, "split_screws", after="cartridge_draw_in"))
+    assert "comes later" not in " ".join(breach.text for breach in cover if "screw" in breach.other)
+
+
+@both_machines
+@pytest.mark.parametrize("system", ["mm", "inch"])
+def test_what_is_shut_in_at_once_can_not_move_at_all(system: units.System, name: str) -> None:
+    """The cartridge's screws, drawn in before the trial is opened, stand over the rim of the upper half."""
+    told_ways = ways(name, moved(job(name)[1], "cartridge_draw_in", before="trial_open"), system)
+    out = next(line for line in told_ways if "Case, upper half can't" in line)
+    assert "can't move at all from the top of the machine" in out and " 0.0 in" not in out and " 0 mm" not in out
+
+
+@both_machines
+def test_packers_that_are_shut_in_are_told_once(name: str) -> None:
+    shut = [line for line in ways(name, moved(job(name)[1], "packers_out", after="plates")) if "Packers" in line]
+    assert len(shut) == 1 and "can't be slid out" in shut[0]
+
+
+@both_machines
+def test_sides_are_told_as_seen_at_the_bench(name: str) -> None:
+    (key,) = ways(name, moved(job(name)[1], "gear_key", after="gear_hot"))
+    assert "from the side" in key and "inspection" not in key
+    across = " ".join(ways(name, changed(job(name)[1], "upper_half", side="-x")))
+    assert "from the pinion's end" in across
+
+
+@both_machines
+def test_no_part_is_named_twice_as_what_bars_the_way(name: str) -> None:
+    lines = ways(name, moved(job(name)[1], "upper_half", after="hs_end_play"))
+    (line,) = (line for line in lines if "Case, upper half, coming in" in line and "meets Cartridge screws" in line)
+    assert "What closes its seat off" not in line
+
+
+# ---- notes that do not cry wolf --------------------------------------------------------------------------------------
+
+
+@both_machines
+def test_a_ring_drawn_on_cold_gets_no_warning_against_heat(name: str) -> None:
+    explainer = Explainer(machine(name))
+    now = explainer.start_settings()
+    for step in ("hs_bearing_1", "hs_bearing_2", "ls_bearing_1", "ls_bearing_2"):
+        (cold,) = (note for note in explainer.callouts(now, step) if note.key.endswith("other_diameter"))
+        assert (cold.verdict, "do not heat it here" in cold.text) == ("", True)
+    hot = broken(name, changed(explainer.procedure, "hs_bearing_1", method="hot"))
+    assert ("method_fits", "hs_bearing_1", "high_speed_bearing_1") in shown(hot)
+
+
+@both_machines
+def test_a_watched_carry_time_says_the_limit_that_it_is_under(name: str) -> None:
+    """Ninety seconds leave a second try, thirty none (common practice, no source)."""
+    explainer = Explainer(machine(name))
+    now = explainer.start_settings()
+    found = [
+        note for step in explainer.procedure.order for note in explainer.callouts(now, step) if note.key.endswith("carry_time")
+    ]
+    assert found
+    for note in found:
+        assert note.value is not None and note.verdict == (
+            "fine" if note.value >= 89.5 else "watch" if note.value >= 30.0 else "stop"
+        )
+        assert ("leave time for a second try" in note.text) == (note.verdict == "watch")
+        assert note.verdict != "watch" or "90 s" in note.limit
+
+
+def test_an_interference_just_over_what_is_advised_is_told_in_figures_that_differ() -> None:
+    """Slipway's lower inner ring, k5 or m5 in inches: both would round to 0.0015 in."""
+    explainer = Explainer(machine("slipway"))
+    (note,) = (note for note in explainer.callouts(explainer.start_settings(), "lower_inner_ring") if note.key.endswith(".largest"))
+    told_figures = re.findall(r"[\d.]+ in", note.text)
+    assert len(told_figures) == 2 and told_figures[0] != told_figures[1]
+    assert float(told_figures[0].split()[0]) > float(told_figures[1].split()[0])
