@@ -236,6 +236,8 @@ def _seen(mine: Part, other: Part, shift: Array, contact: Array, marks: list[Arr
 def _left(path: BlockedPath, system: units.System) -> str:
     if path.cause in ("gasket", "shut"):
         return text(f"blocked.{path.cause}")
+    if order.stuck(path, system):
+        return text("blocked.stuck")
     told = order.travel(path, system)
     return text(("blocked." if path.exact else "blocked.about_") + ("out" if path.leaving else "left"), left=told)
 

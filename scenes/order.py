@@ -26,7 +26,7 @@ from geometry.part import Part
 from geometry.reducer import Reducer
 from geometry.sliding import slides_out
 from scenes import explode
-from scenes.procedure import Procedure, Step
+from scenes.procedure import MAIN_BENCH, Procedure, Step
 from scenes.stage import locked_at
 from scenes.wording import text
 
@@ -221,7 +221,20 @@ def prove(
     if progress is not None:
         progress(len(every), len(every))
     table.save()
-    return Proof(tuple(blocked), len(every), meshes, pitch)
+    return Proof(_once(reducer, blocked), len(every), meshes, pitch)
+
+
+def _once(reducer: Reducer, blocked: Sequence[BlockedPath]) -> tuple[BlockedPath, ...]:
+    """Of pieces of one circle or group that are stopped alike, the first."""
+
+    def kind(name: str) -> str:
+        return name.rsplit("_", 1)[0] if reducer.by_name[name].number else name
+
+    first: dict[BlockedPath, BlockedPath] = {}
+    for path in blocked:
+        alike = replace(path, part=kind(path.part), by=kind(path.by), trap=kind(path.trap), left=round(path.left, 1))
+        first.setdefault(alike, path)
+    return tuple(first.values())
 
 
 @lru_cache(maxsize=8)
@@ -390,25 +403,37 @@ def travel(blocked: BlockedPath, system: units.System = "mm") -> str:
     return units.show(blocked.left, "length", system, digits=digits)
 
 
+def stuck(blocked: BlockedPath, system: units.System = "mm") -> bool:
+    """Whether something that is to come out touches at once, as far as is known."""
+    return blocked.leaving and float(travel(blocked, system).split()[0]) == 0.0
+
+
+def _side(reducer: Reducer, blocked: BlockedPath) -> str:
+    """Where it comes from, as seen at the machine, or at the bench that the part is built up on."""
+    away = not blocked.bench and reducer.by_name[blocked.part].bench != MAIN_BENCH
+    return text(f"order.{'bench_side' if away else 'side'}.{blocked.side}")
+
+
 def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm") -> str:
     """The finished sentence of a blocked path."""
     left, trap = travel(blocked, system), part_name(reducer, blocked.trap)
     values = {
         "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": named(reducer, blocked.item, bench=blocked.bench),
-        "by": part_name(reducer, blocked.by), "part": part_name(reducer, blocked.part), "side": text(f"order.side.{blocked.side}"),
+        "by": part_name(reducer, blocked.by), "part": part_name(reducer, blocked.part), "side": _side(reducer, blocked),
         "left": left if blocked.exact else text("order.about", left=left),
     }  # fmt: skip
     if blocked.cause != "solid":
         return text(f"order.{blocked.cause}", **values)
     if is_laid(reducer, blocked.part) and not blocked.leaving:
         return text("order.laid", **values)
-    told = [text("order.held" if blocked.leaving else "order.blocked", **values)]
+    key = "stuck" if stuck(blocked, system) else "held" if blocked.leaving else "blocked"
+    told = [text(f"order.{key}", **values)]
     members = _members(reducer, blocked.item)
     if (blocked.bench or len(members) != 1) and not reducer.by_name[blocked.part].number:
         told.append(text("order.touching", **values))
     if blocked.inside:
         told.append(text("order.inside", trap=trap))
-    elif blocked.trap != blocked.by and not blocked.leaving:
+    elif trap != values["by"] and not blocked.leaving:
         told.append(text("order.trapped", trap=trap))
     return " ".join(told)
 

@@ -263,9 +263,12 @@ def _order_faults(file: str, order: object, tables: Mapping[str, Any]) -> tuple[
             faults.append(
                 f"{file}: order = {_shown(name)}: no table [step.{refusal.key(name)}]: accepted: a table for each id in order"
             )
-    for name in tables:
+    sound = [item for item in order if item in tables or item in known]
+    for name, table in tables.items():
         if name not in order:
-            faults.append(f"{file}: step.{refusal.key(name)}: not in order: {suggestion(name, order)}")
+            own = name in known or (isinstance(table, Mapping) and "title" in table)
+            cure = f'accepted: a line of its own in order, "{name}"' if own else suggestion(name, sound)
+            faults.append(f"{file}: step.{refusal.key(name)}: not in order: {cure}")
     return tuple(dict.fromkeys(order)), faults
 
 

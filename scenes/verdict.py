@@ -5,7 +5,7 @@ Contents: `Verdict`, `Fault`, `judge`, `pair`, `faults`, `sentences`, `report`.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from calc import units
@@ -54,12 +54,14 @@ class Fault:
 
 def judge(job: Job, *, pitch: float = order.QUICK, table: Table | None = None, progress: Progress | None = None) -> Verdict:
     """The verdict on a job. `pitch`: of the dexels [mm]; `table`: of this reducer, when several orders are judged."""
-    pitch = pitch if table is None else table.pitch
-    return Verdict(
+    table = table or Table(job.reducer, pitch)
+    found = Verdict(
         whole.gaps(job.reducer, job.procedure),
-        order.prove(job.reducer, job.procedure, pitch=pitch, table=table, progress=progress),
-        rules.breaches(job),
+        order.prove(job.reducer, job.procedure, pitch=table.pitch, table=table, progress=progress),
+        rules.breaches(replace(job, table=table)),
     )
+    table.save()
+    return found
 
 
 def pair(path: BlockedPath) -> tuple[str, ...]:

@@ -13,7 +13,8 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
-from geometry.joints import Fit, GasketJoint, NutJoint, Rest, RollerJoint, ScrewJoint
+from geometry.blocking import QUICK, Table
+from geometry.joints import Fit, GasketJoint, MeshJoint, NutJoint, Rest, RollerJoint, ScrewJoint
 from geometry.reducer import Reducer
 from scenes.procedure import Procedure, Step
 from scenes.wording import has, text
@@ -30,12 +31,14 @@ SQUARE = 0.5
 @dataclass(frozen=True)
 class Job:
     """What rules look at: the reducer, the order; `hot`: for each fit that can't be made hot, why (finished sentence, by joint name);
-    `changed`: position gaskets of another thickness than the machine file's."""
+    `changed`: position gaskets of another thickness than the machine file's; `table`: of this reducer, at the pitch of the verdict (None: a
+    quick look)."""
 
     reducer: Reducer = field(hash=False)
     procedure: Procedure
     hot: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False)
     changed: tuple[str, ...] = ()
+    table: Table | None = field(default=None, hash=False, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -195,6 +198,11 @@ class Course:
         ]
 
     @cached_property
+    def table(self) -> Table:
+        """Who stands in whose way, at the pitch of the verdict."""
+        return self.job.table or Table(self.reducer, QUICK)
+
+    @cached_property
     def end(self) -> Place:
         """After the last step."""
         return len(self.steps) - 1, DONE
@@ -218,6 +226,22 @@ class Course:
             if rest.under and self.reducer.by_name[self.reducer.members(rest.part)[0]].role == "gasket":
                 found.append((rest.part, rest.under, rest.on[0]))
         return tuple(found)
+
+    @cached_property
+    def openings(self) -> tuple[str, ...]:
+        """The plates that close openings of the case: what a gasket of no measured thickness lies under, on a case half."""
+        found = (
+            (rest, self.reducer.by_name[self.reducer.members(rest.part)[0]].role)
+            for rest in self.reducer.of_kind(Rest)
+            if rest.under
+        )
+        return tuple(rest.under for rest, role in found if role == "gasket" and self.reducer.by_name[rest.on[0]].role == "case")
+
+    @cached_property
+    def pinion_shaft(self) -> str:
+        """The shaft that carries the pinion."""
+        pinion = self.reducer.of_kind(MeshJoint)[0].pinion
+        return next(fit.shaft_part for fit in self.reducer.of_kind(Fit) if fit.bore_part == pinion)
 
     @cached_property
     def unit_of(self) -> Mapping[str, str]:
@@ -268,7 +292,7 @@ class Course:
             if part.number:
                 return text(part.wording, count=len(self.reducer.groups[part.name.rsplit("_", 1)[0]]))
             return text(part.wording) if len(members) == 1 else text(f"part.{item}")
-        for kind in ("order.bench", "read", "part"):
+        for kind in ("order.bench", "read", "part", "tool", "consumable"):
             if has(f"{kind}.{item}"):
                 return text(f"{kind}.{item}")
         return item

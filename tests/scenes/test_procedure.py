@@ -272,7 +272,7 @@ def test_a_short_procedure_is_read_with_its_defaults() -> None:
         ('arrives = ["gear"]', 'arives = ["gear"]', "step.gear_hot.arives: unknown key: did you mean arrives?"),
         ('arrives = ["gear"]', 'arrives = ["gear", "gear"]', 'step.gear_hot.arrives = "gear": given twice: accepted: once'),
         ('"gear_hot"]', '"gear_hto"]', 'order = "gear_hto": unknown step: did you mean gear_hot?'),
-        (', "gear_hot"]', "]", "step.gear_hot: not in order: did you mean gear_key?"),
+        (', "gear_hot"]', "]", 'step.gear_hot: not in order: accepted: a line of its own in order, "gear_hot"'),
         ('"gear_hot"]', '"gear_hot", "gear_hot"]', 'order = "gear_hot": given 2 times: accepted: once'),
         ('"gear_hot"]', '"gear_hot", "pump"]', 'order = "pump": no table [step.pump]: accepted: a table for each id in order'),
         ('order = ["gear_key", "gear_hot"]', "", "order: missing: accepted: a list of step ids, one a line"),
@@ -317,6 +317,12 @@ def test_a_fault_names_the_field_what_was_given_and_what_is_accepted(old: str, n
 def test_a_faulty_line_of_a_step_is_told_with_what_is_accepted(line: str, expected: str) -> None:
     found = faults(SMALL + line + "\n")
     assert any(item.startswith(f"mine.toml: step.gear_hot.{expected}") for item in found), found
+
+
+def test_a_typing_error_in_the_order_is_never_offered_as_the_cure() -> None:
+    found = faults(SMALL.replace('"gear_hot"]', '"gear_hto"]'))
+    assert any("unknown step: did you mean gear_hot?" in line for line in found)
+    assert not any("did you mean gear_hto?" in line for line in found), found
 
 
 def test_all_faults_are_reported_at_once() -> None:
