@@ -120,7 +120,7 @@ def _ruled(job: Job, closure: Closure) -> list[Link]:
     for at in range(len(names) - 2, -1, -1):
         step = names[at]
         while True:
-            free = [name for name in names[at + 1 :] if not closure.has(step, name)]
+            free = [name for name in names[at + 1 :] if not closure.has(step, name) and not closure.against(step, name)]
             low, high = 0, len(free) + 1  # with the first `low` overtaking it is whole, with `high` it is broken
             if not free or not broken(step, free):
                 break
@@ -142,7 +142,7 @@ def _stated(procedure: Procedure, closure: Closure) -> list[Link]:
     found: list[Link] = []
 
     def state(before: str, after: str) -> None:
-        if not closure.has(before, after):
+        if not closure.has(before, after) and not closure.against(before, after):
             closure.add(before, after)
             found.append(Link(before, after, "stated", text("precedence.stated")))
 

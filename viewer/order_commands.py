@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from codecs import BOM_UTF8
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -108,9 +109,12 @@ def _suggest(explainer: Explainer, now: Settings, args: argparse.Namespace) -> i
     if args.out and found.cures:
         name = explainer.machine.procedure
         source = procedure_file.shipped() if name is None else (explainer.folder / name).read_bytes()
+        shipped = procedure_file.shipped().decode()
+        tables = {step: order_lines.table_of(shipped, step) for step in found.restored}
+        mark, content = ("utf-8-sig" if source.startswith(BOM_UTF8) else "utf-8"), source.decode("utf-8-sig")
         try:
-            made = order_lines.rewritten(source.decode(), found.procedure.order)
-            with Path(args.out).open("x", encoding="utf-8") as out:
+            made = order_lines.rewritten(content, found.procedure.order, tables)
+            with Path(args.out).open("x", encoding=mark, newline="") as out:
                 out.write(made)
         except order_lines.CannotRewrite as error:
             raise Refused(f"{name}: {error}") from None
