@@ -54,6 +54,7 @@ def parser() -> argparse.ArgumentParser:
         check_command.EXAMPLE,
     )
     check_command.options(check)
+    _shop_options(check)
 
     numbers = command(
         "numbers",
@@ -91,6 +92,10 @@ def parser() -> argparse.ArgumentParser:
 
 def _settings_options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--step", help="step number or id (default: all)")
+    _shop_options(sub)
+
+
+def _shop_options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--heater", metavar="TEMPERATURE", help='heater setting, for example "110 degC"')
     sub.add_argument("--ambient", metavar="TEMPERATURE", help='workshop temperature, for example "20 degC"')
     _gasket_option(sub)

@@ -13,7 +13,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from scenes import forgotten, network, order_lines, order_listing, precedence, procedure_file, rules, suggest
+from calc import units
+from scenes import forgotten, network, order_lines, order_listing, precedence, procedure_file, rules, suggest, verdict
 from scenes.explain import Explainer
 from scenes.network import Network
 from scenes.order import PROOF, QUICK, Progress
@@ -80,9 +81,9 @@ def _links(explainer: Explainer, now: Settings, args: argparse.Namespace) -> tup
 
 def _precedence(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print who must come before whom, and draw it."""
-    if not explainer.verdict(now, pitch=pitch(args), progress=bar("order.progress")).holds:
-        print(text("precedence.not_whole"))
-        return STOP
+    judged = explainer.verdict(now, pitch=pitch(args), progress=bar("order.progress"))
+    if not judged.holds:
+        return _unanswered(explainer, args, verdict.sentences(judged, explainer.reducer(now), now.units), "precedence.not_whole")
     links = _links(explainer, now, args)
     if args.out:
         from viewer import order_figure
@@ -103,7 +104,8 @@ def _suggest(explainer: Explainer, now: Settings, args: argparse.Namespace) -> i
     reducer = explainer.reducer(now)
     found = suggest.suggest(explainer.job(now), pitch=pitch(args), progress=bar("order.progress"))
     if args.json:
-        _print({"machine": explainer.title, "suggestion": order_listing.suggestion_report(found, reducer, now.units)})
+        left = {} if found.cures else {"holds": False, "faults": verdict.sentences(found.left, reducer, now.units)}
+        _print({"machine": explainer.title, **left, "suggestion": order_listing.suggestion_report(found, reducer, now.units)})
     else:
         print("\n".join(order_listing.suggestion_lines(found, reducer, now.units)))
     if args.out and found.cures:
@@ -124,23 +126,39 @@ def _suggest(explainer: Explainer, now: Settings, args: argparse.Namespace) -> i
 
 
 def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    """Print what each forgotten part costs."""
-    if explainer.gaps:
-        raise Refused(*explainer.gaps)
+    """Print what each forgotten part costs; of an order with gaps the gaps, of one with other faults a warning above it."""
+    judged = explainer.verdict(now, progress=bar("order.progress"))
+    if judged.gaps:
+        return _unanswered(explainer, args, list(judged.gaps), "order.forgotten.not_whole")
     reducer, steps = explainer.reducer(now), explainer.procedure
-    rows = forgotten.table(reducer, steps, explainer.times(now))
+    faults = verdict.sentences(judged, reducer, now.units)
+    rows = forgotten.table(reducer, steps, explainer.times(now), pitch=QUICK)
     if args.json:
-        _print(forgotten.report(reducer, steps, rows))
+        told = {"machine": explainer.title, "holds": judged.holds, "faults": faults, "pitch": QUICK}
+        _print({**told, "forgotten": forgotten.report(reducer, steps, rows)})
     else:
-        print("\n".join(forgotten.lines(reducer, steps, rows)))
-    return 0
+        warning = [] if judged.holds else [text("order.forgotten.at_fault"), *(f"  {fault}" for fault in faults), ""]
+        digits = None if now.units == "inch" else 1
+        foot = text("order.forgotten.pitch", pitch=units.show(QUICK, "length", now.units, digits=digits))
+        *table_lines, basis = forgotten.lines(reducer, steps, rows)
+        print("\n".join([*warning, *table_lines, foot, basis]))
+    return 0 if judged.holds else STOP
+
+
+def _unanswered(explainer: Explainer, args: argparse.Namespace, faults: list[str], why: str) -> int:
+    """Tell why a question is not answered: the order is at fault."""
+    if args.json:
+        _print({"machine": explainer.title, "holds": False, "faults": faults, "text": text(why)})
+    else:
+        print("\n".join([text(why), *(f"  {fault}" for fault in faults)]))
+    return STOP
 
 
 def _rules(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print every rule with its reason and source."""
     listed = rules.listing()
     if args.json:
-        _print(listed)
+        _print({"rules": listed})
     else:
         print("\n".join(f"{found['rule']:<18} {found['reason']}  [{found['source']}]" for found in listed))
     return 0

@@ -589,7 +589,7 @@ def test_the_rules_of_the_trade_are_listed(capsys: pytest.CaptureFixture[str]) -
     assert main(["check", "millrace", "--rules"]) == 0
     assert "common practice, no source" in capsys.readouterr().out
     assert main(["check", "millrace", "--rules", "--json"]) == 0
-    listed = json.loads(capsys.readouterr().out)
+    listed = json.loads(capsys.readouterr().out)["rules"]
     assert all(set(found) == {"rule", "reason", "source"} for found in listed) and len(listed) > 30
 
 
@@ -637,9 +637,12 @@ def test_drawing_without_opengl_says_what_to_install_and_numbers_still_work(tmp_
 def test_what_a_forgotten_part_costs(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(("check", "millrace", "--forgotten")) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert len(lines) == 17 and lines[1].startswith(" 1  Gear key") and lines[-1].startswith("Indicative")
+    assert len(lines) == 18 and lines[1].startswith(" 1  Gear key") and lines[-1].startswith("Indicative")
+    assert lines[-2] == "Ways looked at on lines 1.0 mm apart."
     assert main(("check", "millrace", "--forgotten", "--json")) == 0
-    rows = json.loads(capsys.readouterr().out)
+    told = json.loads(capsys.readouterr().out)
+    assert told["machine"] == "Mill-race gate drive" and told["holds"] and not told["faults"] and told["pitch"] == 1.0
+    rows = told["forgotten"]
     assert len(rows) > 15 and rows[0]["item"] == "gear_key" and rows[0]["moments"][-1]["tight"]
     assert "accepted: one of the two" in refused(capsys, "check", "millrace", "--forgotten", "--proof")
 
