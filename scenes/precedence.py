@@ -99,8 +99,8 @@ Fault = tuple[str, str, str, str]
 
 
 def faults(job: Job) -> frozenset[Fault]:
-    """What rules and wholeness hold against an order: rule, step, part, other; a gap by its sentence."""
-    gaps = {("", "", gap, "") for gap in whole.gaps(job.reducer, job.procedure)}
+    """What rules and wholeness hold against an order: rule, step, part, other; a gap by what it is."""
+    gaps = {("", gap.step, " ".join((gap.kind, *gap.parts)), gap.bench) for gap in whole.found(job.reducer, job.procedure)}
     return frozenset(gaps | {(found.rule, found.step, found.part, found.other) for found in rules.breaches(job)})
 
 

@@ -2,7 +2,7 @@
 
 A procedure file opens with `order = [...]`, one step id a line, followed by one `[step.ID]` table each. A step of the planner's own
 brings its `title`, `why` and, if wanted, its `act`; the words of all others are in the catalogue (scenes.wording).
-Contents: `ProcedureError`, `suggestion`, `readings`, `read`, `parse`, `shipped`, `load`.
+Contents: `ProcedureError`, `suggestion`, `readings`, `read`, `parse`, `shipped`, `shipped_without`, `load`.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from typing import Any
 
 from calc import refusal
 from scenes import wording
-from scenes.procedure import AXES, BENCHES, MAIN_BENCH, METHODS, Procedure, Step, phases
+from scenes.procedure import AXES, BENCHES, MAIN_BENCH, METHODS, Procedure, Step, phases, without
 
 SHIPPED = "right_angle.toml"
 """The procedure for this layout, read when a machine names none."""
@@ -378,6 +378,12 @@ def _once(told: str, file: str) -> tuple[str, list[str]]:
 def shipped() -> bytes:
     """The procedure file that comes with the package [bytes]."""
     return resources.files("scenes").joinpath("procedures", SHIPPED).read_bytes()
+
+
+@lru_cache(maxsize=8)
+def shipped_without(absent: frozenset[str]) -> Procedure:
+    """The shipped procedure for a machine that does without these parts."""
+    return without(load(), absent)
 
 
 def load(path: str | Path | None = None, parts: Collection[str] | None = None) -> Procedure:

@@ -6,7 +6,7 @@ found exactly (Dilworth 1950, by matching). The moved steps go back as near as m
 be to where the order behind the links has them. Links may ask for more than a verdict does, so each moved step is tried in its own
 place again. Steps of the shipped procedure that the order lacks are put back first, where that leaves fewer faults. The result is judged
 like any other order; what it does not cure is told.
-Contents: `Move`, `Suggestion`, `suggest`, `full`.
+Contents: `Move`, `Suggestion`, `suggest`.
 """
 
 from __future__ import annotations
@@ -16,11 +16,10 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from geometry.blocking import QUICK, Table
-from geometry.reducer import Reducer
 from scenes import precedence, procedure_file, verdict
 from scenes.closure import Closure
 from scenes.order import Progress
-from scenes.procedure import Procedure, Step, reordered, without
+from scenes.procedure import Procedure, Step, reordered
 from scenes.rules import Job
 from scenes.verdict import Verdict
 
@@ -73,7 +72,7 @@ def suggest(job: Job, *, pitch: float = QUICK, progress: Progress | None = None)
     before = verdict.judge(job, table=table, progress=progress)
     if before.holds:
         return Suggestion(job.procedure, (), job.procedure, before, before)
-    shipped = full(job.reducer)
+    shipped = procedure_file.shipped_without(frozenset(job.reducer.left_out))
     given, left = _restored(job.procedure, shipped, before, judged)
     restored = tuple(name for name in given.order if name not in job.procedure.steps)
     if left.holds:
@@ -99,11 +98,6 @@ def suggest(job: Job, *, pitch: float = QUICK, progress: Progress | None = None)
         if name not in kept
     )
     return Suggestion(job.procedure, moves, reordered(given, names), before, left, restored, len(links.links), tried + 1)
-
-
-def full(reducer: Reducer) -> Procedure:
-    """The shipped procedure for this machine."""
-    return without(procedure_file.load(), reducer.left_out)
 
 
 def _restored(
