@@ -53,6 +53,7 @@ def test_precedence_is_printed_drawn_and_given_as_data(tmp_path: Path, capsys: p
     assert "Critical path" in printed and "Two fitters" in printed and "Indicative" in printed
     picture = imread(drawing)
     assert picture.shape[1] == 1700 and np.mean(picture[..., :3].min(axis=2) < 128) > 0.01, "ink on the sheet"
+    assert picture[130:1870, 450:464, :3].min() > 200, "no heading runs into the plot"
     assert main(["check", "slipway", "--json"]) == 0
     found = json.loads(capsys.readouterr().out)["order"]["precedence"]
     steps = [row["step"] for row in found["freedom"]]
