@@ -10,7 +10,7 @@ from typing import Any
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
-from scenes import blocked_view, callouts, handling, judged, settings, timeplan, verdict, whole
+from scenes import blocked_view, callouts, handling, judged, settings, timeplan, verdict, whole, wording
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
 from scenes.judged import Judged
@@ -39,9 +39,20 @@ class Explainer:
         prove(reducer)
         known = [part.name for part in reducer.parts] + list(reducer.groups) + list(reducer.left_out)
         path = None if machine.procedure is None else self.folder / machine.procedure
-        self.procedure: Procedure = without(load_procedure(path, parts=known), reducer.left_out)
+        self.procedure = without(load_procedure(path, parts=known), reducer.left_out)
         self.judged: Judged | None = None
         self._stages: dict[tuple[tuple[str, float], ...], Stage] = {}
+
+    @property
+    def procedure(self) -> Procedure:
+        """The order of the job; the words of its own steps are at hand from here on."""
+        wording.use(self._words)
+        return self._procedure
+
+    @procedure.setter
+    def procedure(self, given: Procedure) -> None:
+        self._procedure = given
+        self._words = {key: word for step in given.steps.values() for key, word in step.words.items()}
 
     @property
     def title(self) -> str:
@@ -119,6 +130,7 @@ class Explainer:
 
     def stage(self, now: Settings) -> Stage:
         """The stage of the effective machine, kept for the last few."""
+        wording.use(self._words)
         chosen = tuple(sorted(now.gaskets.items()))
         found = self._stages.get(chosen)
         if found is None:

@@ -381,11 +381,13 @@ def report(reducer: Reducer, procedure: Procedure, rows: Sequence[Forgotten]) ->
     return [{**asdict(row), "text": sentence(reducer, procedure, row)} for row in rows]
 
 
-def lines(reducer: Reducer, procedure: Procedure, rows: Sequence[Forgotten], *, pitch: float = QUICK) -> list[str]:
+def lines(
+    reducer: Reducer, procedure: Procedure, rows: Sequence[Forgotten], system: units.System, *, pitch: float = QUICK
+) -> list[str]:
     """What `check --forgotten` prints: the rows that hurt most, and what the figures are. `pitch`: that the table was made at [mm]."""
     shown = [f"{place:2}  {sentence(reducer, procedure, row)}" for place, row in enumerate(rows[:TOP], 1)]
     foot = [text("order.forgotten.more", count=len(rows) - len(shown))] if len(rows) > len(shown) else []
-    looked = text("order.forgotten.looked", pitch=units.show(pitch, "length", "mm", digits=1))
+    looked = text("order.forgotten.looked", pitch=units.show(pitch, "length", system, digits=None if system == "inch" else 1))
     return [
         text("order.forgotten.title", shown=len(shown), count=len(rows)),
         *shown,

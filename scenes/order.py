@@ -108,7 +108,8 @@ class Proof:
 
 
 def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
-    """Every path of the job in order. A bench that has joined another takes what is brought to it to that other."""
+    """Every path of the job in order. A bench that has joined another takes what is brought to it to that other; one on which nothing
+    stood when it was to join stays by itself, so that its own steps are judged as they are."""
     benches: dict[str, list[str]] = {}
     joined: dict[str, str] = {}
     found: list[Move] = []
@@ -132,9 +133,9 @@ def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
         target = home(step.bench)
         if step.merges and home(step.merges) != target:
             unit = tuple(benches.pop(home(step.merges), []))
-            joined[home(step.merges)] = target
             sheets = sum(1 for _, members, _ in coming if reducer.by_name[members[0]].role == "gasket")
             if unit:
+                joined[home(step.merges)] = target
                 coming.insert(sheets, (step.merges, unit, True))
         for item, members, joins in coming:
             fresh = tuple(member for member in members if member not in bench)

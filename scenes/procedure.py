@@ -50,7 +50,8 @@ class Step:
     nothing for one that travels along `path`.
     `path`: legs from the far end to the seat, each the axis along which the part is displaced and by how much [mm].
     `tightens`: screws and nuts brought earlier that this step tightens; `oils`: bearings that it oils; `turned`: what goes in the other
-    way round than drawn, end for end, or about its own axis where it has an oil port. `cautions`: keys of the catalogue, those of the method first. `number` counts from 1.
+    way round than drawn, end for end, or about its own axis where it has an oil port. `words`: of a planner's own step, by their keys in the
+    catalogue. `cautions`: keys of the catalogue, those of the method first. `number` counts from 1.
     """
 
     id: str
@@ -73,6 +74,7 @@ class Step:
     oils: tuple[str, ...] = ()
     turned: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    words: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False)
 
 
 @dataclass(frozen=True)

@@ -121,7 +121,7 @@ class Course:
         for count, (item, parts, merging) in enumerate(coming, 1):
             at = (place, count)
             fresh = parts - there
-            if merging:
+            if merging and parts:
                 self._joined.append((at, joining, home))
             if not fresh:
                 continue
