@@ -20,7 +20,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry import dexels, kept, strips
+from geometry import check_solids, dexels, kept, solid, strips
 from geometry.check_solids import INSET, Sizes, check_solid, nominal, nominal_sizes
 from geometry.part import Loop, Part
 from geometry.reducer import Reducer
@@ -107,6 +107,13 @@ def _line(axis: Vector) -> bytes:
 _cuts: dict[tuple[object, ...], dexels.Dexels] = {}
 _pairs: dict[bytes, Cleared | None] = {}
 _loops: dict[tuple[str, Sizes], tuple[tuple[Loop, ...], bool]] = {}
+
+
+def forget() -> None:
+    """Clear all that is kept in memory: pairs, outlines, dexels, shapes, rows read from disk. What lies on disk stays there."""
+    for memory in (_cuts, _pairs, _loops, strips._shrunk, check_solids._memory, solid._memory):
+        memory.clear()
+    kept.forget()
 
 
 class Table:

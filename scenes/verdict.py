@@ -32,12 +32,11 @@ class Verdict:
 
 def judge(job: Job, *, pitch: float = order.QUICK, table: Table | None = None, progress: Progress | None = None) -> Verdict:
     """The verdict on a job. `pitch`: of the dexels [mm]; `table`: of this reducer, when several orders are judged."""
-    pitch = pitch if table is None else table.pitch
-    return Verdict(
-        whole.gaps(job.reducer, job.procedure),
-        order.prove(job.reducer, job.procedure, pitch=pitch, table=table, progress=progress),
-        rules.breaches(job),
-    )
+    table = table or Table(job.reducer, pitch)
+    proof = order.prove(job.reducer, job.procedure, pitch=table.pitch, table=table, progress=progress)
+    found = Verdict(whole.gaps(job.reducer, job.procedure), proof, rules.breaches(job))
+    table.save()
+    return found
 
 
 def sentences(verdict: Verdict, reducer: Reducer, system: units.System) -> list[str]:

@@ -33,7 +33,7 @@ class Bench:
 
     def shapes(self, wrong: Procedure, step: str, names: Collection[str]) -> dict[str, Part]:
         """Parts as they are at a step: tabs flat until bent."""
-        place, locked, flat = wrong.order.index(step), locked_at(self.reducer, wrong), order._unlocked(self.reducer)
+        place, locked, flat = wrong.order.index(step), locked_at(self.reducer, wrong), order.unlocked(self.reducer)
         return {name: (flat if locked.get(name, -1) > place else self.reducer.by_name)[name] for name in names}
 
     def differences(self, wrong: Procedure, steps: Collection[str]) -> Iterator[str]:
