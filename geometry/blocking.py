@@ -265,8 +265,13 @@ class Table:
         boxes = np.array([self.box(one, axis), self.box(other, axis)])
         if (boxes[:, 0].max(axis=0) >= boxes[:, 1].min(axis=0)).any():
             return 0.0
-        low, high = dexels.blocked(self.cut(one, axis), self.cut(other, axis))
-        return float(np.minimum(-low, high).max(initial=0.0))
+        key = kept.digest(b"overlap", self.key(one), self.key(other), np.array((*axis, self.pitch)).tobytes())
+        row = self.kept.get(key)
+        if row is None:
+            low, high = dexels.blocked(self.cut(one, axis), self.cut(other, axis))
+            row = np.array([np.minimum(-low, high).max(initial=0.0)])
+            self.kept.put(key, row)
+        return float(row[0])
 
     def in_the_way(
         self,
