@@ -4,10 +4,12 @@ source); times are added up from the time plan, and parts that must stay are loo
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 from dataclasses import FrozenInstanceError
 
 import pytest
 
+from geometry import blocking
 from geometry.joints import ScrewJoint
 from geometry.reducer import Reducer
 from scenes import forgotten, order
@@ -25,13 +27,17 @@ Job = tuple[Reducer, Procedure, TimePlan, tuple[Forgotten, ...], float]
 
 
 @pytest.fixture(scope="module", params=MACHINES)
-def job(request: pytest.FixtureRequest) -> Job:
+def job(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Job]:
     explainer = Explainer(open_machine(request.param)[0])
     now = explainer.start_settings()
     reducer, times = explainer.reducer(now), explainer.times(now)
-    start = time.process_time()
-    rows = forgotten.table(reducer, explainer.procedure, times)
-    return reducer, explainer.procedure, times, rows, time.process_time() - start
+    with pytest.MonkeyPatch.context() as place:
+        place.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("nothing_kept")))
+        blocking.forget()
+        start = time.process_time()
+        rows = forgotten.table(reducer, explainer.procedure, times)
+        taken = time.process_time() - start
+    yield reducer, explainer.procedure, times, rows, taken
 
 
 def row(job: Job, item: str) -> Forgotten:
