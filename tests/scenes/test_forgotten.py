@@ -4,10 +4,12 @@ source); times are added up from the time plan, and parts that must stay are loo
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 from dataclasses import FrozenInstanceError
 
 import pytest
 
+from geometry import blocking
 from geometry.joints import ScrewJoint
 from geometry.reducer import Reducer
 from scenes import forgotten, order
@@ -26,13 +28,17 @@ Job = tuple[Reducer, Procedure, TimePlan, tuple[Forgotten, ...], float]
 
 
 @pytest.fixture(scope="module", params=MACHINES)
-def job(request: pytest.FixtureRequest) -> Job:
+def job(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Job]:
     explainer = Explainer(open_machine(request.param)[0])
     now = explainer.start_settings()
     reducer, times = explainer.reducer(now), explainer.times(now)
-    start = time.process_time()
-    rows = forgotten.table(reducer, explainer.procedure, times)
-    return reducer, explainer.procedure, times, rows, time.process_time() - start
+    with pytest.MonkeyPatch.context() as place:
+        place.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("nothing_kept")))
+        blocking.forget()
+        start = time.process_time()
+        rows = forgotten.table(reducer, explainer.procedure, times)
+        taken = time.process_time() - start
+    yield reducer, explainer.procedure, times, rows, taken
 
 
 def row(job: Job, item: str) -> Forgotten:
@@ -142,7 +148,7 @@ def test_the_table_tells_its_pitch_and_what_it_is_ranked_by(job: Job) -> None:
     told: list[tuple[int, int]] = []
     rows = forgotten.table(reducer, procedure, times, progress=lambda done, total: told.append((done, total)))
     assert told[0][0] == 0 and told[-1][0] == told[-1][1] and told == sorted(told)
-    said = "\n".join(forgotten.lines(reducer, procedure, rows, pitch=0.5))
+    said = "\n".join(forgotten.lines(reducer, procedure, rows, "mm", pitch=0.5))
     assert "0.5 mm apart" in said and "Ranked by" in said and "shorter way may exist" in said
     keys = [(-len(found.end.tight), -found.end.time.value) for found in rows]
     assert keys == sorted(keys)
@@ -201,7 +207,7 @@ def test_records_are_frozen_and_the_table_is_quick(job: Job) -> None:
 
 def test_words(job: Job) -> None:
     reducer, procedure, _, rows, _ = job
-    lines = forgotten.lines(reducer, procedure, rows)
+    lines = forgotten.lines(reducer, procedure, rows, "mm")
     assert len(lines) == forgotten.TOP + 4 and lines[1].startswith(" 1  Gear key (step 4")
     report = forgotten.report(reducer, procedure, rows)
     assert len(report) == len(rows) and report[0]["item"] == "gear_key"
