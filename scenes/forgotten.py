@@ -13,7 +13,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from types import MappingProxyType
 from typing import Any
 
 from calc import units
@@ -93,12 +92,6 @@ def _drawn(reducer: Reducer, move: Move) -> Leg | None:
             as_it_came = len(move.legs) == 1 and move.legs[0].way == joint.axis
             return None if as_it_came else Leg(joint.axis, move.legs[-1].side)
     return None
-
-
-def _required(procedure: Procedure) -> Procedure:
-    """The procedure without the steps that may be skipped."""
-    steps = {name: step for name, step in procedure.steps.items() if not step.optional}
-    return Procedure(tuple(steps), MappingProxyType(steps), procedure.phases)
 
 
 class _Undoing:
@@ -300,7 +293,7 @@ def table(
 
     `times`: the time plan of the same job [s]. `pitch`: of the dexels [mm]. `progress`: called with parts done and parts in all.
     """
-    undoing = _Undoing(reducer, _required(procedure), pitch)
+    undoing = _Undoing(reducer, order.required(procedure), pitch)
     totals = {row.id: row.total for row in times.steps}
     found = []
     for index, event in enumerate(undoing.events):
