@@ -20,7 +20,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry import dexels, kept, strips
+from geometry import check_solids, dexels, kept, solid, strips
 from geometry.check_solids import INSET, Sizes, check_solid, nominal, nominal_sizes
 from geometry.part import Loop, Part
 from geometry.reducer import Reducer
@@ -107,6 +107,13 @@ def _line(axis: Vector) -> bytes:
 _cuts: dict[tuple[object, ...], dexels.Dexels] = {}
 _pairs: dict[bytes, Cleared | None] = {}
 _loops: dict[tuple[str, Sizes], tuple[tuple[Loop, ...], bool]] = {}
+
+
+def forget() -> None:
+    """Clear all that is kept in memory: pairs, outlines, dexels, shapes, rows read from disk. What lies on disk stays there."""
+    for memory in (_cuts, _pairs, _loops, strips._shrunk, check_solids._memory, solid._memory):
+        memory.clear()
+    kept.forget()
 
 
 class Table:
@@ -258,8 +265,13 @@ class Table:
         boxes = np.array([self.box(one, axis), self.box(other, axis)])
         if (boxes[:, 0].max(axis=0) >= boxes[:, 1].min(axis=0)).any():
             return 0.0
-        low, high = dexels.blocked(self.cut(one, axis), self.cut(other, axis))
-        return float(np.minimum(-low, high).max(initial=0.0))
+        key = kept.digest(b"overlap", self.key(one), self.key(other), np.array((*axis, self.pitch)).tobytes())
+        row = self.kept.get(key)
+        if row is None:
+            low, high = dexels.blocked(self.cut(one, axis), self.cut(other, axis))
+            row = np.array([np.minimum(-low, high).max(initial=0.0)])
+            self.kept.put(key, row)
+        return float(row[0])
 
     def in_the_way(
         self,

@@ -3,7 +3,7 @@
 The file lies in the folder that carries the program's own digest (geometry.store), is written beside its place and moved in, holds a
 bounded number of rows (the oldest go first), and counts as absent when it is damaged. Two runs that write at once lose rows, never a
 whole file.
-Contents: `Kept`, `digest`.
+Contents: `Kept`, `opened`, `forget`, `digest`.
 """
 
 from __future__ import annotations
@@ -74,6 +74,11 @@ def opened(name: str) -> Kept:
     if path not in _open:
         _open[path] = Kept(path)
     return _open[path]
+
+
+def forget() -> None:
+    """Drop what was read from disk; it is read again when next asked for."""
+    _open.clear()
 
 
 def _packed(rows: dict[bytes, Row]) -> bytes:

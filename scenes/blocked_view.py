@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from math import inf
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,7 @@ from geometry.part import Part
 from scenes import cameras, explode, order
 from scenes.frame import BlockedWay, CutPlane, Frame, Shown, Vector
 from scenes.order import BlockedPath, Leg, Move
+from scenes.procedure import Procedure
 from scenes.settings import Settings
 from scenes.stage import WHOLE_ROLES, Stage, rotation, stand, step_text
 from scenes.wording import text
@@ -57,9 +59,12 @@ def frame_of(stage: Stage, path: BlockedPath, settings: Settings, aspect: float 
     """The picture of one blocked path. `settings`: the unit system is taken from them."""
     reducer, step = stage.reducer, stage.procedure.steps[path.step]
     move, turn, parts = _move_of(stage, path), rotation(step), stage.parts_at(step)
-    shift = _shift(_leg_of(move, path), path)
+    laid = order.is_laid(reducer, path.part)
+    shift = np.zeros(3) if laid else _shift(_leg_of(move, path), path)
     mine, other = parts[path.part], parts[path.by]
-    if path.cause == "shut":
+    if laid:
+        met, middle = None, _middle(mine, other, shift)
+    elif path.cause == "shut":
         met, middle = None, explode.box_of(mine).mean(axis=0) + shift
     else:
         met, middle = _met(stage, move, path, mine, other, shift), _middle(mine, other, shift)
@@ -73,15 +78,18 @@ def frame_of(stage: Stage, path: BlockedPath, settings: Settings, aspect: float 
         lit = name in (path.part, path.by)
         keeps = part.role in WHOLE_ROLES and (name in whole if lit else not (beside and _long(part)))
         shown.append(_lit(item, path, whole=keeps))
-    come, rest = _way(move, path, contact - shift, shift, _reach(mine, shift, contact, np.array(_leg_of(move, path).way)))
+    if laid:
+        come, rest = [contact + np.array(_leg_of(move, path).way) * SHORTEST, contact], []
+    else:
+        come, rest = _way(move, path, contact - shift, shift, _reach(mine, shift, contact, np.array(_leg_of(move, path).way)))
     seen = _seen(mine, other, shift, contact, [*come, *rest], close=path.cause == "gasket") @ turn.T
     seen = seen - np.outer(np.maximum((seen - turn @ contact) @ plane, 0.0), plane)  # what is taken away needs no room
     camera = cameras.fit([np.array([seen.min(axis=0), seen.max(axis=0)])], toward, aspect)
     points = [tuple(_vector(turn @ point) for point in chain) for chain in (come, rest)]
     names = (_one(parts[path.part], order.part_name(reducer, path.part)), _one(parts[path.by], order.part_name(reducer, path.by)))
     told = BlockedWay(
-        path.part, path.by, _vector(turn @ contact), points[0], points[1], _left(path, settings.units), text("blocked.heading"),
-        order.sentence(reducer, path, settings.units), names, _said(path), tuple(_vector(point) for point in seen),
+        path.part, path.by, _vector(turn @ contact), points[0], points[1], text("blocked.laid") if laid else _left(path, settings.units), text("blocked.heading"),
+        order.sentence(reducer, path, settings.units), names, (text("blocked.arrow_laid") if laid else _said(path), *_first(stage, path)), tuple(_vector(point) for point in seen),
     )  # fmt: skip
     shown = [
         replace(item, label=names[(path.part, path.by).index(item.name)]) if item.name in (path.part, path.by) else item
@@ -228,15 +236,35 @@ def _seen(mine: Part, other: Part, shift: Array, contact: Array, marks: list[Arr
 def _left(path: BlockedPath, system: units.System) -> str:
     if path.cause in ("gasket", "shut"):
         return text(f"blocked.{path.cause}")
+    if order.stuck(path, system):
+        return text("blocked.stuck")
     told = order.travel(path, system)
     return text(("blocked." if path.exact else "blocked.about_") + ("out" if path.leaving else "left"), left=told)
 
 
-def _said(path: BlockedPath) -> tuple[str, ...]:
+def _said(path: BlockedPath) -> str:
     """What the arrow is."""
     if path.cause in ("gasket", "shut"):
-        return (text(f"blocked.arrow_{path.cause}"),)
-    return (text("blocked.leaving" if path.leaving else "blocked.coming"),)
+        return text(f"blocked.arrow_{path.cause}")
+    return text("blocked.leaving" if path.leaving else "blocked.coming")
+
+
+def _first(stage: Stage, path: BlockedPath) -> tuple[str, ...]:
+    """What must come before what, when the way is free before the step that brings what stops it; else nothing."""
+    full = stage.procedure
+    came = [move.step for move in order.moves(stage.reducer, full) if path.by in move.parts and not move.leaving]
+    places = [full.order.index(name) for name in came if full.order.index(name) < path.number - 1]
+    if not places:
+        return ()
+    names = (*full.order[: places[-1]], path.step)
+    sooner = Procedure(names, MappingProxyType({name: full.steps[name] for name in names}), full.phases)
+    if not any(move.step == path.step and path.part in move.parts for move in order.moves(stage.reducer, sooner)):
+        return ()
+    if any(found.step == path.step for found in order.prove(stage.reducer, sooner, pitch=order.QUICK).blocked):
+        return ()
+    step = full.steps[full.order[places[-1]]]
+    item = order.named(stage.reducer, path.item, bench=path.bench)
+    return (text("blocked.first", item=item, number=step.number, step=text(f"step.{step.id}.title")),)
 
 
 def _vector(values: Array) -> Vector:

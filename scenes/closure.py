@@ -23,10 +23,14 @@ class Closure:
         """Whether the first comes before the second."""
         return bool(self._after[self._bit[before]] >> self._bit[after] & 1)
 
+    def against(self, before: str, after: str) -> bool:
+        """Whether putting the first before the second would close a circle."""
+        return before == after or self.has(after, before)
+
     def add(self, before: str, after: str) -> None:
         """Put one before another. Raises ValueError where that would close a circle."""
         a, b = self._bit[before], self._bit[after]
-        if a == b or self._after[b] >> a & 1:
+        if self.against(before, after):
             raise ValueError(f"{before} before {after}: accepted: no circle")
         if self._after[a] >> b & 1:
             return

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from calc.bevel import PINION
-from geometry.joints import DowelJoint, Fit, GasketJoint, Joint, NutJoint, ScrewJoint, Seat, WireJoint
+from geometry.joints import DowelJoint, Fit, GasketJoint, KeyJoint, ScrewJoint
 from geometry.reducer import Reducer
 from scenes.procedure import MAIN_BENCH, Procedure, Step
+from scenes.ties import tied
 
 Way = Literal["drawn_out", "case_opened", "lifted_off"]
 
@@ -37,25 +38,6 @@ class Dismantling:
     steps: tuple[str, ...]
     bore: float
     tip: float
-
-
-def _holds(joint: Joint) -> tuple[str, ...]:
-    """The parts that a joint holds to each other; none for one that holds nothing."""
-    match joint:
-        case Fit():
-            return joint.bore_part, joint.shaft_part
-        case Seat():
-            return joint.part, joint.against
-        case GasketJoint():
-            return joint.gasket, joint.flange, joint.base
-        case ScrewJoint():
-            return joint.screws, joint.clamps
-        case NutJoint():
-            return joint.nut, joint.washer, joint.shaft
-        case WireJoint():
-            return joint.wire, joint.screws
-        case _:
-            return ()
 
 
 def _arrivals(reducer: Reducer, procedure: Procedure) -> dict[str, Step]:
@@ -84,6 +66,14 @@ def to_reach(reducer: Reducer, procedure: Procedure, gasket: str) -> Dismantling
             part
             for part in later
             if _side(arrivals[part]) == _side(mine) and _axis(reducer, part, _side(mine)) == _axis(reducer, flange, _side(mine))
+        }
+        # A seal does not pass over a key that stands in the shaft's end.
+        over |= {
+            joint.key
+            for joint in reducer.of_kind(KeyJoint)
+            if joint.key in later
+            and not joint.hub
+            and _axis(reducer, joint.shaft, _side(mine)) == _axis(reducer, flange, _side(mine))
         }
         off = _grown(reducer, {flange} | over, later)
     else:
@@ -140,7 +130,7 @@ def _axis(reducer: Reducer, part: str, side: str) -> tuple[float, ...]:
 
 def _grown(reducer: Reducer, off: set[str], later: set[str]) -> set[str]:
     """What holds these parts and came later, and what holds that in turn."""
-    joints = [{part for name in _holds(item) if name for part in reducer.members(name)} for item in reducer.joints]
+    joints = [{part for name in tied(item) if name for part in reducer.members(name)} for item in reducer.joints]
     while True:
         more = {part for held in joints if held & off for part in held if part in later} - off
         if not more:

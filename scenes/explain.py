@@ -13,7 +13,7 @@ from typing import Any
 from calc import refusal
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
-from scenes import blocked_view, callouts, curves, handling, judged, settings, timeplan, verdict, whole
+from scenes import blocked_view, callouts, curves, handling, judged, settings, timeplan, verdict, whole, wording
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
 from scenes.judged import Judged
@@ -43,9 +43,20 @@ class Explainer:
         prove(reducer)
         known = [part.name for part in reducer.parts] + list(reducer.groups) + list(reducer.left_out)
         path = None if machine.procedure is None else self.folder / machine.procedure
-        self.procedure: Procedure = without(load_procedure(path, parts=known), reducer.left_out)
+        self.procedure = without(load_procedure(path, parts=known), reducer.left_out)
         self.judged: Judged | None = None
         self._stages: dict[tuple[tuple[str, float], ...], Stage] = {}
+
+    @property
+    def procedure(self) -> Procedure:
+        """The order of the job; the words of its own steps are at hand from here on."""
+        wording.use(self._words)
+        return self._procedure
+
+    @procedure.setter
+    def procedure(self, given: Procedure) -> None:
+        self._procedure = given
+        self._words = {key: word for step in given.steps.values() for key, word in step.words.items()}
 
     @property
     def title(self) -> str:
@@ -123,6 +134,7 @@ class Explainer:
 
     def stage(self, now: Settings) -> Stage:
         """The stage of the effective machine, kept for the last few."""
+        wording.use(self._words)
         chosen = tuple(sorted(now.gaskets.items()))
         found = self._stages.get(chosen)
         if found is None:
@@ -156,16 +168,18 @@ class Explainer:
         """A frame with what is known of the order."""
         if self.judged is None:
             return frame
-        line = judged.line(self.judged.verdict, now.units)
         reducer = self.reducer(self.start_settings())
+        line = judged.line(self.judged.verdict, reducer, now.units)
         notes = (*frame.notes, text("order_verdict.gaskets_other")) if now.gaskets else frame.notes
         if now.step is None or frame.step is None:
             whole = tuple(verdict.sentences(self.judged.verdict, reducer, now.units))
-            return replace(frame, order=replace(line, faults=whole), notes=notes)
+            watched = tuple(breach.text for breach in self.judged.verdict.watches)
+            return replace(frame, order=replace(line, faults=whole, watched=watched), notes=notes)
         faults = judged.faults_at(self.judged.verdict, reducer, now.step, now.units)
         ways = len(judged.ways_at(self.judged.verdict, now.step))
         told = judged.forgotten_at(self.judged, reducer, self.procedure, now.step)
-        return replace(frame, order=replace(line, faults=faults, ways=ways), forgotten=told, notes=notes)
+        watched = judged.watched_at(self.judged.verdict, now.step)
+        return replace(frame, order=replace(line, faults=faults, ways=ways, watched=watched), forgotten=told, notes=notes)
 
     def plots(self, now: Settings) -> tuple[Plot, ...]:
         """The plots of the settings' step; none for the whole machine."""

@@ -202,12 +202,13 @@ class BlockedWay:
 @dataclass(frozen=True)
 class OrderLine:
     """The verdict on the order in one line, finished; `faults`: what stands against it at the step that is shown, of
-    which the first `ways` are blocked ways that can be drawn."""
+    which the first `ways` are blocked ways that can be drawn; `watched`: what is to be watched there and stops nothing."""
 
     verdict: Verdict
     text: str
     faults: tuple[str, ...] = ()
     ways: int = 0
+    watched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,7 +1,7 @@
 """What is known of an order, in words beside the picture of each step: the verdict in a line, its faults at the step, what it costs to
 forget what the step brings or shuts in.
 
-mm, s. Contents: `Judged`, `judge`, `line`, `faults_at`, `ways_at`, `forgotten_at`.
+mm, s. Contents: `Judged`, `judge`, `line`, `faults_at`, `watched_at`, `ways_at`, `forgotten_at`.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from calc import units
 from geometry.reducer import Reducer
-from scenes import forgotten, order
+from scenes import forgotten, order, verdict
 from scenes.forgotten import Forgotten, Moment
 from scenes.frame import OrderLine
 from scenes.order import PROOF, BlockedPath
@@ -39,11 +39,11 @@ def judge(reducer: Reducer, procedure: Procedure, times: TimePlan, found: Verdic
     return Judged(found, () if found.gaps else forgotten.table(reducer, procedure, times))
 
 
-def line(found: Verdict, system: units.System) -> OrderLine:
+def line(found: Verdict, reducer: Reducer, system: units.System) -> OrderLine:
     """The verdict in one line."""
     proof = found.proof
-    steps = [path.number for path in proof.blocked] + [breach.number for breach in found.breaches]
-    count = len(steps) + len(found.gaps)
+    listed = verdict.faults(found, reducer, system)
+    steps, count = [fault.number for fault in listed if fault.number], len(listed)
     if not count:
         pitch = units.show(proof.pitch, "length", system, digits=None if system == "inch" else 1)
         key = "proven" if proof.pitch <= PROOF else "free_quick"
@@ -53,26 +53,35 @@ def line(found: Verdict, system: units.System) -> OrderLine:
 
 
 def ways_at(found: Verdict, step: str) -> tuple[BlockedPath, ...]:
-    """Ways of a step that are not free."""
-    return tuple(path for path in found.proof.blocked if path.step == step)
+    """Ways of a step that are not free, one for pieces of an item that the same part stops."""
+    first: dict[tuple[str, ...], BlockedPath] = {}
+    for path in found.proof.blocked:
+        if path.step == step:
+            first.setdefault(verdict.pair(path), path)
+    return tuple(first.values())
 
 
 def faults_at(found: Verdict, reducer: Reducer, step: str, system: units.System) -> tuple[str, ...]:
     """What stands against the order at a step, in finished sentences: its ways in the order of `ways_at`, then broken rules."""
     ways = [order.sentence(reducer, path, system) for path in ways_at(found, step)]
-    return (*ways, *(breach.text for breach in found.breaches if breach.step == step))
+    return (*ways, *(fault.text for fault in verdict.faults(found, reducer, system) if fault.step == step and fault.breach))
+
+
+def watched_at(found: Verdict, step: str) -> tuple[str, ...]:
+    """What is to be watched at a step and does not stop the order, in finished sentences."""
+    return tuple(breach.text for breach in found.watches if breach.step == step)
 
 
 def forgotten_at(judged: Judged, reducer: Reducer, procedure: Procedure, step: str) -> tuple[str, ...]:
     """What it costs to forget what a step brings, and what must be looked for before the step is done; finished sentences."""
     last: dict[tuple[str, ...], list[tuple[Forgotten, Moment]]] = {}
-    brought: dict[tuple[tuple[str, ...], str], list[Forgotten]] = {}
+    brought: dict[tuple[tuple[str, ...], tuple[str, ...], str], list[Forgotten]] = {}
     for row in judged.forgotten:
         first = next((moment for moment in row.moments if moment.tight), None)
         if first is not None and first.step == step and row.step != step:
             last.setdefault(first.tight, []).append((row, first))
-        if row.step == step and row.end.off:
-            brought.setdefault((row.end.off, row.free_until), []).append(row)
+        if row.step == step and row.end.time.value:
+            brought.setdefault((row.end.off, row.end.void, row.free_until), []).append(row)
     told = [_last_chance(reducer, tight, rows) for tight, rows in last.items()]
     worst = sorted(brought.values(), key=lambda rows: -rows[0].end.time.value)[:MOST]
     return (*told, *(_left_out(reducer, procedure, rows) for rows in worst))
@@ -88,6 +97,9 @@ def _last_chance(reducer: Reducer, tight: Sequence[str], rows: Sequence[tuple[Fo
 
 def _left_out(reducer: Reducer, procedure: Procedure, rows: Sequence[Forgotten]) -> str:
     end = rows[0].end
+    if not end.off:
+        steps = ", ".join(str(procedure.steps[name].number) for name in end.void)
+        return text("forgotten.left_out_void", items=_names(reducer, [row.item for row in rows]), steps=steps, time=_time(end))
     tight = text("forgotten.tight", names=_names(reducer, end.tight, end.benches)) if end.tight else ""
     key = "forgotten.left_out_one" if len(end.off) == 1 else "forgotten.left_out"
     told = [text(key, items=_names(reducer, [row.item for row in rows]), count=len(end.off), tight=tight, time=_time(end))]

@@ -1,7 +1,7 @@
 """What the links leave open in time: the critical path, phases that can be worked side by side, and a plan for two fitters.
 
 s. Each step takes what the time plan of the given order says; heating and waiting count as work of the fitter at hand. Two fitters never
-work on one bench at the same time; a merge takes both benches. The plan takes the ready step with the longest way still to go first,
+work on one bench at the same time; a merge takes both benches, and from then on they are one. The plan takes the ready step with the longest way still to go first,
 which need not be the shortest plan. All of it is indicative, as the times are.
 Contents: `Network`, `network`.
 """
@@ -9,10 +9,10 @@ Contents: `Network`, `network`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scenes.precedence import Precedence
-from scenes.procedure import Procedure
+from scenes.procedure import Procedure, Step
 from scenes.timeplan import TimePlan
 
 FITTERS = 2
@@ -75,22 +75,36 @@ def _planned(procedure: Procedure, links: Precedence, took: Mapping[str, float],
     waiting = sorted(links.order, key=lambda name: (-rest[name], links.order.index(name)))
     ends: dict[str, float] = {}
     benches: dict[str, float] = {}
+    joined: dict[str, str] = {}
     fitters = [0.0] * FITTERS
     found: list[Slot] = []
+
+    def taken(step: Step) -> set[str]:
+        """Benches that a step works on, each as the one that it has joined."""
+        units = set()
+        for bench in filter(None, (step.bench, step.merges)):
+            while bench in joined:
+                bench = joined[bench]
+            units.add(bench)
+        return units
+
     while waiting:
         starts = {}
         for name in waiting:
             before = links.closure.before(name)
             if all(other in ends for other in before):
-                step = procedure.steps[name]
-                free = [benches.get(bench, 0.0) for bench in (step.bench, step.merges) if bench]
+                free = [benches.get(bench, 0.0) for bench in taken(procedure.steps[name])]
                 starts[name] = max([min(fitters), *free, *(ends[other] for other in before)])
         name = min(starts, key=lambda name: (starts[name], waiting.index(name)))
         start, step = starts[name], procedure.steps[name]
         fitter = max((place for place in range(FITTERS) if fitters[place] <= start), key=lambda place: fitters[place])
         ends[name] = fitters[fitter] = start + took[name]
-        for bench in (step.bench, step.merges):
+        units = taken(step)
+        for bench in units:
             benches[bench] = ends[name]
+        if len(units) > 1:
+            into = min(taken(replace(step, merges="")))
+            joined[min(units - {into})] = into
         found.append(Slot(name, fitter + 1, start, ends[name]))
         waiting.remove(name)
     return tuple(sorted(found, key=lambda slot: (slot.start, slot.fitter)))

@@ -1,8 +1,9 @@
 """The order, proven: for every step the way of every arriving part from far away to its seat, against all that stands there.
 
 mm. Only straight legs are judged: no tilting, no bending, no reach of tools or hands; a tool that is taken out may also be slid out level
-in any way. Exempt are the lockwire on its own heads and the
-pieces of one bearing unit; the pair of teeth is judged by the flank model instead of by solids.
+in any way. Exempt are the lockwire on its own heads and rollers,
+balls and cage inside their own bearing unit; the pair of teeth is judged by the flank model instead of by solids. An order with steps that
+may be skipped is judged twice, with all of them and with none.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations
 from math import inf
+from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
@@ -20,13 +22,13 @@ from calc import units
 from geometry.blocking import NOWHERE, TOUCH, Hit, Table, Vector
 from geometry.blocking import PROOF as PROOF
 from geometry.blocking import QUICK as QUICK
-from geometry.joints import GasketJoint, MeshJoint, WireJoint
+from geometry.joints import GasketJoint, MeshJoint, Rest, WireJoint
 from geometry.mesh_path import teeth_touch
 from geometry.part import Part
 from geometry.reducer import Reducer
 from geometry.sliding import slides_out
 from scenes import explode
-from scenes.procedure import Procedure, Step
+from scenes.procedure import MAIN_BENCH, Procedure, Step
 from scenes.stage import locked_at
 from scenes.wording import text
 
@@ -54,7 +56,9 @@ class Leg:
 
 @dataclass(frozen=True)
 class Move:
-    """What goes along one path in a step: its name in the procedure, its parts, what stands, the legs from far end to seat."""
+    """What goes along one path in a step: its name in the procedure, its parts, what stands, the legs from far end to seat.
+
+    `skipping`: found only when the steps that may be skipped are skipped."""
 
     step: str
     item: str
@@ -63,6 +67,7 @@ class Move:
     legs: tuple[Leg, ...]
     leaving: bool = False
     bench: bool = False
+    skipping: bool = False
 
 
 @dataclass(frozen=True)
@@ -108,7 +113,31 @@ class Proof:
 
 
 def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
-    """Every path of the job in order. A bench that has joined another takes what is brought to it to that other."""
+    """Every path of the job in order: of the course with all steps, and what is new in it when those that may be skipped are skipped."""
+    every = list(_course(reducer, procedure))
+    least = required(procedure)
+    if len(least.order) < len(procedure.order):
+        known, shapes = set(every), _set(reducer, procedure) == _set(reducer, least)
+        every += [replace(move, skipping=True) for move in _course(reducer, least) if move not in known or not shapes]
+        places = {name: place for place, name in enumerate(procedure.order)}
+        every.sort(key=lambda move: places[move.step])
+    return tuple(every)
+
+
+def required(procedure: Procedure) -> Procedure:
+    """The order without the steps that may be skipped, numbers as they were."""
+    steps = {name: step for name in procedure.order if not (step := procedure.steps[name]).optional}
+    return Procedure(tuple(steps), MappingProxyType(steps), procedure.phases)
+
+
+def _set(reducer: Reducer, procedure: Procedure) -> dict[str, str]:
+    """The step that sets the lock of each part with one; none when none does."""
+    return {part: [*procedure.order, ""][place] for part, place in locked_at(reducer, procedure).items()}
+
+
+def _course(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
+    """Every path when all steps are done. A bench that has joined another takes what is brought to it to that other; one on which
+    nothing stood when it was to join stays by itself, so that its own steps are judged as they are."""
     benches: dict[str, list[str]] = {}
     joined: dict[str, str] = {}
     found: list[Move] = []
@@ -132,9 +161,9 @@ def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
         target = home(step.bench)
         if step.merges and home(step.merges) != target:
             unit = tuple(benches.pop(home(step.merges), []))
-            joined[home(step.merges)] = target
             sheets = sum(1 for _, members, _ in coming if reducer.by_name[members[0]].role == "gasket")
             if unit:
+                joined[home(step.merges)] = target
                 coming.insert(sheets, (step.merges, unit, True))
         for item, members, joins in coming:
             fresh = tuple(member for member in members if member not in bench)
@@ -178,7 +207,8 @@ def _axis(side: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> str:
 
 
 def exempt(reducer: Reducer) -> frozenset[frozenset[str]]:
-    """Pairs that are not judged by solids: wire and its own heads, pieces of one unit, pinion and gear (judged by the flank model)."""
+    """Pairs that are not judged by solids: wire and its own heads, rollers, balls and cage in their own unit, pinion and gear (judged by
+    the flank model)."""
     pairs = {
         frozenset((joint.wire, head))
         for joint in reducer.of_kind(WireJoint)
@@ -186,7 +216,8 @@ def exempt(reducer: Reducer) -> frozenset[frozenset[str]]:
         if joint.wire in reducer.by_name
     }
     for part in reducer.parts:
-        pairs |= {frozenset((part.name, other)) for other in reducer.groups.get(part.unit, ()) if other != part.name}
+        if part.role in ("rolling", "cage"):
+            pairs |= {frozenset((part.name, other)) for other in reducer.groups.get(part.unit, ()) if other != part.name}
     return frozenset(pairs | {frozenset((joint.pinion, joint.gear)) for joint in reducer.of_kind(MeshJoint)})
 
 
@@ -199,9 +230,11 @@ def prove(
     are judged. `progress`: called with paths done and paths in all.
     """
     table = table or Table(reducer, pitch)
-    skipped, locked = exempt(reducer), locked_at(reducer, procedure)
+    skipped = exempt(reducer)
     parts = {False: reducer.by_name, True: unlocked(reducer)}
-    places = {name: place for place, name in enumerate(procedure.order)}
+    places = {name: place for place, name in enumerate((*procedure.order, ""))}
+    courses = {skipping: _set(reducer, required(procedure) if skipping else procedure) for skipping in (False, True)}
+    locks = {skipping: {name: places[step] for name, step in by.items()} for skipping, by in courses.items()}
     every = moves(reducer, procedure)
     blocked: list[BlockedPath] = []
     meshes = 0
@@ -209,7 +242,7 @@ def prove(
         if progress is not None:
             progress(done, len(every))
         place = places[move.step]
-        now = {name: parts[locked.get(name, -1) > place][name] for name in (*move.parts, *move.standing)}
+        now = {name: parts[locks[move.skipping].get(name, -1) > place][name] for name in (*move.parts, *move.standing)}
         hits, teeth = _hits(reducer, table, move, now, skipped)
         meshes += teeth
         if hits and move.leaving and now[move.parts[0]].tool:
@@ -217,11 +250,24 @@ def prove(
         if hits:
             blocked.append(_told(reducer, procedure.steps[move.step], place + 1, move, hits))
         blocked += _overlaps(table, place + 1, move, now, skipped)
-    blocked += _bent(reducer, table, procedure, every, locked, skipped)
+    blocked += _bent(reducer, table, procedure, every, locks[False], skipped)
     if progress is not None:
         progress(len(every), len(every))
     table.save()
-    return Proof(tuple(blocked), len(every), meshes, pitch)
+    return Proof(_once(reducer, blocked), len(every), meshes, pitch)
+
+
+def _once(reducer: Reducer, blocked: Sequence[BlockedPath]) -> tuple[BlockedPath, ...]:
+    """Of pieces of one circle or group that are stopped alike, the first."""
+
+    def kind(name: str) -> str:
+        return name.rsplit("_", 1)[0] if reducer.by_name[name].number else name
+
+    first: dict[BlockedPath, BlockedPath] = {}
+    for path in blocked:
+        alike = replace(path, part=kind(path.part), by=kind(path.by), trap=kind(path.trap), left=round(path.left, 1))
+        first.setdefault(alike, path)
+    return tuple(first.values())
 
 
 @lru_cache(maxsize=8)
@@ -390,25 +436,44 @@ def travel(blocked: BlockedPath, system: units.System = "mm") -> str:
     return units.show(blocked.left, "length", system, digits=digits)
 
 
+def stuck(blocked: BlockedPath, system: units.System = "mm") -> bool:
+    """Whether something that is to come out touches at once, as far as is known."""
+    return blocked.leaving and float(travel(blocked, system).split()[0]) == 0.0
+
+
+def _side(reducer: Reducer, blocked: BlockedPath) -> str:
+    """Where it comes from, as seen at the machine, or at the bench that the part is built up on."""
+    away = not blocked.bench and reducer.by_name[blocked.part].bench != MAIN_BENCH
+    return text(f"order.{'bench_side' if away else 'side'}.{blocked.side}")
+
+
 def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm") -> str:
     """The finished sentence of a blocked path."""
     left, trap = travel(blocked, system), part_name(reducer, blocked.trap)
     values = {
         "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": named(reducer, blocked.item, bench=blocked.bench),
-        "by": part_name(reducer, blocked.by), "part": part_name(reducer, blocked.part), "side": text(f"order.side.{blocked.side}"),
+        "by": part_name(reducer, blocked.by), "part": part_name(reducer, blocked.part), "side": _side(reducer, blocked),
         "left": left if blocked.exact else text("order.about", left=left),
     }  # fmt: skip
     if blocked.cause != "solid":
         return text(f"order.{blocked.cause}", **values)
-    told = [text("order.held" if blocked.leaving else "order.blocked", **values)]
+    if is_laid(reducer, blocked.part) and not blocked.leaving:
+        return text("order.laid", **values)
+    key = "stuck" if stuck(blocked, system) else "held" if blocked.leaving else "blocked"
+    told = [text(f"order.{key}", **values)]
     members = _members(reducer, blocked.item)
     if (blocked.bench or len(members) != 1) and not reducer.by_name[blocked.part].number:
         told.append(text("order.touching", **values))
     if blocked.inside:
         told.append(text("order.inside", trap=trap))
-    elif blocked.trap != blocked.by and not blocked.leaving:
+    elif trap != values["by"] and not blocked.leaving:
         told.append(text("order.trapped", trap=trap))
     return " ".join(told)
+
+
+def is_laid(reducer: Reducer, name: str) -> bool:
+    """Whether a part is laid as a bead on a face that another part then closes."""
+    return reducer.by_name[name].role == "seal" and any(rest.part == name and rest.under for rest in reducer.of_kind(Rest))
 
 
 def _members(reducer: Reducer, item: str) -> tuple[str, ...]:

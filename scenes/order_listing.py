@@ -11,7 +11,7 @@ from typing import Any
 
 from calc import units
 from geometry.reducer import Reducer
-from scenes import verdict
+from scenes import order_lines, procedure_file, verdict
 from scenes.network import Network
 from scenes.precedence import Precedence
 from scenes.procedure import Procedure
@@ -85,6 +85,9 @@ def suggestion_report(found: Suggestion, reducer: Reducer, system: units.System)
         "holds_as_it_is": found.before.holds,
         "holds": found.cures,
         "moves": [asdict(move) for move in found.moves],
+        "restored": [
+            {"step": name, "place": found.procedure.order.index(name) + 1, "before": _next(found, name)} for name in found.restored
+        ],
         "order": list(found.procedure.order),
         "tried": found.tried,
         "left": verdict.sentences(found.left, reducer, system),
@@ -96,7 +99,8 @@ def suggestion_lines(found: Suggestion, reducer: Reducer, system: units.System) 
     if found.before.holds:
         return [text("suggest.holds")]
     given = {name: step.number for name, step in found.given.steps.items()}
-    moves = [
+    moves = [_put_back(found, name) for name in found.restored]
+    moves += [
         text(
             "suggest.move" if move.after else "suggest.move_first",
             number=move.place,
@@ -110,8 +114,32 @@ def suggestion_lines(found: Suggestion, reducer: Reducer, system: units.System) 
     ]
     if not found.cures:
         left = verdict.sentences(found.left, reducer, system)
-        tried = text("suggest.tried", links=found.links, tried=found.tried, moves=len(moves), faults=len(left))
-        return [text("suggest.none"), tried, *moves, text("suggest.left"), *(f"  {sentence}" for sentence in left)]
+        was = len(verdict.sentences(found.before, reducer, system))
+        tried = [text("suggest.tried", was=was, left=len(left)), *moves] if moves else []
+        return [text("suggest.none"), *tried, text("suggest.left"), *(f"  {sentence}" for sentence in left)]
     moved = {move.step for move in found.moves}
-    lines = [f'  "{name}",' + (f"  # {text('suggest.moved')}" if name in moved else "") for name in found.procedure.order]
-    return [text("suggest.found", count=len(moves)), *moves, text("suggest.paste"), "", "order = [", *lines, "]"]
+    put = [text("suggest.restored_tables"), "", *tables] if (tables := _tables(found)) else []
+    remarks = {name: text("suggest.moved") for name in moved} | {name: text("suggest.back") for name in found.restored}
+    lines = [f'  "{name}",' + (f"  # {remarks[name]}" if name in remarks else "") for name in found.procedure.order]
+    told = text("suggest.found" if found.moves else "suggest.found_back", count=len(found.moves))
+    return [told, *moves, text("suggest.paste"), "", "order = [", *lines, "]", *put]
+
+
+def _next(found: Suggestion, name: str) -> str:
+    """The step of the given order that a restored one comes before; empty when it comes last."""
+    order = found.procedure.order
+    return next((other for other in order[order.index(name) + 1 :] if other not in found.restored), "")
+
+
+def _put_back(found: Suggestion, name: str) -> str:
+    before = _next(found, name)
+    values = {"id": name, "step": text(f"step.{name}.title")}
+    if not before:
+        return text("suggest.restore_last", **values)
+    return text("suggest.restore", before=before, other=text(f"step.{before}.title"), **values)
+
+
+def _tables(found: Suggestion) -> list[str]:
+    """Lines of the tables that restored steps have in the shipped procedure."""
+    shipped = procedure_file.shipped().decode()
+    return [line for name in found.restored for line in (*order_lines.table_of(shipped, name).splitlines(), "")]

@@ -99,9 +99,10 @@ Fault = tuple[str, str, str, str]
 
 
 def faults(job: Job) -> frozenset[Fault]:
-    """What rules and wholeness hold against an order: rule, step, part, other; a gap by its sentence."""
-    gaps = {("", "", gap, "") for gap in whole.gaps(job.reducer, job.procedure)}
-    return frozenset(gaps | {(found.rule, found.step, found.part, found.other) for found in rules.breaches(job)})
+    """What rules and wholeness hold against an order: rule, step, part, other; a gap by what it is. What is only watched binds nobody."""
+    gaps = {("", gap.step, " ".join((gap.kind, *gap.parts)), gap.bench) for gap in whole.found(job.reducer, job.procedure)}
+    stops = {(found.rule, found.step, found.part, found.other) for found in rules.breaches(job) if found.level == "stop"}
+    return frozenset(gaps | stops)
 
 
 def _ruled(job: Job, closure: Closure) -> list[Link]:
@@ -120,7 +121,7 @@ def _ruled(job: Job, closure: Closure) -> list[Link]:
     for at in range(len(names) - 2, -1, -1):
         step = names[at]
         while True:
-            free = [name for name in names[at + 1 :] if not closure.has(step, name)]
+            free = [name for name in names[at + 1 :] if not closure.has(step, name) and not closure.against(step, name)]
             low, high = 0, len(free) + 1  # with the first `low` overtaking it is whole, with `high` it is broken
             if not free or not broken(step, free):
                 break
@@ -142,7 +143,7 @@ def _stated(procedure: Procedure, closure: Closure) -> list[Link]:
     found: list[Link] = []
 
     def state(before: str, after: str) -> None:
-        if not closure.has(before, after):
+        if not closure.has(before, after) and not closure.against(before, after):
             closure.add(before, after)
             found.append(Link(before, after, "stated", text("precedence.stated")))
 

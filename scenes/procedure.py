@@ -36,8 +36,10 @@ BENCHES = ("low_speed_shaft", "carrier", "high_speed_shaft", "cartridge", "high_
 """What is built up by itself before it joins the case; the case itself comes last."""
 MAIN_BENCH = "case"
 """The bench that the others end in."""
-THREAD_COMPOUND = "thread_compound"
-"""The consumable that locks a thread without wire or tab."""
+THREAD_COMPOUND, LOCKWIRE = "thread_compound", "lockwire"
+"""The consumables that lock a thread without a tab: one or the other."""
+WIRE = "_wire"
+"""End of a lockwire's name; its screws go by the same name with `_screw`."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,8 @@ class Step:
     nothing for one that travels along `path`.
     `path`: legs from the far end to the seat, each the axis along which the part is displaced and by how much [mm].
     `tightens`: screws and nuts brought earlier that this step tightens; `oils`: bearings that it oils; `turned`: what goes in the other
-    way round than drawn, end for end, or about its own axis where it has an oil port. `cautions`: keys of the catalogue, those of the method first. `number` counts from 1.
+    way round than drawn, end for end, or about its own axis where it has an oil port. `words`: of a planner's own step, by their keys in the
+    catalogue. `cautions`: keys of the catalogue, those of the method first. `number` counts from 1.
     """
 
     id: str
@@ -71,6 +74,7 @@ class Step:
     oils: tuple[str, ...] = ()
     turned: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    words: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False)
 
 
 @dataclass(frozen=True)
@@ -97,14 +101,24 @@ def reordered(procedure: Procedure, order: Iterable[str]) -> Procedure:
     return Procedure(names, MappingProxyType(steps), phases(steps.values()))
 
 
+def _screws(wire: str) -> str:
+    """The circle of screws that a lockwire holds."""
+    return f"{wire.removesuffix(WIRE)}_screw"
+
+
 def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
     """The procedure for a machine that does without these parts: no step brings or takes one, a step that only did so is left out.
 
-    Screws that go without their lockwire take thread-locking compound instead.
+    A step may state lockwire and thread-locking compound for the same screws: with their wire they need no compound, without it no wire.
+    Neither is added: screws whose step states no compound go without.
     """
-    if not absent:
+    wires = {item for step in procedure.steps.values() for item in step.arrives if item.endswith(WIRE)}
+    unwired = {_screws(item) for item in absent if item.endswith(WIRE)}
+    wired = {_screws(item) for item in wires - set(absent)}
+    if not absent and not any(
+        THREAD_COMPOUND in step.consumables and wired & set(step.arrives) for step in procedure.steps.values()
+    ):
         return procedure
-    unwired = {f"{item.removesuffix('_wire')}_screw" for item in absent if item.endswith("_wire")}
     steps: dict[str, Step] = {}
     for step in procedure.steps.values():
         arrives = tuple(item for item in step.arrives if item not in absent)
@@ -113,7 +127,8 @@ def without(procedure: Procedure, absent: Collection[str]) -> Procedure:
             continue
         side = MappingProxyType({item: axis for item, axis in step.side.items() if item not in absent})
         consumables = step.consumables
-        if unwired & set(arrives):
-            consumables = (*(item for item in consumables if item not in ("lockwire", THREAD_COMPOUND)), THREAD_COMPOUND)
+        for screws, spare in ((unwired, LOCKWIRE), (wired, THREAD_COMPOUND)):
+            if screws & set(arrives):
+                consumables = tuple(item for item in consumables if item != spare)
         steps[step.id] = replace(step, number=len(steps) + 1, arrives=arrives, removes=removes, side=side, consumables=consumables)
     return Procedure(tuple(steps), MappingProxyType(steps), phases(steps.values()))

@@ -2,7 +2,7 @@
 
 A procedure file opens with `order = [...]`, one step id a line, followed by one `[step.ID]` table each. A step of the planner's own
 brings its `title`, `why` and, if wanted, its `act`; the words of all others are in the catalogue (scenes.wording).
-Contents: `ProcedureError`, `suggestion`, `readings`, `read`, `parse`, `shipped`, `load`.
+Contents: `ProcedureError`, `suggestion`, `readings`, `read`, `parse`, `shipped`, `shipped_without`, `load`.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from typing import Any
 
 from calc import refusal
 from scenes import wording
-from scenes.procedure import AXES, BENCHES, MAIN_BENCH, METHODS, Procedure, Step, phases
+from scenes.procedure import AXES, BENCHES, MAIN_BENCH, METHODS, Procedure, Step, phases, without
 
 SHIPPED = "right_angle.toml"
 """The procedure for this layout, read when a machine names none."""
@@ -52,6 +52,8 @@ OWN_WORDS = ("title", "act", "why")
 """Words that a step of the planner's own carries; the catalogue has those of all others."""
 ACTS = ("turn_over", "bend_tab", "oil", "measure", "turn_by_hand")
 """Methods that are an act by themselves; any other brings, joins, takes out or tightens something."""
+STEP_ID = re.compile(r"[a-z0-9_]{1,60}")
+"""What a step may be called."""
 LONGEST_WORDS = 400
 """Most characters of a step's own words."""
 FARTHEST = 10_000
@@ -168,18 +170,23 @@ class _Reader:
                 legs.append((str(axis), float(length)))
         return tuple(legs)
 
-    def _own_words(self, hold: bool, reads: tuple[str, ...]) -> None:
-        """Take the words of a step of the planner's own into the catalogue; refuse them for any other."""
+    def _own_words(self, hold: bool, reads: tuple[str, ...]) -> Mapping[str, str]:
+        """Take the words of a step of the planner's own into the catalogue; refuse them for any other. Result: these words."""
         if self.name in _named("step"):
             for key in OWN_WORDS:
                 if key in self.table:
                     self.fault(key, None, "accepted: only for a step of your own; the catalogue has the words of this one")
-            return
+            return {}
         words = {}
         for key in OWN_WORDS:
-            value = self.table.get(key, self.table.get("title", "") if key == "act" else None)
+            value = self.table.get(key)
+            if key == "act" and value is None:
+                words[f"step.{self.name}.act"] = words.get(f"step.{self.name}.title", "")
+                continue
             if not isinstance(value, str) or not value.strip() or len(value) > LONGEST_WORDS:
                 self.fault(key, value, f"accepted for a step of your own: a text in quotes, up to {LONGEST_WORDS} characters")
+            elif not (value if key == "title" else re.sub(r"\s", " ", value)).isprintable():
+                self.fault(key, value, "accepted: printable characters" + (" on one line" if key == "title" else ""))
             else:
                 words[f"step.{self.name}.{'reason' if key == 'why' else key}"] = value.strip()
         if hold:
@@ -187,6 +194,7 @@ class _Reader:
                 wording.text(f"read.{name}") for name in reads if wording.has(f"read.{name}")
             )
         wording.add(words)
+        return words
 
     def step(self, number: int) -> Step:
         for key in self.table:
@@ -205,7 +213,7 @@ class _Reader:
         hold, reads = self.flag("hold"), self.words("reads", readings())
         if hold and not reads:
             self.fault("reads", None, 'missing: accepted with hold = true: what is read, for example ["backlash"]')
-        self._own_words(hold, reads)
+        words = self._own_words(hold, reads)
         if hold and not wording.has(f"step.{self.name}.hold"):
             self.fault("hold", True, "accepted: only for a step that the catalogue has a hold point for")
         tightens = self.words("tightens", self.parts)
@@ -240,6 +248,7 @@ class _Reader:
             oils=self.words("oils", self.parts),
             turned=turned,
             cautions=tuple(key for key in cautions if wording.has(key)),
+            words=MappingProxyType(dict(words)),
         )
 
 
@@ -256,16 +265,21 @@ def _order_faults(file: str, order: object, tables: Mapping[str, Any]) -> tuple[
     for name in dict.fromkeys(order):
         if order.count(name) > 1:
             faults.append(f"{file}: order = {_shown(name)}: given {order.count(name)} times: accepted: once")
-        if name not in known and not (isinstance(tables.get(name), Mapping) and "title" in tables[name]):
+        if not STEP_ID.fullmatch(name):
+            faults.append(f"{file}: order = {_shown(name)}: accepted: a step id of a to z, 0 to 9 and _, up to 60 characters")
+        elif name not in known and not (isinstance(tables.get(name), Mapping) and "title" in tables[name]):
             own = "; or, for a step of your own, a table with title and why"
             faults.append(f"{file}: order = {_shown(name)}: unknown step: {suggestion(name, known)}{own}")
         elif name not in tables:
             faults.append(
                 f"{file}: order = {_shown(name)}: no table [step.{refusal.key(name)}]: accepted: a table for each id in order"
             )
-    for name in tables:
+    sound = [item for item in order if item in tables or item in known]
+    for name, table in tables.items():
         if name not in order:
-            faults.append(f"{file}: step.{refusal.key(name)}: not in order: {suggestion(name, order)}")
+            own = name in known or (isinstance(table, Mapping) and "title" in table)
+            cure = f'accepted: a line of its own in order, "{name}"' if own else suggestion(name, sound)
+            faults.append(f"{file}: step.{refusal.key(name)}: not in order: {cure}")
     return tuple(dict.fromkeys(order)), faults
 
 
@@ -367,6 +381,12 @@ def _once(told: str, file: str) -> tuple[str, list[str]]:
 def shipped() -> bytes:
     """The procedure file that comes with the package [bytes]."""
     return resources.files("scenes").joinpath("procedures", SHIPPED).read_bytes()
+
+
+@lru_cache(maxsize=8)
+def shipped_without(absent: frozenset[str]) -> Procedure:
+    """The shipped procedure for a machine that does without these parts."""
+    return without(load(), absent)
 
 
 def load(path: str | Path | None = None, parts: Collection[str] | None = None) -> Procedure:

@@ -17,10 +17,12 @@ from geometry.blocking import QUICK
 from geometry.joints import NutJoint
 from scenes import dismantling, rules
 from scenes.explain import Explainer
-from scenes.forgotten import SPELT_OUT, Undoing, name_of, required
+from scenes.forgotten import SPELT_OUT, name_of
+from scenes.order import required
 from scenes.procedure import MAIN_BENCH, Procedure
 from scenes.settings import Settings
 from scenes.stage import locked_at
+from scenes.undoing import Undoing
 from scenes.wording import text
 
 Kind = Literal["omitted", "turned", "open", "shim"]

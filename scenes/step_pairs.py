@@ -242,8 +242,9 @@ def _doubts(played: Played, ways: _Ways, one: _Stay, other: _Stay) -> Iterator[_
 def needs(reducer: Reducer, procedure: Procedure, table: Table, progress: Progress | None = None) -> tuple[Need, ...]:
     """What must come before what for every way to be free, where an order of the same steps can do that at all.
 
-    `table`: of this reducer. Where more than one act may be the last, the one that is last in this order is taken. What already follows
-    from nearer pairs is not looked up. `progress`: called with pairs of steps done and in all.
+        `table`: of this reducer. Where more than one act may be the last, the one that is last in this order is taken. What already follows
+        from nearer pairs is not looked up. A way that no order of these steps opens asks for a circle: what would close one is left out, and
+    the verdict on any order then tells the way. `progress`: called with pairs of steps done and in all.
     """
     played = replayed(reducer, procedure)
     ways = _Ways(reducer, table, played)
@@ -251,8 +252,11 @@ def needs(reducer: Reducer, procedure: Procedure, table: Table, progress: Progre
     found = {(need.before, need.after): need for need in (*_bases(procedure, played), *_rubbed(reducer, procedure, played))}
     found |= {(need.before, need.after): need for need in _slid(reducer, procedure, played, table)}
     known = Closure(names)
-    for pair in found:
-        known.add(*pair)
+    for pair in list(found):
+        if known.against(*pair):
+            del found[pair]
+        else:
+            known.add(*pair)
     asked: dict[tuple[int, int], list[_Doubt]] = {}
     pairs = {frozenset(pair) for place, near in ways.near.items() if not _slides(reducer, played.acts[place]) for pair in near}
     for a, b in sorted(map(_by_name, pairs), key=lambda pair: (pair[0].name, pair[1].name)):
@@ -261,11 +265,11 @@ def needs(reducer: Reducer, procedure: Procedure, table: Table, progress: Progre
             for doubt in _doubts(played, ways, one, other):
                 if doubt.before[0] != doubt.after[0] and not _slides(reducer, played.acts.get(doubt.mover)):
                     asked.setdefault((doubt.before[0], doubt.after[0]), []).append(doubt)
-    todo = sorted(asked, key=lambda pair: (pair[1] - pair[0], pair[0]))
+    todo = sorted(asked, key=lambda pair: (pair[1] < pair[0], abs(pair[1] - pair[0]), pair[0]))
     for done, (before, after) in enumerate(todo):
         if progress is not None:
             progress(done + 1, len(todo))
-        if known.has(names[before], names[after]):
+        if known.has(names[before], names[after]) or known.against(names[before], names[after]):
             continue
         told = [
             Need(names[before], names[after], act.item, doubt.moving.name, doubt.standing.name, act.leaving, bool(act.bench), touch)

@@ -4,25 +4,28 @@ The links (scenes.precedence) are those of the same steps in the shipped order. 
 move. Wrong pairs are a partial order themselves, so the most steps that may stay are its widest set without a wrong pair, and that is
 found exactly (Dilworth 1950, by matching). The moved steps go back as near as may
 be to where the order behind the links has them. Links may ask for more than a verdict does, so each moved step is tried in its own
-place again. The result is judged like any other order; what it does not cure is told.
+place again. Steps of the shipped procedure that the order lacks are put back first, where that leaves fewer faults. The result is judged
+like any other order; what it does not cure is told.
 Contents: `Move`, `Suggestion`, `suggest`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from geometry.blocking import QUICK, Table
 from scenes import precedence, procedure_file, verdict
 from scenes.closure import Closure
 from scenes.order import Progress
-from scenes.procedure import Procedure, reordered
+from scenes.procedure import Procedure, Step, reordered
 from scenes.rules import Job
 from scenes.verdict import Verdict
 
 MOST_TRIED = 12
-"""Steps to move up to which each is tried in its own place again, since links may ask for more than a verdict does."""
+"""Steps to move up to which each is tried in its own place again, since links may ask for more than a verdict does;
+left-out steps up to which each is tried back in the order."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +42,7 @@ class Move:
 class Suggestion:
     """A proven order near the given one: steps to move, the order, and what no order of these steps cures (its verdict).
 
-    `links`: pairs that were found of who comes before whom; `tried`: orders judged.
+    `restored`: steps of the shipped procedure put back in; `links`: pairs that were found of who comes before whom; `tried`: orders judged.
     """
 
     given: Procedure
@@ -47,6 +50,7 @@ class Suggestion:
     procedure: Procedure
     before: Verdict
     left: Verdict
+    restored: tuple[str, ...] = ()
     links: int = 0
     tried: int = 1
 
@@ -58,43 +62,83 @@ class Suggestion:
 
 def suggest(job: Job, *, pitch: float = QUICK, progress: Progress | None = None) -> Suggestion:
     """The smallest change of a job's order. `pitch`: of the dexels [mm]."""
-    given, table = job.procedure, Table(job.reducer, pitch)
+    table, tried = Table(job.reducer, pitch), 0
 
-    def judged(names: Sequence[str]) -> Verdict:
-        return verdict.judge(replace(job, procedure=reordered(given, names)), table=table)
+    def judged(procedure: Procedure) -> Verdict:
+        nonlocal tried
+        tried += 1
+        return verdict.judge(replace(job, procedure=procedure), table=table)
 
     before = verdict.judge(job, table=table, progress=progress)
     if before.holds:
-        return Suggestion(given, (), given, before, before)
-    basis = _basis(given)
+        return Suggestion(job.procedure, (), job.procedure, before, before)
+    shipped = procedure_file.shipped_without(frozenset(job.reducer.left_out))
+    given, left = _restored(job.procedure, shipped, before, judged)
+    restored = tuple(name for name in given.order if name not in job.procedure.steps)
+    if left.holds:
+        return Suggestion(job.procedure, (), given, before, left, restored, 0, tried + 1)
+    start, basis = left, _basis(given, shipped)
     links = precedence.precedence(replace(job, procedure=basis), table=table, progress=progress)
     closure = links.closure
     kept = _kinder(given.order, basis.order, closure, _widest(given.order, closure))
     names = _placed(given.order, basis.order, closure, kept)
-    left = judged(names) if len(kept) < len(names) else before
-    tried = 2
+    if len(kept) < len(names):
+        left = judged(reordered(given, names))
     for step in [name for name in given.order if name not in kept] if len(names) - len(kept) <= MOST_TRIED else []:
         nearer = _placed(given.order, basis.order, closure, kept | {step})
-        found = judged(nearer)
-        tried += 1
+        found = judged(reordered(given, nearer))
         if _count(found) <= _count(left):
             kept, names, left = kept | {step}, nearer, found
+    if not left.holds and _count(left) >= _count(start):
+        kept, names, left = frozenset(given.order), list(given.order), start
     places = {name: place for place, name in enumerate(names, 1)}
     moves = tuple(
-        Move(name, given.order.index(name) + 1, places[name], names[places[name] - 2] if places[name] > 1 else "")
-        for name in given.order
+        Move(name, job.procedure.order.index(name) + 1, places[name], names[places[name] - 2] if places[name] > 1 else "")
+        for name in job.procedure.order
         if name not in kept
     )
-    return Suggestion(given, moves, reordered(given, names), before, left, len(links.links), tried)
+    return Suggestion(job.procedure, moves, reordered(given, names), before, left, restored, len(links.links), tried + 1)
+
+
+def _restored(
+    given: Procedure, shipped: Procedure, before: Verdict, judged: Callable[[Procedure], Verdict]
+) -> tuple[Procedure, Verdict]:
+    """The order with those left-out steps of the shipped one put back without which more would stand against it."""
+    absent = [name for name in shipped.order if name not in given.steps]
+    if not 0 < len(absent) <= MOST_TRIED:
+        return given, before
+    best = _with(given, shipped, absent)
+    left = judged(best)
+    if _count(left) >= _count(before):
+        return given, before
+    trial = [name for name in absent if shipped.steps[name].optional]
+    for some in [trial, *([name] for name in absent)] if len(absent) > 1 else ():
+        keep = [name for name in absent if name in best.steps and name not in some]
+        if all(name not in best.steps for name in some):
+            continue
+        found = judged(less := _with(given, shipped, keep))
+        if _count(found) <= _count(left):
+            best, left = less, found
+    return best, left
+
+
+def _with(given: Procedure, shipped: Procedure, added: Sequence[str]) -> Procedure:
+    """The order with steps of the shipped one, each behind the last step there that the shipped order has before it."""
+    steps: dict[str, Step] = {**given.steps, **{name: shipped.steps[name] for name in added}}
+    names = list(given.order)
+    for name in added:
+        earlier = [other for other in shipped.order[: shipped.order.index(name)] if other in names]
+        names.insert(names.index(earlier[-1]) + 1 if earlier else 0, name)
+    return reordered(Procedure(tuple(names), MappingProxyType(steps), given.phases), names)
 
 
 def _count(found: Verdict) -> int:
-    return len(found.gaps) + len(found.proof.blocked) + len(found.breaches)
+    return len(found.gaps) + len(found.proof.blocked) + len(found.stops)
 
 
-def _basis(given: Procedure) -> Procedure:
+def _basis(given: Procedure, shipped: Procedure) -> Procedure:
     """The given steps in the order of the shipped procedure, a planner's own ones behind the step they follow in the given order."""
-    names = [name for name in procedure_file.load().order if name in given.steps]
+    names = [name for name in shipped.order if name in given.steps]
     for place, name in enumerate(given.order):
         if name not in names:
             names.insert(names.index(given.order[place - 1]) + 1 if place else 0, name)

@@ -95,6 +95,6 @@ def _draw(explainer: Explainer, now: Settings, judged: Verdict, args: argparse.N
     except OSError as error:
         raise Refused(f"--out {args.out}: can't be written: {error.strerror}") from None
     told = [text("blocked.written", count=len(written), folder=args.out) if written else text("blocked.none")]
-    if len(judged.proof.blocked) > len(written):
+    if "" in blocked_sheets.shown(judged.proof.blocked):
         told.append(text("blocked.capped", count=len(judged.proof.blocked), most=len(written)))
     print("\n".join(told), file=sys.stderr if args.json else sys.stdout)

@@ -58,6 +58,7 @@ def parser() -> argparse.ArgumentParser:
         check_command.EXAMPLE,
     )
     check_command.options(check)
+    _shop_options(check)
 
     numbers = command(
         "numbers",
@@ -99,6 +100,10 @@ def parser() -> argparse.ArgumentParser:
 
 def _settings_options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--step", help="step number or id (default: all)")
+    _shop_options(sub)
+
+
+def _shop_options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--heater", metavar="TEMPERATURE", help='heater setting, for example "110 degC"')
     sub.add_argument("--ambient", metavar="TEMPERATURE", help='workshop temperature, for example "20 degC"')
     _gasket_option(sub)
@@ -153,11 +158,11 @@ def _settings(explainer: Explainer, args: argparse.Namespace) -> Settings:
 
 def start(args: argparse.Namespace) -> int:
     """Write the commented example, the procedure, or the handling times."""
-    folder, name = ("machines", "millrace.toml")
+    kind, folder, name = ("machine", "machines", "millrace.toml")
     if args.procedure:
-        folder, name = ("procedures", "right_angle.toml")
+        kind, folder, name = ("procedure", "procedures", "right_angle.toml")
     elif args.handling:
-        folder, name = ("procedures", "handling.toml")
+        kind, folder, name = ("handling", "procedures", "handling.toml")
     source = files("scenes").joinpath(folder, name)
     path = Path(args.file)
     try:
@@ -167,7 +172,7 @@ def start(args: argparse.Namespace) -> int:
         raise Refused(f"{path}: exists: accepted: a new file name (nothing was written)") from None
     except OSError as error:
         raise Refused(f"{path}: can't be written: {error.strerror}") from None
-    print(f"wrote {path}")
+    print(text(f"start.{kind}", path=path, name=path.name))
     return 0
 
 

@@ -245,6 +245,7 @@ def _order_strip(sheet: Sheet, frame: Frame, unit: float, width: float, floor: f
     if frame.order is not None:
         rows.append((frame.order.verdict, frame.order.text, True))
         rows += [("stop", fault, False) for fault in frame.order.faults if frame.blocked is None]
+        rows += [("watch", told, False) for told in frame.order.watched if frame.blocked is None]
     if frame.blocked is None:
         rows += [("watch", f"{words()['forgotten']}: {told}", False) for told in frame.forgotten]
     broken = [(mark, wrap(text, body, room, bold), bold) for mark, text, bold in rows]

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import argparse
 import json
+from codecs import BOM_UTF8
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from scenes import forgotten, network, order_lines, order_listing, precedence, procedure_file, rules, suggest
+from scenes import forgotten, network, order_lines, order_listing, precedence, procedure_file, rules, suggest, verdict
 from scenes.explain import Explainer
 from scenes.network import Network
 from scenes.order import PROOF, QUICK, Progress
@@ -79,9 +80,9 @@ def _links(explainer: Explainer, now: Settings, args: argparse.Namespace) -> tup
 
 def _precedence(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print who must come before whom, and draw it."""
-    if not explainer.verdict(now, pitch=pitch(args), progress=bar("order.progress")).holds:
-        print(text("precedence.not_whole"))
-        return STOP
+    judged = explainer.verdict(now, pitch=pitch(args), progress=bar("order.progress"))
+    if not judged.holds:
+        return _unanswered(explainer, args, verdict.sentences(judged, explainer.reducer(now), now.units), "precedence.not_whole")
     links = _links(explainer, now, args)
     if args.out:
         from viewer import order_figure
@@ -102,15 +103,19 @@ def _suggest(explainer: Explainer, now: Settings, args: argparse.Namespace) -> i
     reducer = explainer.reducer(now)
     found = suggest.suggest(explainer.job(now), pitch=pitch(args), progress=bar("order.progress"))
     if args.json:
-        _print({"machine": explainer.title, "suggestion": order_listing.suggestion_report(found, reducer, now.units)})
+        left = {} if found.cures else {"holds": False, "faults": verdict.sentences(found.left, reducer, now.units)}
+        _print({"machine": explainer.title, **left, "suggestion": order_listing.suggestion_report(found, reducer, now.units)})
     else:
         print("\n".join(order_listing.suggestion_lines(found, reducer, now.units)))
     if args.out and found.cures:
         name = explainer.machine.procedure
         source = procedure_file.shipped() if name is None else (explainer.folder / name).read_bytes()
+        shipped = procedure_file.shipped().decode()
+        tables = {step: order_lines.table_of(shipped, step) for step in found.restored}
+        mark, content = ("utf-8-sig" if source.startswith(BOM_UTF8) else "utf-8"), source.decode("utf-8-sig")
         try:
-            made = order_lines.rewritten(source.decode(), found.procedure.order)
-            with Path(args.out).open("x", encoding="utf-8") as out:
+            made = order_lines.rewritten(content, found.procedure.order, tables)
+            with Path(args.out).open("x", encoding=mark, newline="") as out:
                 out.write(made)
         except order_lines.CannotRewrite as error:
             raise Refused(f"{name}: {error}") from None
@@ -120,23 +125,36 @@ def _suggest(explainer: Explainer, now: Settings, args: argparse.Namespace) -> i
 
 
 def _forgotten(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    """Print what each forgotten part costs."""
-    if explainer.gaps:
-        raise Refused(*explainer.gaps)
+    """Print what each forgotten part costs; of an order with gaps the gaps, of one with other faults a warning above it."""
+    judged = explainer.verdict(now, pitch=pitch(args), progress=bar("order.progress"))
+    if judged.gaps:
+        return _unanswered(explainer, args, list(judged.gaps), "order.forgotten.not_whole")
     reducer, steps = explainer.reducer(now), explainer.procedure
-    rows = forgotten.table(reducer, steps, explainer.times(now))
+    faults = verdict.sentences(judged, reducer, now.units)
+    rows = forgotten.table(reducer, steps, explainer.times(now), pitch=pitch(args), progress=bar("forgotten.progress"))
     if args.json:
-        _print(forgotten.report(reducer, steps, rows))
+        told = {"machine": explainer.title, "holds": judged.holds, "faults": faults, "pitch": pitch(args)}
+        _print({**told, "forgotten": forgotten.report(reducer, steps, rows)})
     else:
-        print("\n".join(forgotten.lines(reducer, steps, rows)))
-    return 0
+        warning = [] if judged.holds else [text("order.forgotten.at_fault"), *(f"  {fault}" for fault in faults), ""]
+        print("\n".join([*warning, *forgotten.lines(reducer, steps, rows, now.units, pitch=pitch(args))]))
+    return 0 if judged.holds else STOP
+
+
+def _unanswered(explainer: Explainer, args: argparse.Namespace, faults: list[str], why: str) -> int:
+    """Tell why a question is not answered: the order is at fault."""
+    if args.json:
+        _print({"machine": explainer.title, "holds": False, "faults": faults, "text": text(why)})
+    else:
+        print("\n".join([text(why), *(f"  {fault}" for fault in faults)]))
+    return STOP
 
 
 def _rules(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Print every rule with its reason and source."""
     listed = rules.listing()
     if args.json:
-        _print(listed)
+        _print({"rules": listed})
     else:
         print("\n".join(f"{found['rule']:<18} {found['reason']}  [{found['source']}]" for found in listed))
     return 0
@@ -149,7 +167,7 @@ def _print(report: object) -> None:
 ANSWERS: dict[str, tuple[Asked, tuple[str, ...], bool]] = {
     "precedence": (_precedence, (".png", ".svg"), True),
     "suggest": (_suggest, (".toml",), True),
-    "forgotten": (_forgotten, (), False),
+    "forgotten": (_forgotten, (), True),
     "rules": (_rules, (), False),
 }
 """What answers each question, endings of the file it may write, whether ways in are looked at."""

@@ -20,6 +20,8 @@ from viewer import chart, palette
 
 WIDTH, ROW, TOP, PLAN, BOTTOM = 1700, 21, 110, 130, 90  # pixels
 NAMES = 470  # pixels left of the chart
+LETTERING = ((20, 9.0, 0.0), (15, 7.5, 0.0), (9, 7.0, 90.0))
+"""Of the numbers in the plan, by least length of a bar [pixels]: size [points] and turn [deg]."""
 HOUR = 3600.0
 BAR = palette.code(palette.mix(palette.role("cartridge"), palette.GROUND, 0.72))
 BAND = palette.code(palette.PANEL)
@@ -57,7 +59,9 @@ def _network(axes: Any, procedure: Procedure, links: Precedence, found: Network)
         end = [*heads.values(), last][index + 1]
         if index % 2 == 0:
             axes.axhspan(at - 0.5, end - 0.5, xmin=-NAMES / (WIDTH - NAMES - 30), color=BAND, zorder=0, clip_on=False, linewidth=0)
-        axes.annotate(text(f"phase.{phase}"), (0, at), xycoords=("axes fraction", "data"), xytext=(-(NAMES - 20) * 0.72, 0), textcoords="offset points", va="center", fontsize=10.5, weight="bold", color=chart.INK)  # fmt: skip
+        heading = axes.annotate(text(f"phase.{phase}"), (0, at), xycoords=("axes fraction", "data"), xytext=(-(NAMES - 20) * 0.72, 0), textcoords="offset points", va="center", fontsize=10.5, weight="bold", color=chart.INK)  # fmt: skip
+        wide = heading.get_window_extent(axes.figure.canvas.get_renderer()).width / axes.figure.dpi * chart.DOTS
+        heading.set_fontsize(10.5 * min(1.0, (NAMES - 40) / wide))
     for name, at in row.items():
         first, final = links.freedom(name)
         on_path = name in found.critical
@@ -93,14 +97,16 @@ def _legend(sheet: Any, height: int) -> None:
 
 
 def _plan(axes: Any, procedure: Procedure, found: Network) -> None:
-    """What two fitters do when, step numbers in the bars that are long enough."""
+    """What two fitters do when, step numbers in the bars that are long enough, upright in short ones."""
     for slot in found.plan:
         on_path = slot.step in found.critical
         start, length = slot.start / HOUR, (slot.end - slot.start) / HOUR
         colour = palette.mix(palette.VERDICT["stop"], palette.GROUND, 0.7) if on_path else palette.mix(palette.role("cartridge"), palette.GROUND, 0.72)  # fmt: skip
         axes.barh(slot.fitter, length, left=start, height=0.7, color=palette.code(colour), edgecolor=chart.INK, linewidth=0.5)
-        if slot.end - slot.start > 0.018 * found.together:
-            axes.text(start + length / 2, slot.fitter, str(procedure.steps[slot.step].number), ha="center", va="center", fontsize=9, color=chart.INK)  # fmt: skip
+        pixels = (slot.end - slot.start) / found.together * (WIDTH - NAMES - 30)
+        size = next((lettering for least, *lettering in LETTERING if pixels >= least), None)
+        if size is not None:
+            axes.text(start + length / 2, slot.fitter, str(procedure.steps[slot.step].number), ha="center", va="center_baseline", fontsize=size[0], rotation=size[1], color=chart.INK)  # fmt: skip
     chart.ruled(axes)
     axes.grid(False, axis="y")
     axes.set_ylim(FITTERS + 0.6, 0.4)

@@ -200,7 +200,8 @@ def _verdict(explainer: Explainer, now: Settings, folder: Path, order: Order) ->
     judged = _judge(explainer, QUICK if order.fast else PROOF)
     start = changed(explainer.start_settings(), units=now.units)
     reducer, report = explainer.reducer(start), explainer.numbers(changed(start, step=None))
-    pictures = blocked_sheets.write(explainer.stage(start), judged.verdict.proof, start, folder)
+    blocked_sheets.write(explainer.stage(start), judged.verdict.proof, start, folder)
+    pictures = blocked_sheets.shown(judged.verdict.proof.blocked)
     page = verdict_page.page(judged, report, reducer, explainer.procedure, now.units, pictures)
     verdict_sheet.draw(page, folder / "verdict.png")
     told: dict[str, Any] = {"machine": explainer.title, "order": verdict.report(judged.verdict, reducer, now.units)}

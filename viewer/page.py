@@ -190,7 +190,7 @@ def _card(html: Any, word: dict[str, str]) -> None:
 
 
 def _faults(html: Any, word: dict[str, str]) -> None:
-    """What stands against the order at this step, with a picture of each way that is not free."""
+    """What stands against the order at this step, with a picture of each way that is not free; then what is only to be watched."""
     with html.Div(v_if="order.faults.length", classes="faults"):
         html.H3(word["order_verdict.against"])
         with html.Ul(), html.Li(v_for="fault in order.faults", key="fault.text"):
@@ -205,6 +205,10 @@ def _faults(html: Any, word: dict[str, str]) -> None:
             html.I(raw_attrs=[':class="name.class"'])
             html.Span("{{ name.text }}")
         html.P("{{ line }}", v_for="line in order.said", key="line", classes="said")
+    with html.Div(v_if="order.watched.length", classes="watched"):
+        html.H3(word["order_verdict.watched"])
+        with html.Ul():
+            html.Li("{{ line }}", v_for="line in order.watched", key="line")
 
 
 def _quoted(words: str) -> str:

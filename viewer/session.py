@@ -506,6 +506,7 @@ class LivePage:
                 "class": "none",
                 "text": told,
                 "faults": [],
+                "watched": [],
                 "names": [],
                 "said": [],
             }
@@ -518,7 +519,15 @@ class LivePage:
             name["text"] = self.word[f"picture.{name['class']}"].format(part=name["text"])
         said = [] if way is None else list(way.said)
         mark = self.marks[order.verdict][0]
-        return {"mark": mark, "class": order.verdict, "text": order.text, "faults": faults, "names": names, "said": said}
+        return {
+            "mark": mark,
+            "class": order.verdict,
+            "text": order.text,
+            "faults": faults,
+            "watched": list(order.watched),
+            "names": names,
+            "said": said,
+        }
 
     def _row(self, index: int, callout: Callout) -> dict[str, Any]:
         mark, word = self.marks[callout.verdict]

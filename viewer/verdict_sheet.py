@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from scenes.verdict_page import Item, VerdictPage
+from scenes.verdict_page import Item, List, VerdictPage
 from scenes.wording import text
 from viewer import palette
 from viewer.lettering import Sheet, pitch, width_of, wrap
@@ -29,7 +29,7 @@ def sheet(page: VerdictPage) -> Sheet:
     lists = [part for part in page.lists if part.items]
     for place, part in enumerate(lists):
         kept = sum(_least(later.items, width) for later in lists[place + 1 :])
-        y = _list(paper, part.title, part.items, (y + 18, foot - 14 - kept), width)
+        y = _list(paper, part, (y + 18, foot - 14 - kept), width)
     paper.line([(EDGE, foot - 8), (SIZE[0] - EDGE, foot - 8)], palette.RULE, 1.0)
     for line in page.foot:
         foot = paper.paragraph(EDGE, foot, line, SMALL, width, palette.SOFT_INK) + 3
@@ -67,21 +67,24 @@ def _least(items: tuple[Item, ...], width: float) -> float:
     return 18 + 34 + sum(_tall(item, width) for item in items[:LEAST]) + pitch(SMALL)
 
 
-def _list(paper: Sheet, title: str, items: tuple[Item, ...], rows: tuple[float, float], width: float) -> float:
-    """A heading and as many items as have room between two heights; gives the y below."""
+def _list(paper: Sheet, part: List, rows: tuple[float, float], width: float) -> float:
+    """A heading, as many items as have room between two heights, and where the rest is; gives the y below."""
     y, floor = rows
-    paper.text(EDGE, y + 12, title, 20, palette.INK, bold=True)
+    paper.text(EDGE, y + 12, part.title, 20, palette.INK, bold=True)
     y += 34
-    for place, item in enumerate(items):
-        rest = pitch(SMALL) + 6 if place + 1 < len(items) else 0.0
+    shown = 0
+    for place, item in enumerate(part.items):
+        rest = pitch(SMALL) + 6 if place + 1 < part.whole else 0.0
         if y + _tall(item, width) + rest > floor:
-            paper.text(
-                EDGE + INDENT, y + pitch(SMALL) / 2, text("order_verdict.more", count=len(items) - place), SMALL, palette.SOFT_INK
-            )
-            return y + pitch(SMALL)
+            break
         paper.mark(item.verdict, EDGE + 11, y + pitch(BODY) / 2, 8.5)
         y = paper.paragraph(EDGE + INDENT, y, item.text, BODY, width - INDENT)
         if item.below:
             y = paper.paragraph(EDGE + INDENT, y, item.below, SMALL, width - INDENT, palette.SOFT_INK)
         y += 8
-    return y
+        shown += 1
+    if shown >= part.whole:
+        return y
+    more = text("order_verdict.more", count=part.whole - shown, whole=part.whole, command=part.all_of_it)
+    paper.text(EDGE + INDENT, y + pitch(SMALL) / 2, more, SMALL, palette.SOFT_INK)
+    return y + pitch(SMALL)

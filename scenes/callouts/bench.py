@@ -58,6 +58,15 @@ class Bench:
         """A figure with its unit in the chosen system."""
         return units.show(value, kind, self.settings.units, **how)
 
+    def apart(self, one: float, other: float) -> tuple[str, str]:
+        """Two lengths with as many digits as it takes to tell them apart [mm]."""
+        usual = 3 if self.settings.units == "mm" else 4
+        told = [
+            (self.shown(one, "length", digits=digits), self.shown(other, "length", digits=digits))
+            for digits in range(usual, usual + 3)
+        ]
+        return next((pair for pair in told if pair[0] != pair[1]), told[-1])
+
     def size(self, value: float, digits: int | None = None) -> str:
         """A nominal size without the zeros that say nothing."""
         return units.trimmed(self.shown(value, "length", digits=digits))

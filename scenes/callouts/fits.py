@@ -280,7 +280,7 @@ def _largest(bench: Bench, joint: Fit, part: str) -> list[Callout]:
     tight, limit = -joint.clearance[0], press.largest_ring_interference(joint.diameter)
     if tight <= limit:
         return []
-    shown, shown_limit = bench.shown(tight, "length"), bench.shown(limit, "length")
+    shown, shown_limit = bench.apart(tight, limit)
     return [
         note(
             f"fit.{joint.name}.largest", part, joint.at, "large_interference", tight, "mm", shown,
@@ -291,7 +291,10 @@ def _largest(bench: Bench, joint: Fit, part: str) -> list[Callout]:
 
 
 def _other_diameter(bench: Bench, joint: Fit) -> list[Callout]:
-    """Why a ring pair is or is not heated: does its outside still enter the housing at the temperature its bore would need?"""
+    """Why a ring pair is or is not heated: does its outside still enter the housing at the temperature its bore would need?
+
+    A plain note: it stands at a step that fits the ring cold; a step that heats it breaks a rule.
+    """
     outer = next(
         (item for item in bench.reducer.of_kind(Fit) if item.shaft_part == joint.bore_part.replace("_inner_ring", "_outer_ring")),
         None,
@@ -316,7 +319,7 @@ def _other_diameter(bench: Bench, joint: Fit) -> list[Callout]:
             how="other_diameter",
             given={"diameter": bench.shown(outer.diameter, "length"), "cold": clearance_band(bench, outer.clearance[0], outer.clearance[2]),
                    "setting": bench.degrees(setting), "ambient": bench.degrees(bench.ambient)},
-            limit=text("callout.limit_if_heated"), verdict="fine" if band.low >= 0.0 else "watch", source=fit_sources(outer), ring=part_name(joint.bore_part.removesuffix("_inner_ring")), temperature=bench.degrees(setting),
+            limit=text("callout.limit_if_heated"), source=fit_sources(outer), ring=part_name(joint.bore_part.removesuffix("_inner_ring")), temperature=bench.degrees(setting),
             band=shown, housing=part_name(outer.bore_part),
         )
     ]  # fmt: skip

@@ -1,20 +1,20 @@
 """Rules of the trade that an order must keep: each has an id, its reason, and where it comes from.
 
 Geometry knows what is in the way; it does not know that a tab must be bent before a cover hides it. A rule looks at a job and names each
-step that breaks it. Reason and source of rule ID are `rule.ID.reason` and `rule.ID.source` of the catalogue; the sentence of a breach is
+step that breaks it; its level says whether that stops the order or is only watched at the bench. Reason and source of rule ID are `rule.ID.reason` and `rule.ID.source` of the catalogue; the sentence of a breach is
 `rule.ID.breach`, or another of the rule's sentences. One module a topic; `course` is the job replayed.
-Contents: `Job`, `Breach`, `RULES`, `breaches`, `listing`.
+Contents: `Job`, `Breach`, `Level`, `RULES`, `breaches`, `listing`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from scenes.rules import bearings, closing, forces, locks, presence, readings
-from scenes.rules.course import Breach, Course, Job
+from scenes.rules import bearings, closing, forces, lifting, locks, oiling, presence, readings, split
+from scenes.rules.course import Breach, Course, Job, Level
 from scenes.wording import text
 
-__all__ = ["RULES", "Breach", "Job", "Rule", "breaches", "listing"]
+__all__ = ["RULES", "Breach", "Job", "Level", "Rule", "breaches", "listing"]
 
 Rule = Callable[[Course], Iterable[Breach]]
 
@@ -53,6 +53,16 @@ RULES: Mapping[str, Rule] = {
     "plays_first": readings.plays_first,
     "taken": readings.taken,
     "one_temperature": readings.one_temperature,
+    "split_tight": split.split_tight,
+    "open_time": split.open_time,
+    "drawn_in": split.drawn_in,
+    "dabbed": split.dabbed,
+    "from_below": lifting.from_below,
+    "hot_held": lifting.hot_held,
+    "tackle": lifting.tackle,
+    "clamped_home": lifting.clamped_home,
+    "oiled_between": oiling.oiled_between,
+    "lip_oiled": oiling.lip_oiled,
     "run_last": presence.run_last,
     "retorque": presence.retorque,
 }

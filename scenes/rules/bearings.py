@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import Literal
 
 from calc import duplex
-from geometry.joints import GasketJoint, MeshJoint, PortJoint
+from geometry.joints import GasketJoint, MeshJoint, NutJoint, PortJoint, Rest
+from geometry.part import Spec
 from scenes.procedure import Step
 from scenes.rules.course import DONE, Breach, Course, Pair, Place
 from scenes.wording import text
@@ -50,16 +51,31 @@ SAYS = {"seal": "seal", "gear": "hub", "pinion": "hub", "shaft": "hub"}
 def faces(course: Course) -> Iterator[Breach]:
     """Ribs, tabs, lips, hubs and throwers lie as drawn."""
     rings = {name for unit, ring, _ in course.rollers for name in (unit, ring)}
+    nuts = {name for joint in course.reducer.of_kind(NutJoint) for name in (joint.nut, joint.washer)}
+    beside = {rest.part: _bearing(course, rest) for rest in course.reducer.of_kind(Rest)}
     for item, (_, step) in _turned(course).items():
         part = course.reducer.by_name.get(item)
         if item in rings:
             yield course.breach("faces", step, item, says="ring")
         elif part is not None and part.role in SAYS:
             yield course.breach("faces", step, item, says=SAYS[part.role])
-        elif item.endswith(("tab_washer", "locknut")):
+        elif item in nuts:
             yield course.breach("faces", step, item, says="washer")
-        elif item.endswith("thrower"):
-            yield course.breach("faces", step, item, says="thrower")
+        elif part is not None and part.role == "spacer" and not _even(part.spec):
+            yield course.breach("faces", step, item, beside.get(item, ""), says="thrower")
+
+
+def _bearing(course: Course, rest: Rest) -> str:
+    """The bearing that a loose part lies against, none when it lies against no ring."""
+    return next((course.unit_of[name] for name in rest.on if name in course.unit_of), "")
+
+
+def _even(spec: Spec) -> bool:
+    """Whether a turned part looks the same from both ends: a plain spacer, as no thrower is."""
+    low, high = (pick(height for loop in spec.loops for _, height in loop) for pick in (min, max))
+    seen = [sorted((round(radius, 3), round(height - low, 3)) for radius, height in loop) for loop in spec.loops]
+    back = [sorted((round(radius, 3), round(high - height, 3)) for radius, height in loop) for loop in spec.loops]
+    return sorted(seen) == sorted(back) and not spec.add and not spec.cut
 
 
 def ports(course: Course) -> Iterator[Breach]:
@@ -80,7 +96,7 @@ def ports(course: Course) -> Iterator[Breach]:
 def _pair_turned(course: Course, pair: Pair, wrong: list[str], turned: dict[str, tuple[int, Step]]) -> Breach:
     """What a pair becomes with one of its bearings, or both, turned end for end."""
     machine = course.reducer.machine
-    data = machine.high_speed_pair if pair.bearings[0].startswith("high_speed") else machine.low_speed_pair
+    data = machine.high_speed_pair if pair.shaft == course.pinion_shaft else machine.low_speed_pair
     which: Literal["first", "second", "both"] = "both" if len(wrong) == 2 else "first" if wrong[0] == pair.bearings[0] else "second"
     result = duplex.consequence(
         data.arrangement, turned=which, equal_spacers=data.internal_play,
@@ -89,6 +105,7 @@ def _pair_turned(course: Course, pair: Pair, wrong: list[str], turned: dict[str,
     place = max(turned[item][0] for item in turned if any(item in (name, *course.members(name)) for name in wrong))
     return course.breach(
         "pair_faces", (place, DONE), wrong[-1], pair.bearings[0] if wrong[-1] == pair.bearings[1] else pair.bearings[1],
+        says="both" if which == "both" else "breach", shaft=course.name(pair.shaft),
         marked=text(f"arrangement.{data.arrangement}"), result=text(f"arrangement.{result.arrangement}"), slip=text(f"pair_slip.{result.key}"),
     )  # fmt: skip
 

@@ -20,7 +20,7 @@ def compound_first(course: Course) -> Iterator[Breach]:
                 yield course.breach("compound_first", bead.step, rest.part, rest.under)
 
 
-def _halves(course: Course) -> Iterator[tuple[DowelJoint, ScrewJoint]]:
+def halves(course: Course) -> Iterator[tuple[DowelJoint, ScrewJoint]]:
     """Each doweled joint with the screws across it."""
     for dowel in course.reducer.of_kind(DowelJoint):
         for screws in course.reducer.of_kind(ScrewJoint):
@@ -30,7 +30,7 @@ def _halves(course: Course) -> Iterator[tuple[DowelJoint, ScrewJoint]]:
 
 def dowels_first(course: Course) -> Iterator[Breach]:
     """Dowels are driven through both halves, and before the screws across them are tightened."""
-    for dowel, screws in _halves(course):
+    for dowel, screws in halves(course):
         event, met, tight = course.at(dowel.dowels), course.met(*dowel.parts), course.tightened(screws.screws)
         if event is None:
             continue
@@ -43,7 +43,7 @@ def dowels_first(course: Course) -> Iterator[Breach]:
 def flange_free(course: Course) -> Iterator[Breach]:
     """The flange across the split stays finger-tight until upper half, dowels and split screws are tight."""
     splits = {frozenset((seat.part, seat.against)): seat for seat in course.reducer.of_kind(Seat)}
-    for dowel, across in _halves(course):
+    for dowel, across in halves(course):
         split = splits[frozenset(dowel.parts)]
         for gasket in course.reducer.of_kind(GasketJoint):
             square = abs(sum(a * b for a, b in zip(gasket.axis, split.axis, strict=True))) < SQUARE
@@ -73,6 +73,9 @@ def trial(course: Course) -> Iterator[Breach]:
     if not (closed or read or opened):
         if course.job.changed:
             yield course.breach("trial", course.steps[-1], course.job.changed[0], says="needed")
+        else:
+            closing = next((step for step in course.steps if step.method == "seal"), course.steps[-1])
+            yield course.breach("trial", closing, "trial_backlash", says="left_out", level="watch")
         return
     last: Step = (opened or read or closed)[-1][1]
     for found, says in ((closed, "not_closed"), (read, "not_read"), (opened, "not_opened")):

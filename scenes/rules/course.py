@@ -11,13 +11,17 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
+from typing import Literal
 
-from geometry.joints import Fit, GasketJoint, NutJoint, Rest, RollerJoint, ScrewJoint
+from geometry.blocking import QUICK, Table
+from geometry.joints import Fit, GasketJoint, MeshJoint, NutJoint, Rest, RollerJoint, ScrewJoint
 from geometry.reducer import Reducer
 from scenes.procedure import Procedure, Step
 from scenes.wording import has, text
 
 Place = tuple[int, int]
+Level = Literal["stop", "watch"]
+"""What a breach does: `stop` ends the order there, `watch` is told at the bench and lets the order stand."""
 DONE = 1000
 """Within a step: after all that it brings."""
 SQUARE = 0.5
@@ -27,12 +31,14 @@ SQUARE = 0.5
 @dataclass(frozen=True)
 class Job:
     """What rules look at: the reducer, the order; `hot`: for each fit that can't be made hot, why (finished sentence, by joint name);
-    `changed`: position gaskets of another thickness than the machine file's."""
+    `changed`: position gaskets of another thickness than the machine file's; `table`: of this reducer, at the pitch of the verdict (None: a
+    quick look)."""
 
     reducer: Reducer = field(hash=False)
     procedure: Procedure
     hot: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False)
     changed: tuple[str, ...] = ()
+    table: Table | None = field(default=None, hash=False, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -45,6 +51,7 @@ class Breach:
     part: str
     other: str
     text: str
+    level: Level = "stop"
 
     @property
     def reason(self) -> str:
@@ -114,7 +121,7 @@ class Course:
         for count, (item, parts, merging) in enumerate(coming, 1):
             at = (place, count)
             fresh = parts - there
-            if merging:
+            if merging and parts:
                 self._joined.append((at, joining, home))
             if not fresh:
                 continue
@@ -191,6 +198,11 @@ class Course:
         ]
 
     @cached_property
+    def table(self) -> Table:
+        """Who stands in whose way, at the pitch of the verdict."""
+        return self.job.table or Table(self.reducer, QUICK)
+
+    @cached_property
     def end(self) -> Place:
         """After the last step."""
         return len(self.steps) - 1, DONE
@@ -214,6 +226,22 @@ class Course:
             if rest.under and self.reducer.by_name[self.reducer.members(rest.part)[0]].role == "gasket":
                 found.append((rest.part, rest.under, rest.on[0]))
         return tuple(found)
+
+    @cached_property
+    def openings(self) -> tuple[str, ...]:
+        """The plates that close openings of the case: what a gasket of no measured thickness lies under, on a case half."""
+        found = (
+            (rest, self.reducer.by_name[self.reducer.members(rest.part)[0]].role)
+            for rest in self.reducer.of_kind(Rest)
+            if rest.under
+        )
+        return tuple(rest.under for rest, role in found if role == "gasket" and self.reducer.by_name[rest.on[0]].role == "case")
+
+    @cached_property
+    def pinion_shaft(self) -> str:
+        """The shaft that carries the pinion."""
+        pinion = self.reducer.of_kind(MeshJoint)[0].pinion
+        return next(fit.shaft_part for fit in self.reducer.of_kind(Fit) if fit.bore_part == pinion)
 
     @cached_property
     def unit_of(self) -> Mapping[str, str]:
@@ -264,12 +292,22 @@ class Course:
             if part.number:
                 return text(part.wording, count=len(self.reducer.groups[part.name.rsplit("_", 1)[0]]))
             return text(part.wording) if len(members) == 1 else text(f"part.{item}")
-        for kind in ("order.bench", "read", "part"):
+        for kind in ("order.bench", "read", "part", "tool", "consumable"):
             if has(f"{kind}.{item}"):
                 return text(f"{kind}.{item}")
         return item
 
-    def breach(self, rule: str, where: Step | Place, part: str, other: str = "", *, says: str = "breach", **values: str) -> Breach:
+    def breach(
+        self,
+        rule: str,
+        where: Step | Place,
+        part: str,
+        other: str = "",
+        *,
+        says: str = "breach",
+        level: Level = "stop",
+        **values: str,
+    ) -> Breach:
         """A breach with its finished sentence; `says`: which of the rule's sentences; `values`: what else it names."""
         step = where if isinstance(where, Step) else self.step_at(where)
         number = self.procedure.order.index(step.id) + 1
@@ -281,7 +319,7 @@ class Course:
             other=self.name(other) if other else "",
             **values,
         )
-        return Breach(rule, step.id, number, part, other, told)
+        return Breach(rule, step.id, number, part, other, told, level)
 
 
 def first(places: Iterable[Place | None]) -> Place | None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 
 from geometry.joints import Fit, Rest
 from scenes.procedure import MAIN_BENCH
@@ -14,11 +15,17 @@ FORCED = ("press", "draw_on")
 STANDS = frozenset({"blocks", "v_blocks", "tube_stand", "soft_jaws"})
 """What a bench is stood on so that a press can react."""
 BOTH, RING = "both_rings_plate", "driving_ring"
+DONE_WITH: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {"press": ("press",), "hot": ("induction_heater", "contact_thermometer")}
+)
+"""Tools without which a method can't be done (a puller is asked for where its force is reacted)."""
 
 
 def method_fits(course: Course) -> Iterator[Breach]:
-    """A tight fit goes on hot or by force, a gear hot only; what slides is not heated."""
+    """A tight fit goes on hot or by force, a gear hot only; what slides is neither heated nor forced; the method has its tools."""
     made = course.fitted
+    yield from _tools_of(course)
+    yield from _needless(course)
     for event, fit in made:
         method, tight = event.step.method, fit.clearance[1] < -SLACK
         part = event.item if not event.merging else fit.bore_part
@@ -39,6 +46,29 @@ def method_fits(course: Course) -> Iterator[Breach]:
             yield course.breach("method_fits", event.step, part, says="housed")
         elif fit.hub == "housing" and tight and method not in FORCED and event.parts & {fit.shaft_part}:
             yield course.breach("method_fits", event.step, part, fit.bore_part, says="housing")
+
+
+def _tools_of(course: Course) -> Iterator[Breach]:
+    """Steps whose method lacks a tool."""
+    for event in {event.step.id: event for event in course.events}.values():
+        for tool in DONE_WITH.get(event.step.method, ()):
+            if tool not in event.step.tools:
+                yield course.breach("method_fits", event.step, event.item, tool, says="no_tool")
+
+
+def _needless(course: Course) -> Iterator[Breach]:
+    """What comes hot or by force in a step that makes no fit that asks for it: spacers, keys, dowels, units that slide in."""
+    made = {(event.step.id, fit.hub) for event, fit in course.fitted}
+    for event in course.events:
+        step = event.step
+        fits = {hub for name, hub in made if name == step.id} - {"cartridge", "loose"}
+        sealed = any(course.reducer.by_name[name].role == "seal" for item in step.arrives for name in course.members(item))
+        if not event.standing or fits:
+            continue
+        if step.method == "hot":
+            yield course.breach("method_fits", step, event.item, says="cold")
+        elif step.method in FORCED and not sealed:
+            yield course.breach("method_fits", step, event.item, says="by_hand")
 
 
 def reacted(course: Course) -> Iterator[Breach]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from geometry.blocking import QUICK, Table
+from geometry.blocking import Table
 from geometry.joints import NutJoint, ScrewJoint, WireJoint
 from geometry.reducer import Reducer
 from scenes import explode
@@ -15,22 +15,24 @@ from scenes.rules.course import DONE, Breach, Came, Course, Place
 
 
 class Sight:
-    """What stands in the way of a part that comes out along the side it came from, whatever the order: found when first asked for."""
+    """What stands in the way of a part that comes out along the side it came from, whatever the order: found when first asked for.
 
-    def __init__(self, reducer: Reducer) -> None:
-        self.reducer = reducer
-        self.table = Table(reducer, QUICK)
+    `pitch`: of the dexels [mm]; tables of this pitch are asked.
+    """
+
+    def __init__(self, reducer: Reducer, pitch: float) -> None:
+        self.reducer, self.pitch = reducer, pitch
         wires = {joint.screws: joint.wire for joint in reducer.of_kind(WireJoint)}
         self.own = {head: wire for screws, wire in wires.items() if wire in reducer.by_name for head in reducer.members(screws)}
         self._known: dict[tuple[str, str], dict[str, bool]] = {}
 
-    def cover(self, part: str, side: str, others: Iterable[str]) -> str:
+    def cover(self, table: Table, part: str, side: str, others: Iterable[str]) -> str:
         """Which of the others covers this part, none when it is free; its own lockwire does not."""
         known = self._known.setdefault((part, side), {self.own.get(part, part): False})
         new = [name for name in others if name not in known]
         if new:
             x, y, z = explode.AXES[side]
-            found = self.table.in_the_way(
+            found = table.in_the_way(
                 [self.reducer.by_name[part]], [self.reducer.by_name[name] for name in new], (float(x), float(y), float(z))
             )
             known.update(dict.fromkeys(new, False))
@@ -39,9 +41,9 @@ class Sight:
 
 
 @lru_cache(maxsize=4)
-def sight(reducer: Reducer) -> Sight:
-    """Who covers whom in this reducer."""
-    return Sight(reducer)
+def sight(reducer: Reducer, pitch: float) -> Sight:
+    """Who covers whom in this reducer, seen at this pitch [mm]."""
+    return Sight(reducer, pitch)
 
 
 @dataclass(frozen=True)
@@ -54,18 +56,30 @@ class Cover:
 
 
 def covered(course: Course, event: Came) -> Cover | None:
-    """The later coming that puts a thread out of reach: something then stands where it would come out."""
-    part, side = min(event.parts), event.step.side.get(event.item, "")
+    """The later coming that puts a thread out of reach: something then stands where it, or any of its circle, would come out.
+
+    A plate over an opening does not: it is made to come off again.
+    """
+    side = event.step.side.get(event.item, "")
     if not side:
         return None
-    see = sight(course.reducer)
+    see, reopened = sight(course.reducer, course.table.pitch), _reopened(course)
     for later in course.events:
         if later.at <= event.at or later.bench != course.home(event.bench, later.at):
             continue
-        by = see.cover(part, side, later.standing if part in later.parts else later.parts)
-        if by:
-            return Cover(later.at, later.step, by)
+        others = (later.parts if event.parts.isdisjoint(later.parts) else later.standing) - reopened
+        for part in sorted(event.parts):
+            by = see.cover(course.table, part, side, others)
+            if by:
+                return Cover(later.at, later.step, by)
     return None
+
+
+def _reopened(course: Course) -> frozenset[str]:
+    """Plates over openings, with their gaskets and screws."""
+    items = [*course.openings, *(course.screws(plate) for plate in course.openings)]
+    items += [gasket for gasket, flange, _ in course.lays if flange in course.openings]
+    return frozenset(part for item in items for part in course.members(item))
 
 
 def torqued(course: Course) -> Iterator[Breach]:

@@ -19,9 +19,10 @@ from geometry.joints import (
     WireJoint,
 )
 from geometry.reducer import Reducer
-from scenes import whole
+from scenes import explode, whole
 from scenes.procedure_file import readings
-from scenes.rules.course import Breach, Came, Course
+from scenes.rules.course import SQUARE, Breach, Came, Course
+from scenes.rules.forces import STANDS
 
 FIRST = ("shaft", "case", "cartridge")
 """Roles of what a bench may begin with: it stands by itself."""
@@ -95,14 +96,56 @@ def supported(course: Course) -> Iterator[Breach]:
 
 
 def gasket_place(course: Course) -> Iterator[Breach]:
-    """A gasket comes to the bench where its flange or its base stands."""
+    """A gasket comes to the bench where its flange or its base stands, and down on it square, from the side that is open."""
     faces = {gasket: (flange, base) for gasket, flange, base in course.lays}
-    for event in course.events:
-        if event.standing and _gasket(course, event) and not _held(course, event):
-            flange, base = faces.get(event.item, ("", ""))
-            yield course.breach(
-                "gasket_place", event.step, event.item, event.bench, flange=course.name(flange), base=course.name(base)
-            )
+    for event, square in _misplaced(course):
+        flange, base = faces.get(event.item, ("", ""))
+        yield course.breach(
+            "gasket_place", event.step, event.item, event.bench, says="across" if square else "breach",
+            flange=course.name(flange), base=course.name(base),
+        )  # fmt: skip
+
+
+def _misplaced(course: Course) -> Iterator[tuple[Came, bool]]:
+    """Every gasket that comes where it does not belong; whether something of its own place stands there all the same."""
+    comes = [event for event in course.events if event.standing and _gasket(course, event)]
+    joints = {joint.gasket: joint for joint in course.reducer.of_kind(GasketJoint)}
+    found = [(event, _held(course, event)) for event in comes if not _held(course, event) or _across(course, event)]
+    yield from found
+    homeless = [joints[event.item] for event, _ in found if event.item in joints]
+    for event in comes:
+        own = joints.get(event.item)
+        if own is None or event in [other for other, _ in found] or not {own.flange, own.base} <= event.standing:
+            continue  # in its own place, or not late for it
+        if any(
+            joint.base in event.standing and joint.flange not in event.standing and not _skew(joint, event) for joint in homeless
+        ):
+            yield event, True  # exchanged: it lies in the place of a gasket that lies in another
+
+
+def _skew(joint: GasketJoint, event: Came) -> bool:
+    """Whether what comes does not come down square on a gasket's place from the side that is open there."""
+    side = explode.AXES.get(event.step.side.get(event.item, ""))
+    if side is None:
+        return False
+    down = float(side @ joint.axis)
+    if {joint.flange, joint.base} <= event.standing:
+        return abs(down) < SQUARE
+    return (down if joint.base in event.standing else -down) < SQUARE
+
+
+def _across(course: Course, event: Came) -> bool:
+    """Whether a gasket comes from a side that is not its own: along its faces, or through the part that it lies on."""
+    reducer = course.reducer
+    for joint in reducer.of_kind(GasketJoint):
+        if joint.gasket == event.item:
+            return _skew(joint, event)
+    side = explode.AXES.get(event.step.side.get(event.item, ""))
+    if side is None:
+        return False
+    flanges = {flange for gasket, flange, _ in course.lays if gasket == event.item}
+    screws = [joint for joint in reducer.of_kind(ScrewJoint) if joint.clamps in flanges]
+    return any(abs(float(side @ joint.axis)) < SQUARE for joint in screws)
 
 
 def _held(course: Course, event: Came) -> bool:
@@ -116,9 +159,10 @@ def _gasket(course: Course, event: Came) -> bool:
 
 def gasket_first(course: Course) -> Iterator[Breach]:
     """A gasket lies in its place before its flange closes on the base."""
+    elsewhere = {event.item for event, _ in _misplaced(course)}
     for gasket, flange, base in course.lays:
         event, closed = course.at(gasket), course.met(flange, base)
-        if event is not None and closed is not None and event.at > closed:
+        if gasket not in elsewhere and event is not None and closed is not None and event.at > closed:
             yield course.breach("gasket_first", event.step, gasket, flange, base=course.name(base))
 
 
@@ -140,16 +184,24 @@ def inspected(course: Course) -> Iterator[Breach]:
 
 
 def turned_over(course: Course) -> Iterator[Breach]:
-    """A shaft built upside down is turned over, by a lift of its own, before it is lowered in."""
+    """A shaft built upside down is turned over, by a lift of its own, before it is lowered in; no bench turns over by itself."""
     for event in course.events:
         if not event.merging or event.step.up not in OPPOSITE:
             continue
         place = event.at[0]
         before = [step for step in course.steps[:place] if step.bench == event.item and not step.optional]
-        over = max((course.procedure.order.index(step.id) for step in before if step.method == "turn_over"), default=-1)
+        turned = max((course.procedure.order.index(step.id) for step in before if step.method == "turn_over"), default=-1)
         wrong = [step for step in before if step.up == OPPOSITE[event.step.up]]
-        if wrong and wrong[-1].method != "turn_over" and course.procedure.order.index(wrong[-1].id) > over:
+        if wrong and wrong[-1].method != "turn_over" and course.procedure.order.index(wrong[-1].id) > turned:
             yield course.breach("turned_over", event.step, event.item)
+    stood: dict[str, str] = {}
+    for step in course.steps:
+        if step.optional:
+            continue
+        over = stood.get(step.bench, "") == OPPOSITE.get(step.up, "?")
+        if over and step.method not in ("turn_over", "base") and not STANDS & set(step.tools):
+            yield course.breach("turned_over", step, step.bench, says="unturned")
+        stood[step.bench] = step.up
 
 
 def run_last(course: Course) -> Iterator[Breach]:
@@ -174,7 +226,8 @@ def retorque(course: Course) -> Iterator[Breach]:
         return
     at, run = runs[0]
     for joint in course.reducer.of_kind(ScrewJoint):
-        if joint.screws in _circles(course) and not course.reading(joint.screws, at):
+        over = [step for _, step in course.reading(joint.screws, at) if "torque_wrench" in step.tools]
+        if joint.screws in _circles(course) and not over:
             yield course.breach("retorque", run, joint.screws)
 
 

@@ -84,16 +84,27 @@ def _entries(table: Mapping[str, Any], stem: str, file: str) -> Iterator[tuple[s
 
 
 _own: dict[str, Entry] = {}
+_at_hand: ContextVar[Mapping[str, Entry]] = ContextVar("words of the procedure at hand", default=MappingProxyType({}))
 
 
 def add(words: Mapping[str, str]) -> None:
-    """Words of a planner's own steps, the same in every language; those read last stand."""
-    _own.update({key: word.replace("{", "{{").replace("}", "}}") for key, word in words.items()})
+    """Words of a planner's own steps, the same in every language; those read last stand until others are put at hand."""
+    _own.update(_plain(words))
+    _at_hand.set({key: entry for key, entry in _at_hand.get().items() if key not in words})
+
+
+def use(words: Mapping[str, str]) -> None:
+    """Put the words of one procedure's own steps at hand: they stand before those of any other procedure that was read."""
+    _at_hand.set(_plain(words))
+
+
+def _plain(words: Mapping[str, str]) -> dict[str, Entry]:
+    return {key: word.replace("{", "{{").replace("}", "}}") for key, word in words.items()}
 
 
 def has(key: str, language: str | None = None) -> bool:
     """Whether the catalogue holds this key."""
-    return key in catalogue(language) or key in _own
+    return key in catalogue(language) or key in _at_hand.get() or key in _own
 
 
 def keys(prefix: str = "", language: str | None = None) -> tuple[str, ...]:
@@ -103,8 +114,8 @@ def keys(prefix: str = "", language: str | None = None) -> tuple[str, ...]:
 
 def _entry(key: str, language: str | None) -> Entry:
     entries = catalogue(language)
-    if key not in entries and key in _own:
-        return _own[key]
+    if key not in entries and (own := _at_hand.get().get(key, _own.get(key))) is not None:
+        return own
     if key not in entries:
         close = difflib.get_close_matches(key, list(entries), n=1, cutoff=0.6)
         raise WordingError(f"no text for {key!r}" + (f": did you mean {close[0]}?" if close else ""))

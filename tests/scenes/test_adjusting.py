@@ -140,10 +140,12 @@ def test_the_pinion_gasket_costs_its_screws_and_the_gear_gasket_the_pair() -> No
     assert {"pinion_gasket", "cartridge_in", "cartridge_screws", "cartridge_draw_in", "backlash", "pattern"} <= set(pinion.steps)
     assert pinion.renew == ("pinion_gasket",)
     assert {"gear_gasket", "low_speed_float_gasket", "low_speed_seal", "low_speed_tab_washer"} <= set(gear.renew)
-    assert gear.way == "lifted_off" and gear.parts[0] == "low_speed_cover_screw" and gear.parts[-1] == "low_speed_cartridge"
+    assert gear.way == "lifted_off" and gear.parts[0] == "low_speed_coupling_key" and gear.parts[-1] == "low_speed_cartridge"
     assert {"low_speed_seal", "low_speed_bearing_1", "low_speed_bearing_2", "low_speed_locknut"} <= set(gear.parts)
     assert gear.tight == ("low_speed_bearing_2", "low_speed_bearing_1") and gear.supports == ("packer",)
-    assert to_reach(built, procedure, "high_speed_float_gasket").parts == ("high_speed_cover_screw", "high_speed_cover")
+    # The seal in the cover does not pass over the coupling's key.
+    float_gasket = to_reach(built, procedure, "high_speed_float_gasket")
+    assert float_gasket.parts == ("high_speed_coupling_key", "high_speed_cover_screw", "high_speed_cover")
 
 
 def test_a_bore_smaller_than_the_pinion_opens_the_case() -> None:

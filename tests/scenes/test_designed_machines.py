@@ -21,9 +21,8 @@ def alarms(one: Design, pitch: float) -> list[str]:
     """
     explainer = Explainer(one.machine)
     now = explainer.start_settings()
-    found = explainer.verdict(now, pitch=pitch)
-    order_alone = replace(found, breaches=tuple(breach for breach in found.breaches if breach.rule != "hot_bore"))
-    return verdict.sentences(order_alone, explainer.reducer(now), "mm")
+    job = replace(explainer.job(now), hot={})
+    return verdict.sentences(verdict.judge(job, pitch=pitch), job.reducer, "mm")
 
 
 @pytest.mark.parametrize("seed", range(FEW))

@@ -4,13 +4,16 @@ source); times are added up from the time plan, and parts that must stay are loo
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 from dataclasses import FrozenInstanceError
 
 import pytest
 
+from geometry import blocking
 from geometry.joints import ScrewJoint
 from geometry.reducer import Reducer
 from scenes import forgotten, order
+from scenes.dismantling import to_reach
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.forgotten import Forgotten
@@ -25,13 +28,17 @@ Job = tuple[Reducer, Procedure, TimePlan, tuple[Forgotten, ...], float]
 
 
 @pytest.fixture(scope="module", params=MACHINES)
-def job(request: pytest.FixtureRequest) -> Job:
+def job(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Job]:
     explainer = Explainer(open_machine(request.param)[0])
     now = explainer.start_settings()
     reducer, times = explainer.reducer(now), explainer.times(now)
-    start = time.process_time()
-    rows = forgotten.table(reducer, explainer.procedure, times)
-    return reducer, explainer.procedure, times, rows, time.process_time() - start
+    with pytest.MonkeyPatch.context() as place:
+        place.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("nothing_kept")))
+        blocking.forget()
+        start = time.process_time()
+        rows = forgotten.table(reducer, explainer.procedure, times)
+        taken = time.process_time() - start
+    yield reducer, explainer.procedure, times, rows, taken
 
 
 def row(job: Job, item: str) -> Forgotten:
@@ -63,7 +70,7 @@ def test_a_spacer_is_free_until_the_second_bearing_is_drawn_on(job: Job) -> None
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("item", ["drain_plug", "level_plug", "breather", "high_speed_cover_screw"])
+@pytest.mark.parametrize("item", ["drain_plug", "level_plug", "breather", "upper_plate_screw"])
 def test_what_is_screwed_in_from_outside_costs_nothing(item: str, job: Job) -> None:
     found = row(job, item)
     assert found.end.off == () and found.end.steps == () and found.end.time.value == 0.0
@@ -86,6 +93,65 @@ def test_the_gear_key_costs_the_hot_gear(job: Job) -> None:
     assert found.free_until == "gear_key" and after(found, "gear_hot").tight == ("gear",)
     assert {"gear", "lower_bearing_inner", "low_speed_shaft"} <= set(found.end.off)
     assert "lower_plate" not in found.end.off, "the shaft is out of the case by then"
+
+
+GASKETS = ("pinion_gasket", "high_speed_float_gasket", "gear_gasket", "low_speed_float_gasket")
+
+
+def test_a_forgotten_pinion_gasket_takes_off_what_changing_it_does(job: Job) -> None:
+    """The bore is larger than the pinion's tip: screws out, cartridge drawn out as a unit, the case stays closed."""
+    end, change = row(job, "pinion_gasket").end, to_reach(job[0], job[1], "pinion_gasket")
+    assert set(end.off) == {*change.parts, change.flange} == {"cartridge_screw", "cartridge"}
+    assert end.tight == () and end.benches == ("cartridge",)
+
+
+@pytest.mark.parametrize("gasket", GASKETS)
+def test_changing_a_gasket_lists_all_that_comes_off_when_it_was_forgotten(gasket: str, job: Job) -> None:
+    end, change = row(job, gasket).end, to_reach(job[0], job[1], gasket)
+    assert set(end.off) <= {*change.parts, change.flange} and end.tight == change.tight
+
+
+@pytest.mark.parametrize(
+    "item", ["pinion_locknut", "pinion_tab_washer", "pinion", "pinion_key", "inner_retainer", "inner_retainer_wire"]
+)
+def test_what_the_cartridge_carries_is_reached_with_the_case_closed(item: str, job: Job) -> None:
+    end = row(job, item).end
+    assert "cartridge" in end.benches
+    assert not {"upper_case", "split_screw", "low_speed_bearing_1", "low_speed_cover"} & set(end.off)
+
+
+def test_forgotten_dowels_cost_both_flanges_and_every_reading_since(job: Job) -> None:
+    """Driven in late, they shift the halves: split and cartridge screws are loosened, tightened again, all chains read again."""
+    end = row(job, "dowel").end
+    assert end.off == () and set(end.loose) == {"split_screw", "cartridge_screw"}
+    assert set(end.void) == {"hs_end_play", "ls_end_play", "backlash", "pattern", "oil_first_run"}
+    assert {"split_screws", "cartridge_draw_in", *end.void} == set(end.steps)
+
+
+@pytest.mark.parametrize(
+    ("screws", "play"),
+    [
+        ("cartridge_screw", "hs_end_play"),
+        ("high_speed_cover_screw", "hs_end_play"),
+        ("low_speed_cartridge_screw", "ls_end_play"),
+        ("low_speed_cover_screw", "ls_end_play"),
+    ],
+)
+def test_readings_over_a_flange_without_its_screws_count_for_nothing(screws: str, play: str, job: Job) -> None:
+    end = row(job, screws).end
+    assert end.off == () and set(end.void) == {play, "backlash", "pattern", "oil_first_run"} and end.time.value > 0.0
+    assert after(row(job, screws), row(job, screws).step).time.value == 0.0, "nothing was read yet"
+
+
+def test_the_table_tells_its_pitch_and_what_it_is_ranked_by(job: Job) -> None:
+    reducer, procedure, times, _, _ = job
+    told: list[tuple[int, int]] = []
+    rows = forgotten.table(reducer, procedure, times, progress=lambda done, total: told.append((done, total)))
+    assert told[0][0] == 0 and told[-1][0] == told[-1][1] and told == sorted(told)
+    said = "\n".join(forgotten.lines(reducer, procedure, rows, "mm", pitch=0.5))
+    assert "0.5 mm apart" in said and "Ranked by" in said and "shorter way may exist" in said
+    keys = [(-len(found.end.tight), -found.end.time.value) for found in rows]
+    assert keys == sorted(keys)
 
 
 def test_wire_comes_off_before_its_screws(job: Job) -> None:
@@ -141,8 +207,8 @@ def test_records_are_frozen_and_the_table_is_quick(job: Job) -> None:
 
 def test_words(job: Job) -> None:
     reducer, procedure, _, rows, _ = job
-    lines = forgotten.lines(reducer, procedure, rows)
-    assert len(lines) == forgotten.TOP + 2 and lines[1].startswith(" 1  Gear key (step 4")
+    lines = forgotten.lines(reducer, procedure, rows, "mm")
+    assert len(lines) == forgotten.TOP + 4 and lines[1].startswith(" 1  Gear key (step 4")
     report = forgotten.report(reducer, procedure, rows)
     assert len(report) == len(rows) and report[0]["item"] == "gear_key"
     assert "nothing comes off again" in forgotten.sentence(reducer, procedure, row(job, "drain_plug"))

@@ -8,13 +8,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scenes import blocked_view, forgotten, judged, order, verdict_page
+from scenes import blocked_view, forgotten, judged, order, verdict, verdict_page
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.frame import Frame, Shown
 from scenes.procedure import Procedure
 from scenes.stage import Stage
-from tests.scenes.orders import changed, moved
+from tests.scenes.orders import changed, left_out, moved
+from viewer import blocked_sheets
 
 MACHINES = ("millrace", "slipway")
 
@@ -153,3 +154,90 @@ def test_the_page_with_the_verdict_names_every_fault_its_picture_and_what_is_not
     assert all(item.verdict == "stop" for item in against) and "Gear key" in against[0].text
     assert "quick look" in page.foot[0], "at 1 mm no proof is claimed"
     assert any("qualified people" in line for line in page.foot)
+
+
+@pytest.mark.parametrize("name", MACHINES)
+@pytest.mark.parametrize("astray_by", ["gear_spacer", "packers", "plates"])
+def test_no_fault_is_told_or_counted_twice(name: str, astray_by: str) -> None:
+    """A part left out breaks a rule as well; three packers behind one plate are one fault."""
+    explainer = Explainer(open_machine(name)[0])
+    full = explainer.procedure
+    explainer.procedure = moved(full, "plates", after="ls_tab") if astray_by == "plates" else left_out(full, astray_by)
+    found = explainer.judge().verdict
+    now = explainer.start_settings()
+    reducer = explainer.reducer(now)
+    listed = [fault.text for fault in verdict.faults(found, reducer, "mm")]
+    assert listed and len(listed) == len(set(listed)) and verdict.sentences(found, reducer, "mm") == listed
+    assert set(found.gaps) <= set(listed)
+    count = re.search(r"(\d+) fault", judged.line(found, reducer, "mm").text)
+    assert count is not None and int(count[1]) == len(listed)
+    report = verdict.report(found, reducer, "mm")
+    assert [fault["text"] for fault in report["faults"]] == listed
+    told = [*report["gaps"], *(fault["text"] for fault in report["breaches"])]
+    assert len(told) == len(set(told))
+    page = verdict_page.page(explainer.judged, explainer.numbers(replace(now, step=None)), reducer, explainer.procedure, "mm", ())
+    shown = [item.text for item in page.lists[0].items]
+    assert shown[: len(listed)] == listed and page.lists[0].whole == len(shown)
+    for step in explainer.procedure.order:
+        told_there = judged.faults_at(found, reducer, step, "mm")
+        assert len(told_there) == len(set(told_there))
+
+
+def test_the_page_says_how_many_forgotten_parts_there_are_and_what_prints_them(right: Explainer) -> None:
+    now = right.start_settings()
+    assert right.judged is not None
+    page = verdict_page.page(right.judged, right.numbers(replace(now, step=None)), right.reducer(now), right.procedure, "mm", ())
+    worst = page.lists[2]
+    costly = [row for row in right.judged.forgotten if row.end.time.value]
+    assert worst.whole == len(costly) > len(worst.items) == verdict_page.WORST
+    assert "then by time" in worst.title and worst.all_of_it.endswith("--forgotten --json")
+
+
+def test_a_step_whose_parts_cost_readings_alone_tells_which(right: Explainer) -> None:
+    line = " ".join(at(right, "dowels").forgotten)
+    assert "count for nothing" in line and str(right.procedure.steps["backlash"].number) in line
+
+
+def blocked_frames(name: str, wrong_order: Procedure) -> list[tuple[order.BlockedPath, Frame]]:
+    explainer = Explainer(open_machine(name)[0])
+    explainer.procedure = wrong_order
+    now = explainer.start_settings()
+    stage = explainer.stage(now)
+    return [(path, blocked_view.frame_of(stage, path, now)) for path in explainer.judge().verdict.proof.blocked]
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_the_picture_says_what_must_come_first_when_that_cures_it(name: str) -> None:
+    """The key belongs before its gear, the sleeve before its bearing: both by hand from the section."""
+    full = Explainer(open_machine(name)[0]).procedure
+    for path, frame in blocked_frames(name, wrong(full)):
+        assert frame.blocked is not None
+        by = {"gear_key": "Fit the gear hot", "hs_sleeve": "bearing"}[path.step]
+        assert "What must come first" in frame.blocked.said[1] and by in frame.blocked.said[1]
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_a_bead_is_not_drawn_as_a_plate_in_the_air(name: str) -> None:
+    """Cartridge screws that stand over the split: the bead is drawn where it belongs, without a travel."""
+    full = Explainer(open_machine(name)[0]).procedure
+    found = blocked_frames(name, moved(full, "cartridge_draw_in", after="cartridge_in"))
+    frame = next(frame for path, frame in found if path.step == "seal_bead")
+    assert frame.blocked is not None and frame.blocked.rest == () and not re.search(r"\d", frame.blocked.left)
+    assert np.linalg.norm(shown(frame, "moving").travel) == 0.0
+    assert "can't be laid" in frame.blocked.sentence and "before its seat" not in frame.blocked.sentence
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_one_picture_shows_one_item_and_what_stops_it(name: str) -> None:
+    full = Explainer(open_machine(name)[0]).procedure
+    for astray_by, least in (
+        (moved(full, "plates", after="ls_tab"), 1),
+        (moved(full, "cartridge_draw_in", after="cartridge_in"), 2),
+    ):
+        explainer = Explainer(open_machine(name)[0])
+        explainer.procedure = astray_by
+        ways = explainer.judge().verdict.proof.blocked
+        files = blocked_sheets.shown(ways)
+        pairs = {(way.item, way.by, way.cause, way.leaving) for way in ways}
+        assert len(files) == len(ways) > len(blocked_sheets.names(ways)) == len(pairs) >= least
+        assert len({(file, way.item, way.by, way.cause, way.leaving) for file, way in zip(files, ways, strict=True)}) == len(pairs)

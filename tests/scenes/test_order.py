@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from importlib.resources import files
 from math import inf
 
 import numpy as np
 import pytest
 
-from geometry import features
-from geometry.blocking import Table
+from geometry import features, kept
+from geometry.blocking import FILE, Table
 from geometry.check_solids import check_solid
 from geometry.machine import accept
 from geometry.mesh_path import out_of_mesh, teeth_touch
 from geometry.part import Part, Solid
 from geometry.reducer import Reducer, assemble
-from scenes import order, procedure_file, whole
+from scenes import order, procedure_file, rules, whole
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.order import BlockedPath
@@ -326,3 +327,78 @@ def test_the_seal_seat_must_let_the_tab_washers_tongue_pass() -> None:
 def test_the_same_order_gives_the_same_verdict_twice(job: tuple[Reducer, Procedure]) -> None:
     wrong = moved(job[1], "gear_gasket", after="ls_cartridge")
     assert order.prove(job[0], wrong, pitch=order.QUICK) == order.prove(job[0], wrong, pitch=order.QUICK)
+
+
+# ---- kept between runs --------------------------------------------------------------------------------------------------------
+
+
+def test_what_the_rules_looked_up_is_kept_for_the_next_run_too(nothing_kept: None) -> None:
+    explainer = Explainer(open_machine("millrace")[0])
+    rules.locks.sight.cache_clear()
+    asked = kept.opened(FILE)
+    found = explainer.verdict(explainer.start_settings(), pitch=order.QUICK)
+    rules.locks.sight.cache_clear()
+    assert found.holds and asked._rows and kept.Kept(asked.path)._rows.keys() == asked._rows.keys()
+
+
+# ---- steps that may be skipped ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_a_part_tried_in_a_step_that_may_be_skipped_still_has_its_way_in_judged(
+    name: str, jobs: dict[str, tuple[Reducer, Procedure]]
+) -> None:
+    """The pinion key laid in early for a trial: when that is skipped, bringing it after the pinion is as wrong as without a trial."""
+    reducer, shipped = jobs[name]
+    wrong = moved(shipped, "pinion_key", after="pinion_hot")
+    trial = shipped.order[shipped.order.index("pinion_key") - 1]
+    tried = changed(wrong, trial, arrives=(*wrong.steps[trial].arrives, "pinion_key"), optional=True)
+    assert wrong.steps[trial].bench == wrong.steps["pinion_key"].bench
+    said = order.prove(reducer, tried, pitch=order.QUICK).blocked
+    assert ("pinion_key", "pinion_key", "pinion") in [(path.step, path.item, path.by) for path in said]
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_a_part_that_is_in_the_way_only_when_a_step_is_done_is_found_as_well(
+    name: str, jobs: dict[str, tuple[Reducer, Procedure]]
+) -> None:
+    """The dry trial closes the case and does not open it again: the cover of the pair can no longer be let down."""
+    reducer, shipped = jobs[name]
+    wrong = changed(moved(shipped, "cartridge_in", after="trial_close"), "trial_open", removes=())
+    said = order.prove(reducer, wrong, pitch=order.QUICK).blocked
+    assert ("cartridge_in", "cartridge", "upper_case") in [(path.step, path.item, path.by) for path in said]
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_steps_that_may_be_skipped_add_nothing_to_the_shipped_order(name: str, jobs: dict[str, tuple[Reducer, Procedure]]) -> None:
+    reducer, shipped = jobs[name]
+    assert not any(move.skipping for move in order.moves(reducer, shipped))
+    assert {step for step in shipped.order if shipped.steps[step].optional} and len(order.required(shipped).order) < len(
+        shipped.order
+    )
+
+
+# ---- what is exempt -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_inside_a_bearing_only_rollers_balls_and_cage_are_not_judged(name: str, jobs: dict[str, tuple[Reducer, Procedure]]) -> None:
+    reducer = jobs[name][0]
+    pairs = order.exempt(reducer)
+    assert frozenset(("high_speed_bearing_1_inner_ring", "high_speed_bearing_1_outer_ring")) not in pairs
+    assert frozenset(("high_speed_bearing_1_inner_ring", "high_speed_bearing_1_balls")) in pairs
+    assert frozenset(("lower_bearing_outer_ring", "lower_bearing_rollers")) not in pairs, "the loose ring comes on its own"
+
+
+def test_rings_of_one_bearing_that_share_room_are_a_fault(job: tuple[Reducer, Procedure]) -> None:
+    """An outer ring built as small as the inner one's shoulder: the two overlap in their seats."""
+    reducer = job[0]
+    inner, outer = (reducer.by_name[f"high_speed_bearing_1_{ring}_ring"] for ring in ("inner", "outer"))
+    low, high = (min(r for r, _ in loop) for loop in (outer.spec.loops[0], inner.spec.loops[0]))
+    loop = tuple((r - 0.6 * (low - high), z) for r, z in outer.spec.loops[0])
+    swollen = replace(outer, spec=replace(outer.spec, loops=(loop,)))
+    wrong = replace(reducer, parts=tuple(swollen if part is outer else part for part in reducer.parts))
+    said = order.prove(wrong, job[1], pitch=order.QUICK).blocked
+    assert ("overlap", outer.name) in {
+        (path.cause, max(path.part, path.by)) for path in said if path.item == "high_speed_bearing_1"
+    }

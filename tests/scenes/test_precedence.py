@@ -164,6 +164,31 @@ def test_two_fitters_never_meet_at_one_bench_nor_begin_too_early(worked: Worked)
     assert max(worked.network.critical_time, worked.network.alone / 2) <= worked.network.together < worked.network.alone
 
 
+def test_what_has_joined_is_one_unit_at_which_one_fitter_works(worked: Worked) -> None:
+    """From the merge on, a step on either bench is at the same unit: the pinion shaft that stands in its cartridge, then in the case."""
+    plan = sorted(worked.network.plan, key=lambda slot: (slot.end, slot.start))
+
+    def unit(bench: str, at: float) -> frozenset[str]:
+        """All benches that hang together by then."""
+        mine = {bench}
+        for _ in plan:
+            for slot in plan:
+                step = worked.job.steps[slot.step]
+                if step.merges and slot.end <= at and mine & {step.bench, step.merges}:
+                    mine |= {step.bench, step.merges}
+        return frozenset(mine)
+
+    assert len({unit(bench, worked.network.together) for bench in ("high_speed_shaft", "carrier", "case")}) == 1
+    for one, other in combinations(worked.network.plan, 2):
+        if one.end > other.start and other.end > one.start:
+            at = max(one.start, other.start)
+            benches = [
+                frozenset().union(*(unit(bench, at) for bench in (step.bench, step.merges) if bench))
+                for step in (worked.job.steps[one.step], worked.job.steps[other.step])
+            ]
+            assert not benches[0] & benches[1], (one, other)
+
+
 def test_the_pinion_shaft_and_the_gear_shaft_are_built_up_side_by_side(worked: Worked) -> None:
     pairs = worked.network.side_by_side
     assert ("low_speed_shaft", "high_speed_shaft") in pairs

@@ -7,6 +7,7 @@ import sys
 import tomllib
 from collections import Counter
 from functools import lru_cache
+from importlib import resources
 from itertools import groupby
 from pathlib import Path
 
@@ -15,6 +16,8 @@ import pytest
 from geometry import machine, reducer
 from geometry.joints import GasketJoint, KeyJoint, RollerJoint, ScrewJoint
 from scenes import procedure, procedure_file
+from scenes.examples import open_machine
+from scenes.explain import Explainer
 from scenes.wording import text
 
 EXAMPLES = ("millrace", "slipway")
@@ -272,7 +275,7 @@ def test_a_short_procedure_is_read_with_its_defaults() -> None:
         ('arrives = ["gear"]', 'arives = ["gear"]', "step.gear_hot.arives: unknown key: did you mean arrives?"),
         ('arrives = ["gear"]', 'arrives = ["gear", "gear"]', 'step.gear_hot.arrives = "gear": given twice: accepted: once'),
         ('"gear_hot"]', '"gear_hto"]', 'order = "gear_hto": unknown step: did you mean gear_hot?'),
-        (', "gear_hot"]', "]", "step.gear_hot: not in order: did you mean gear_key?"),
+        (', "gear_hot"]', "]", 'step.gear_hot: not in order: accepted: a line of its own in order, "gear_hot"'),
         ('"gear_hot"]', '"gear_hot", "gear_hot"]', 'order = "gear_hot": given 2 times: accepted: once'),
         ('"gear_hot"]', '"gear_hot", "pump"]', 'order = "pump": no table [step.pump]: accepted: a table for each id in order'),
         ('order = ["gear_key", "gear_hot"]', "", "order: missing: accepted: a list of step ids, one a line"),
@@ -317,6 +320,12 @@ def test_a_fault_names_the_field_what_was_given_and_what_is_accepted(old: str, n
 def test_a_faulty_line_of_a_step_is_told_with_what_is_accepted(line: str, expected: str) -> None:
     found = faults(SMALL + line + "\n")
     assert any(item.startswith(f"mine.toml: step.gear_hot.{expected}") for item in found), found
+
+
+def test_a_typing_error_in_the_order_is_never_offered_as_the_cure() -> None:
+    found = faults(SMALL.replace('"gear_hot"]', '"gear_hto"]'))
+    assert any("unknown step: did you mean gear_hot?" in line for line in found)
+    assert not any("did you mean gear_hto?" in line for line in found), found
 
 
 def test_all_faults_are_reported_at_once() -> None:
@@ -432,3 +441,38 @@ reads = ["incoming"]
     assert procedure_file.parse(content, "mine.toml").order == ("my_look",)
     assert text("step.my_look.title") == text("step.my_look.act") == "Look at the gear"
     assert text("step.my_look.reason") == "A chip {here} costs the mesh."
+
+
+@pytest.mark.parametrize("name", ["My-Look", "blick_ä", "a b", "x" * 61, ""])
+def test_a_step_id_is_of_small_letters_digits_and_underlines(name: str) -> None:
+    text = f'order = ["{name}"]\n[step."{name}"]\nphase = "finish"\nbench = "case"\nmethod = "oil"\ntitle = "T"\nwhy = "W"\n'
+    assert any("accepted: a step id of a to z, 0 to 9 and _" in fault for fault in faults(text))
+
+
+@pytest.mark.parametrize(
+    ("line", "field"), [('title = "Look\\u001b[2J"', "title"), ('title = "a\\nb"', "title"), ('act = "Look\\u0007"', "act")]
+)
+def test_a_control_character_in_words_is_refused_by_its_field(line: str, field: str) -> None:
+    title = "" if line.startswith("title") else 'title = "T"\n'
+    text = f'order = ["my_look"]\n[step.my_look]\nphase = "finish"\nbench = "case"\nmethod = "oil"\nwhy = "W"\n{title}{line}\n'
+    told = faults(text)
+    assert len(told) == 1 and f"step.my_look.{field} = " in told[0] and "accepted: printable characters" in told[0]
+    assert told[0].isprintable()
+
+
+def test_two_open_files_with_the_same_own_step_keep_their_own_words(tmp_path: Path) -> None:
+    shipped = procedure_file.shipped().decode().replace("order = [\n", 'order = [\n  "my_look",\n', 1)
+    machine = resources.files("scenes").joinpath("machines", "millrace.toml").read_text(encoding="utf-8")
+    explainers = []
+    for title in ("First look", "Other look"):
+        folder = tmp_path / title.split()[0]
+        folder.mkdir()
+        table = f'\n[step.my_look]\nphase = "low_speed_shaft"\nbench = "low_speed_shaft"\nmethod = "measure"\ntitle = "{title}"\nwhy = "W"\n'
+        (folder / "order.toml").write_text(shipped + table, encoding="utf-8")
+        (folder / "machine.toml").write_text('procedure = "order.toml"\n' + machine, encoding="utf-8")
+        found, path = open_machine(str(folder / "machine.toml"))
+        explainers.append(Explainer(found, path.parent if path else None))
+    for explainer, title in (*zip(explainers, ("First look", "Other look"), strict=True), (explainers[0], "First look")):
+        assert explainer.phases[0][2][0][2] == title
+        step = explainer.numbers(explainer.with_(explainer.start_settings(), step="my_look"))["steps"][0]
+        assert step["title"] == title

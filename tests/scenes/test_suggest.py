@@ -15,7 +15,7 @@ from scenes.explain import Explainer
 from scenes.order_listing import suggestion_lines
 from scenes.procedure import Procedure, reordered
 from scenes.rules import Job
-from tests.scenes.orders import left_out, moved
+from tests.scenes.orders import changed, left_out, moved
 
 
 @pytest.fixture(scope="module", params=["millrace", "slipway"])
@@ -62,13 +62,65 @@ def test_an_order_that_holds_is_left_alone(job: tuple[Reducer, Procedure]) -> No
     assert found.cures and found.moves == () and found.procedure is job[1]
 
 
-def test_what_no_order_cures_is_told_with_what_was_tried(job: tuple[Reducer, Procedure]) -> None:
-    found = suggest.suggest(Job(job[0], left_out(job[1], "pinion_key")))
+def test_a_part_that_no_step_brings_is_cured_by_no_order(job: tuple[Reducer, Procedure]) -> None:
+    found = suggest.suggest(Job(job[0], changed(job[1], "pinion_key", arrives=(), side="+x", method="measure")))
     lines = suggestion_lines(found, job[0], "mm")
-    assert not found.cures and found.left.gaps
-    assert lines[0] == "No order of these steps was found that holds."
-    assert f"{found.tried}" in lines[1] and any("Pinion key" in line for line in lines)
+    assert not found.cures and found.left.gaps and not found.moves
+    assert lines[0] == "No order of these steps cures what follows."
+    assert any("Pinion key" in line for line in lines)
     assert not any(line.startswith("order = [") for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("step", "fields", "part"),
+    [
+        ("cartridge_in", {"path": (("+y", 300.0),)}, "Cartridge"),
+        ("upper_half", {"path": (("+x", 400.0),)}, "upper half"),
+        ("hs_nut", {"side": "+y"}, "High-speed locknut"),
+        ("ls_nut", {"side": "-z"}, "ocknut"),
+        ("shaft_down", {"side": "-z"}, "Low-speed shaft"),
+    ],
+)
+def test_a_wrong_side_or_path_is_cured_by_no_order_and_the_way_is_named(
+    step: str, fields: dict[str, object], part: str, job: tuple[Reducer, Procedure]
+) -> None:
+    """No step may be moved for it: the order is the shipped one."""
+    found = suggest.suggest(Job(job[0], changed(job[1], step, **fields)))
+    lines = suggestion_lines(found, job[0], "mm")
+    assert not found.cures and found.left.proof.blocked
+    assert lines[0] == "No order of these steps cures what follows."
+    assert any(f"Step {job[1].steps[step].number}, " in line and part in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("step", "before"), [("packers", "shaft_down"), ("gear_spacer", "lower_inner_ring"), ("pinion_tab", "cartridge_stand")]
+)
+def test_a_step_left_out_is_put_back_where_it_belongs(step: str, before: str, job: tuple[Reducer, Procedure]) -> None:
+    found = suggest.suggest(Job(job[0], left_out(job[1], step)))
+    lines = suggestion_lines(found, job[0], "mm")
+    assert found.cures and found.restored == (step,) and not found.moves
+    assert lines[1].startswith(f'Put step "{step}" (') and f'back before "{before}" (' in lines[1]
+    assert found.procedure.order == job[1].order
+
+
+def test_only_what_is_missed_is_put_back_and_the_rest_is_moved(job: tuple[Reducer, Procedure]) -> None:
+    """A dry trial may be skipped; a spacer may not, and a key goes in before its gear."""
+    wrong = moved(left_out(job[1], "gear_spacer"), "gear_key", after="gear_hot")
+    for trial in [name for name, step in job[1].steps.items() if step.optional]:
+        wrong = left_out(wrong, trial)
+    found = suggest.suggest(Job(job[0], wrong))
+    assert found.cures and found.restored == ("gear_spacer",) and len(found.moves) == 1
+
+
+def test_a_step_put_back_brings_its_table_and_crlf_stays() -> None:
+    shipped = procedure_file.shipped().decode()
+    table = order_lines.table_of(shipped, "packers")
+    short = shipped.replace(table, "").replace('  "packers",\n', "")
+    assert "packers" not in procedure_file.parse(short.encode()).steps
+    for content in (short, short.replace("\n", "\r\n")):
+        made = order_lines.rewritten(content, procedure_file.load().order, {"packers": table})
+        assert procedure_file.parse(made.encode()).steps["packers"] == procedure_file.load().steps["packers"]
+        assert made.count("\r\n") == (made.count("\n") if "\r\n" in content else 0)
 
 
 @pytest.mark.parametrize("seed", range(20))

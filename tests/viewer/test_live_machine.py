@@ -234,3 +234,20 @@ def test_the_page_speaks_the_language_it_was_started_in(browser: Browser, millra
         assert not re.search(r"\d\.\d{2,3} mm|\b(the|with|Hold point|Heater|Next)\b", page)
         assert watched.complaints == []
         watched.page.context.close()
+
+
+def test_what_is_only_watched_is_told_at_its_step_and_the_order_stays_fine(browser: Browser, tmp_path: Path) -> None:
+    text = files("scenes").joinpath("procedures", "right_angle.toml").read_text(encoding="utf-8")
+    assert text.count(', "clamp_bar"]') == 1
+    (tmp_path / "mine.toml").write_text(text.replace(', "clamp_bar"]', "]"), encoding="utf-8")
+    shipped = files("scenes").joinpath("machines", "millrace.toml").read_text(encoding="utf-8")
+    (tmp_path / "machine.toml").write_text('procedure = "mine.toml"\n' + shipped, encoding="utf-8")
+    with served(["-m", "viewer.cli", "show", str(tmp_path / "machine.toml"), "--no-browser"]) as url:
+        watched = Watched(browser)
+        watched.page.goto(url)
+        watched.page.wait_for_selector(".bar .order.fine", timeout=60_000)
+        show(watched, "gear_hot")
+        watched.page.wait_for_selector(".card .watched", timeout=15_000)
+        assert "no clamp bar" in watched.page.locator(".card .watched").inner_text()
+        assert watched.page.locator(".card .faults").count() == 0 and watched.complaints == []
+        watched.page.context.close()

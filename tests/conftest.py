@@ -1,0 +1,32 @@
+"""What all tests share: a place of their own for kept shapes, so that no run sees what another left on the disk."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+
+from geometry import blocking
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_place() -> Iterator[None]:
+    """Shapes are kept in a temporary folder for as long as the session lasts, by programs that tests start as well."""
+    before = os.environ.get("XDG_CACHE_HOME")
+    with TemporaryDirectory(prefix="shimwright-tests-", ignore_cleanup_errors=True) as folder:
+        os.environ["XDG_CACHE_HOME"] = folder
+        yield
+        if before is None:
+            del os.environ["XDG_CACHE_HOME"]
+        else:
+            os.environ["XDG_CACHE_HOME"] = before
+
+
+@pytest.fixture
+def nothing_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A computer that never built a shape nor judged a pair."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "kept"))
+    blocking.forget()
