@@ -25,6 +25,10 @@ from scenes.timeplan import TimePlan
 
 MACHINES = ("millrace", "slipway")
 MUST = [
+    ("dowels", "ls_bearing_1"),
+    ("split_screws", "ls_bearing_1"),
+    ("split_screws", "ls_end_play"),
+    ("cartridge_draw_in", "hs_end_play"),
     ("gear_key", "gear_hot"), ("gear_spacer", "lower_inner_ring"), ("lower_inner_ring", "lower_nut"), ("lower_outer_ring", "lower_retainer"),
     ("lower_retainer", "lower_retainer_wire"), ("carrier_screws", "shaft_down"), ("packers", "shaft_down"), ("packers_out", "plates"),
     ("pinion_key", "pinion_hot"), ("pinion_hot", "pinion_nut"), ("inner_inner_ring", "shaft_into_cartridge"),
