@@ -356,7 +356,7 @@ def test_a_watched_carry_time_says_the_limit_that_it_is_under(name: str) -> None
 
 
 def test_an_interference_just_over_what_is_advised_is_told_in_figures_that_differ() -> None:
-    """Slipway's lower inner ring, k5 or m5 in inches: both would round to 0.0015 in."""
+    """Slipway's lower inner ring: in the usual four digits both read 0.0015 in."""
     explainer = Explainer(machine("slipway"))
     (note,) = (note for note in explainer.callouts(explainer.start_settings(), "lower_inner_ring") if note.key.endswith(".largest"))
     told_figures = re.findall(r"[\d.]+ in", note.text)
