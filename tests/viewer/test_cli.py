@@ -637,7 +637,7 @@ def test_drawing_without_opengl_says_what_to_install_and_numbers_still_work(tmp_
 def test_what_a_forgotten_part_costs(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(("check", "millrace", "--forgotten")) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert len(lines) == 17 and lines[1].startswith(" 1  Gear key") and lines[-1].startswith("Indicative")
+    assert len(lines) == 19 and lines[1].startswith(" 1  Gear key") and lines[-1].startswith("Indicative")
     assert main(("check", "millrace", "--forgotten", "--json")) == 0
     rows = json.loads(capsys.readouterr().out)
     assert len(rows) > 15 and rows[0]["item"] == "gear_key" and rows[0]["moments"][-1]["tight"]
