@@ -17,12 +17,6 @@ from scenes.order import Leg, Move
 from scenes.procedure import Procedure
 from scenes.ties import tied
 
-TOP = 15
-"""Rows that `check --forgotten` prints."""
-
-SPELT_OUT = 10
-"""Things that come off again up to which a sentence names them all."""
-
 
 @dataclass(frozen=True)
 class Event:
