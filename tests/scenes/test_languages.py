@@ -202,7 +202,7 @@ def test_lists_of_the_whole_job_are_told_in_the_language_spoken(language: str) -
             *listing.times_lines(plan, made.procedure, made.title, now.units),
             *listing.kit_lines(made.kit(now), made.procedure, made.title),
             *effects_listing.lines(table, reducer, made.title, now.units),
-            *forgotten.lines(reducer, made.procedure, rows),
+            *forgotten.lines(reducer, made.procedure, rows, now.units),
             *(line for stop in walk.walk(reducer, now.units).stops for line in (stop.sentence, stop.effect)),
         ]
     mark = {"en": re.compile(r"\d\.\d"), "es": re.compile(r"\d,\d")}
