@@ -46,7 +46,7 @@ def split_tight(course: Course) -> Iterator[Breach]:
             if early:
                 first = min(early, key=lambda event: event.at)
                 yield course.breach("split_tight", first.step, first.item, late)
-            filmed.add("high_speed_end_play" if pair.cover.startswith("high_speed") else "low_speed_end_play")
+            filmed.add("high_speed_end_play" if pair.shaft == course.pinion_shaft else "low_speed_end_play")
         for name in sorted(filmed):
             for place, step in course.reading(name):
                 if place < ready:

@@ -513,7 +513,7 @@ def test_pictures_of_an_older_order_are_cleared_and_nothing_else(tmp_path: Path,
     opened = Explainer(open_machine("slipway")[0])
     now = opened.with_(opened.start_settings(), step=None)
 
-    def drawn(explainer: Explainer, now: Settings, folder: Path, order: packing.Order) -> None:
+    def drawn(explainer: Explainer, now: Settings, folder: Path, order: packing.Order, look: object) -> None:
         for name, _ in packing._wanted(explainer, now, order):
             (folder / name).write_bytes(b"picture")
 
