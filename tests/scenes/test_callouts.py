@@ -234,3 +234,28 @@ def test_no_setting_comes_close_to_a_limit() -> None:
             found = {key: note for key, note in notes(explainer(name), step).items() if key.endswith(".recommended")}
             limit = 150.0 if "hot" in step else 121.2
             assert all(note.value <= limit - 4.9 for note in found.values()), (name, step)
+
+
+@pytest.mark.parametrize("system", ["mm", "inch"])
+def test_the_torques_of_one_joint_are_told_in_one_unit(system: str) -> None:
+    for name in EXAMPLES:
+        for step, note in every(name, system):
+            if note.key.startswith("screws."):
+                told = set(re.findall(r"(?:lbf·in|lbf·ft|N·m)", f"{note.text} {note.short} {note.limit}"))
+                assert len(told) <= 1, (name, step, note.text)
+
+
+def test_an_inch_screw_is_told_by_its_inch_grade_and_its_passes_in_one_unit() -> None:
+    found = notes(explainer("slipway"), "ls_cover", units="inch")
+    order = found["screws.low_speed_cover_screw.order"].text
+    # 30 %, 60 % and 100 % of 20 lbf·ft (ASME PCC-1, from memory)
+    assert "6 lbf·ft, 12 lbf·ft, 20 lbf·ft" in order
+    # SAE J429 grade 5: proof strength 85 kpsi
+    assert "SAE J429 grade 5 (proof 85000 psi)" in found["screws.low_speed_cover_screw"].text
+
+
+def test_an_inch_screw_of_which_no_grade_is_known_says_whose_strength_it_is_given() -> None:
+    data = tables("slipway")
+    del data["low_speed_cover"]["screws"]["property_class"]
+    found = notes(Explainer(accept(data)), "ls_cover")
+    assert "strength taken as ISO 898-1 class 8.8" in found["screws.low_speed_cover_screw"].text
