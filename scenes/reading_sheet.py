@@ -131,6 +131,8 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings) -> dict[str, An
         if read in IN_WORDS
         else text("readings.target", value=", ".join(target))
         if target
+        else text("readings.by_model", value="; ".join(expected))
+        if read == "pattern"
         else text("readings.expected", value="; ".join(expected)),
         "limit": text("sheet.limit", limit="; ".join(limits)) if limits else "",
         "kind": kind,

@@ -179,7 +179,7 @@ def of_key(bench: Bench, joint: KeyJoint) -> list[Callout]:
         proud = joint.height - joint.shaft_depth
         found = [
             note(
-                f"key.{joint.name}.proud", joint.key, joint.at, "key_proud", proud, "mm", text("callout.key_proud_label", proud=shown(proud)),
+                f"key.{joint.name}.proud", joint.key, joint.at, "key_proud", proud, "mm", text("callout.key_proud_label", proud=shown(proud), hub_depth=shown(joint.hub_depth)),
                 how="key_proud", given=section, source=text("source.key"), key=name, proud=shown(proud), hub_depth=shown(joint.hub_depth),
             ),
             note(

@@ -38,3 +38,8 @@ def test_a_torque_over_its_ceiling_is_no_target() -> None:
     data["high_speed_cartridge"]["screws"]["torque"] = "110 N m"
     for line in lines(Explainer(accept(data)), "Torque of the cartridge screws"):
         assert "target" not in line["expected"] and "at most" in line["limit"]
+
+
+def test_the_unloaded_pattern_is_printed_as_no_target() -> None:
+    (line,) = lines(explainer("millrace"), "Tooth pattern")
+    assert "no target" in line["expected"] and "expected" not in line["expected"]
