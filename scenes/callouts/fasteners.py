@@ -55,7 +55,7 @@ def of_screws(bench: Bench, joint: ScrewJoint) -> list[Callout]:
             note(
                 f"screws.{joint.name}", part, joint.at, "screw_again", joint.torque, "N m",
                 text("callout.screws_short", count=joint.count, thread=joint.thread, torque=torque),
-                how="screw_ceiling", given=given, limit=at_most(ceiling), verdict="fine" if joint.torque <= most.ceiling else "stop",
+                how="screw_ceiling", given=given, limit=text("callout.limit_ceiling", limit=ceiling), verdict="fine" if joint.torque <= most.ceiling else "stop",
                 source=text("source.owner_ceiling"), screws=name, torque=torque,
             )
         ]  # fmt: skip
@@ -120,7 +120,7 @@ def _torque(
     return note(
         f"screws.{joint.name}", part, joint.at, {"fine": "screws", "watch": "screws_doubtful", "stop": "screws_over"}[state], torque, "N m",
         text("callout.screws_short", count=joint.count, thread=joint.thread, torque=shown),
-        how="screw_preload", given=given | {"torque": shown}, limit=at_most(bench.shown(most.ceiling, "torque", beside=torque)), verdict=state, source=text("source.owner_ceiling"),
+        how="screw_preload", given=given | {"torque": shown}, limit=text("callout.limit_ceiling", limit=shared["ceiling"]), verdict=state, source=text("source.owner_ceiling"),
         torque=shown, preload=from_to(bench, preloads[0], preloads[1], "force"), share=bench.shown(share, "fraction", digits=0),
         **shared,
     )  # fmt: skip

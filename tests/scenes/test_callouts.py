@@ -319,3 +319,9 @@ def test_one_plumb_leg_tips_nothing_and_its_label_says_what_to_plan_for(name: st
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_a_bearing_that_is_fitted_cold_gets_no_verdict_on_its_heating(name: str) -> None:
     assert {note.verdict for _, note in every(name) if note.key.endswith(".other_diameter")} == {""}
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_ceiling_of_a_torque_is_said_to_be_no_target_wherever_it_stands(name: str) -> None:
+    found = [note for _, note in every(name) if note.key.startswith("screws.") and note.key.count(".") == 1 and note.limit]
+    assert found and all(note.limit.endswith("never a target") for note in found)
