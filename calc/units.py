@@ -188,7 +188,9 @@ _SHOWN: dict[tuple[str, System], tuple[str, float, float, int]] = {
 }
 
 
-def show(value: float, kind: str, system: System, *, signed: bool = False, digits: int | None = None) -> str:
+def show(
+    value: float, kind: str, system: System, *, signed: bool = False, digits: int | None = None, beside: float | None = None
+) -> str:
     """A number of the shop's system as a text for a fitter.
 
     value: number in the internal unit of its kind [-]
@@ -196,6 +198,7 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
     system: "mm" or "inch" [-]
     signed: whether a positive number carries its + [-]
     digits: decimals, None = as the trade writes it (3 in mm, 4 in inches); a time with 0 is told in whole minutes from 100 s on [1]
+    beside: another torque of the same joint, None = none; both are told in its unit [N·m]
     Result: figure and unit [text]; lengths of 100 mm and more, clearances and shims alike keep the micrometre. Range: finite numbers;
     an endless time reads "no limit". Source: decimals by common practice, no source; factors as `read`.
 
@@ -210,7 +213,7 @@ def show(value: float, kind: str, system: System, *, signed: bool = False, digit
     else:
         unit, scale, offset, places = _SHOWN[(kind, system)]
         shown = value * scale + offset
-        if unit == "lbf·ft" and abs(shown) < SMALL_TORQUE:
+        if unit == "lbf·ft" and abs(shown if beside is None else beside * scale) < SMALL_TORQUE:
             unit, shown, places = "lbf·in", shown * 12.0, 0
     if digits is not None:
         places = digits

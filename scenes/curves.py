@@ -120,11 +120,11 @@ def cooling_curve(bench: Bench, joint: Fit) -> Plot | None:
     part = text(f"part.{joint.bore_part}")
     marks = [Mark("y", grips, text("curve.grips", value=bench.degrees(grips)), "wanted")] if coldest < grips < now else []
     if 0.0 < left.low < times[-1].low:
-        marks.append(Mark("x", left.low, text("curve.left", time=bench.about(left.low)), "now"))
+        marks.append(Mark("x", left.low, text("curve.left", time=bench.within(left.low)), "now"))
     said = (
         text("curve.cooling_never", part=part, temperature=bench.degrees(now))
         if left.low <= 0.0
-        else text("curve.cooling_said", part=part, temperature=bench.degrees(grips), low=bench.about(left.low), time=bench.about(left.value))
+        else text("curve.cooling_said", part=part, temperature=bench.degrees(grips), low=bench.within(left.low), time=bench.about(left.value))
         if left.value != float("inf")
         else text("curve.cooling_always", part=part)
     )  # fmt: skip

@@ -13,6 +13,7 @@ from geometry import casework, low_speed
 from geometry.joints import ScrewJoint
 from geometry.machine import Machine, Pair, Roller, Screws
 from geometry.part import Part
+from scenes import screw_words
 from scenes.kit_items import PLUGS, Group, Item, Store
 from scenes.wording import text
 
@@ -146,7 +147,7 @@ class Parts(Store):
         thread, told = hardware.socket_screw(joint.thread).designation, self.shown(length)
         words = [text("kit.size.screw", thread=thread, length=told)]
         if known is not None and "property_class" in known.model_fields_set:
-            words.append(text("kit.size.strength", strength=known.property_class))
+            words.append(screw_words.strength(joint.thread, known.property_class, self.settings.units))
         figures = {"length": length}
         if joint.drilled:
             words.append(text("kit.size.drilled"))

@@ -10,6 +10,7 @@ from typing import Any
 
 from calc import hardware, lifting
 from geometry.joints import Fit, ScrewJoint
+from scenes import slinging
 from scenes.kit_items import Item, Store
 from scenes.wording import text
 
@@ -148,15 +149,16 @@ class Tools(Store):
     def _lift(self, key: str, lift: tuple[float, str], name: str) -> Item:
         weight, step = lift
         shop = self.machine.shop
-        rating = lifting.needed_rating(weight, shop.sling_angle, shop.sling_legs)
+        hung = slinging.sling(shop, self.procedure.steps[step].tools, weight)
+        rating = hung.rating
         values: dict[str, Any] = {
             "mass": self.shown(weight, "mass"),
-            "allowed": self.shown(weight * lifting.FIRST_LIFT, "mass"),
+            "allowed": self.shown(hung.planned, "mass"),
             "rating": self.shown(rating, "mass"),
-            "legs": lifting.carrying_legs(shop.sling_legs),
-            "angle": self.shown(shop.sling_angle, "angle"),
+            "legs": hung.carrying,
+            "angle": self.shown(hung.angle, "angle"),
         }
-        words = [text("kit.size.lift", **values)]
+        words = [text("kit.size.lift" if hung.legs > 1 else "kit.size.lift_one", **values)]
         if shop.sling_rating is not None and rating > shop.sling_rating:
             words.append(text("kit.size.over_rating", rating=self.shown(shop.sling_rating, "mass")))
         return Item("lifting", key, name, "; ".join(words), 1, (step,), (("mass", weight), ("rating", rating)))

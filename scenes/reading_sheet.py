@@ -109,10 +109,19 @@ def _notes(read: str, notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 def _line(read: str, found: list[dict[str, Any]], now: Settings) -> dict[str, Any]:
-    """One reading: what is expected, what is accepted, blanks with their unit."""
+    """One reading: what is expected, what is accepted, blanks with their unit. Of screws the target alone: their ceiling is no limit to
+    read up to."""
     expected = [note["text"] if read in IN_WORDS else note["short"] for note in found if read != "shoulder_gap"]
-    limits = list(dict.fromkeys(note["limit"] for note in found if note["limit"]))
-    unit = _unit(found[0]["unit"], now) if found else _unit("mm", now) if read in ("flange_gap", "end_face_step") else ""
+    screws = [note for note in found if note["key"].startswith("screws.") and note["verdict"] != "stop"]
+    limits = list(dict.fromkeys(note["limit"] for note in found if note["limit"] and note not in screws))
+    target = [units.show(note["value"], "torque", now.units) for note in screws if note["limit"]]
+    unit = (
+        _unit(found[0]["unit"], now, found[0]["value"])
+        if found
+        else _unit("mm", now)
+        if read in ("flange_gap", "end_face_step")
+        else ""
+    )
     kind = "tick" if read in AGREED else "count" if read in COUNTED else "pattern" if read == "pattern" else "value"
     return {
         "what": text(f"read.{read}"),
@@ -120,6 +129,10 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings) -> dict[str, An
         if not expected
         else expected[0]
         if read in IN_WORDS
+        else text("readings.target", value=", ".join(target))
+        if target
+        else text("readings.by_model", value="; ".join(expected))
+        if read == "pattern"
         else text("readings.expected", value="; ".join(expected)),
         "limit": text("sheet.limit", limit="; ".join(limits)) if limits else "",
         "kind": kind,
@@ -128,10 +141,10 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings) -> dict[str, An
     }
 
 
-def _unit(unit: str, now: Settings) -> str:
-    """The unit as it is written after a blank, in the chosen system."""
+def _unit(unit: str, now: Settings, value: float = 100.0) -> str:
+    """The unit as it is written after a blank, in the chosen system; a torque's is that of its target."""
     kind = KINDS.get(unit)
-    return "" if kind is None else units.show(100.0, kind, now.units).split(" ", 1)[1]
+    return "" if kind is None else units.show(value, kind, now.units).split(" ", 1)[1]
 
 
 def _fits(explainer: Explainer, now: Settings) -> list[dict[str, Any]]:

@@ -516,7 +516,7 @@ def _heat_scale(bench: Bench, hot: Fit, temperature: float | None) -> HeatScale:
             recommended=degrees(plan.recommended),
             limit=degrees(plan.limit),
             least=bench.shown(bench.reducer.machine.shop.sliding_clearance, "length"),
-            time=bench.shown(heating.time_to_slide(bench, hot, plan.recommended).low, "time"),
+            time=bench.within(heating.time_to_slide(bench, hot, plan.recommended).low),
         ),
         tuple(marks),
     )

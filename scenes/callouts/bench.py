@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from math import isfinite
 from typing import Any
 
 from calc import backlash, units
@@ -24,6 +25,8 @@ from scenes.wording import text
 
 SLACK = 1e-6
 """Limit comparisons get 1 nm of slack [mm]."""
+MINUTES_FROM = 120.0
+"""A time in hand is told in whole minutes from here on [s]: the cooling model is no better than 20 %."""
 GASKET_STEP = {"mm": 0.1, "inch": 0.127}
 """Gasket change told in the notes, by unit system: 0.1 mm, 0.005 in [mm]."""
 
@@ -74,6 +77,13 @@ class Bench:
     def about(self, seconds: float) -> str:
         """A time that is only known roughly: whole minutes from 100 s on."""
         return self.shown(seconds, "time", digits=0)
+
+    def within(self, seconds: float) -> str:
+        """A time in hand that must not be overrun: rounded down, to whole minutes from 2 min on."""
+        if not isfinite(seconds):
+            return self.shown(seconds, "time")
+        whole = 60.0 if seconds >= MINUTES_FROM else 5.0 if seconds >= 100.0 else 1.0
+        return self.shown(max(0.0, seconds // whole * whole), "time", digits=0 if seconds >= MINUTES_FROM else None)
 
     def degrees(self, value: float) -> str:
         """A temperature to the whole degree."""

@@ -7,7 +7,7 @@ from math import pi
 from calc import bolts, fits, hardware, keys, locking, tightening, units
 from geometry.joints import DowelJoint, KeyJoint, NutJoint, ScrewJoint, WireJoint
 from geometry.machine import Key
-from scenes import sequence
+from scenes import screw_words, sequence
 from scenes.callouts.bearings import tenths
 from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, from_to, note, part_name
 from scenes.callouts.fits import rated_torque
@@ -41,20 +41,21 @@ def of_screws(bench: Bench, joint: ScrewJoint) -> list[Callout]:
     most = bolts.torque_range(
         joint.thread, joint.property_class, friction, head_diameter=FACE_SHARE * head.head_diameter, hole=head.clearance_hole
     )
-    ceiling = bench.shown(most.ceiling, "torque")
+    ceiling = bench.shown(most.ceiling, "torque", beside=joint.torque)
+    strength = screw_words.strength(joint.thread, joint.property_class, bench.settings.units)
     given = {
         "thread": joint.thread,
-        "strength": joint.property_class,
+        "strength": strength,
         "friction": text("callout.from_to", low=units.figure(friction[0], "g"), high=units.figure(friction[1], "g")),
     }
-    shared = {"screws": name, "count": joint.count, "thread": joint.thread, "ceiling": ceiling}
+    shared = {"screws": name, "count": joint.count, "thread": joint.thread, "ceiling": ceiling, "strength": strength}
     if not set(bench.reducer.members(joint.screws)) & bench.new and joint.torque is not None:
         torque = bench.shown(joint.torque, "torque")
         return [
             note(
                 f"screws.{joint.name}", part, joint.at, "screw_again", joint.torque, "N m",
                 text("callout.screws_short", count=joint.count, thread=joint.thread, torque=torque),
-                how="screw_ceiling", given=given, limit=at_most(ceiling), verdict="fine" if joint.torque <= most.ceiling else "stop",
+                how="screw_ceiling", given=given, limit=text("callout.limit_ceiling", limit=ceiling), verdict="fine" if joint.torque <= most.ceiling else "stop",
                 source=text("source.owner_ceiling"), screws=name, torque=torque,
             )
         ]  # fmt: skip
@@ -86,7 +87,7 @@ def _passes(bench: Bench, joint: ScrewJoint) -> str:
     shares = [item.share for item in tightening.passes() if item.order == "crossing"]
     if joint.torque is None:
         return ", ".join(bench.shown(share, "fraction") for share in shares)
-    return ", ".join(bench.shown(share * joint.torque, "torque", digits=0) for share in shares)
+    return ", ".join(bench.shown(share * joint.torque, "torque", digits=0, beside=joint.torque) for share in shares)
 
 
 def _torque(
@@ -119,9 +120,9 @@ def _torque(
     return note(
         f"screws.{joint.name}", part, joint.at, {"fine": "screws", "watch": "screws_doubtful", "stop": "screws_over"}[state], torque, "N m",
         text("callout.screws_short", count=joint.count, thread=joint.thread, torque=shown),
-        how="screw_preload", given=given | {"torque": shown}, limit=at_most(bench.shown(most.ceiling, "torque")), verdict=state, source=text("source.owner_ceiling"),
+        how="screw_preload", given=given | {"torque": shown}, limit=text("callout.limit_ceiling", limit=shared["ceiling"]), verdict=state, source=text("source.owner_ceiling"),
         torque=shown, preload=from_to(bench, preloads[0], preloads[1], "force"), share=bench.shown(share, "fraction", digits=0),
-        property_class=joint.property_class, **shared,
+        **shared,
     )  # fmt: skip
 
 
@@ -178,7 +179,7 @@ def of_key(bench: Bench, joint: KeyJoint) -> list[Callout]:
         proud = joint.height - joint.shaft_depth
         found = [
             note(
-                f"key.{joint.name}.proud", joint.key, joint.at, "key_proud", proud, "mm", text("callout.key_proud_label", proud=shown(proud)),
+                f"key.{joint.name}.proud", joint.key, joint.at, "key_proud", proud, "mm", text("callout.key_proud_label", proud=shown(proud), hub_depth=shown(joint.hub_depth)),
                 how="key_proud", given=section, source=text("source.key"), key=name, proud=shown(proud), hub_depth=shown(joint.hub_depth),
             ),
             note(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from calc import heat, induction, press, units
-from geometry.joints import Fit
+from geometry.joints import Fit, NutJoint
 from scenes import pattern_words
 from scenes.callouts import fits
 from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, mesh_rates, met, note, part_name
@@ -103,7 +103,7 @@ def _carry(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
     return [
         note(
             f"heat.{joint.name}.carry_time", joint.bore_part, joint.at, says, time.low, "s",
-            text("callout.carry_time_label", time=bench.about(time.low)),
+            text("callout.carry_time_label", time=bench.within(time.low)),
             how="carry_time",
             given={
                 "mass": bench.shown(body.mass, "mass"), "surface": f"{body.surface / 100.0:.0f} cm²", "start": bench.degrees(now),
@@ -111,8 +111,8 @@ def _carry(bench: Bench, joint: Fit, now: float, name: str) -> list[Callout]:
                 "model": bench.about(time.value),
             },
             verdict="stop" if says not in ("carry_time", "carry_time_brisk") else "fine" if says == "carry_time" else "watch",
-            limit=at_least(bench.about(ENOUGH if says == "carry_time_brisk" else TOO_SHORT)), source=text("source.still_air"),
-            part=name, time=bench.about(time.low), model=bench.about(time.value), least=bench.about(TOO_SHORT), enough=bench.about(ENOUGH),
+            limit=text("callout.limit_heater_to_seat", limit=bench.about(ENOUGH if says == "carry_time_brisk" else TOO_SHORT)), source=text("source.still_air"),
+            part=name, time=bench.within(time.low), model=bench.about(time.value), least=bench.about(TOO_SHORT), enough=bench.about(ENOUGH),
         )
     ]  # fmt: skip
 
@@ -150,6 +150,7 @@ def _shrink_back(bench: Bench, joint: Fit, name: str) -> list[Callout]:
     gap = press.shrink_back_gap(max(-joint.clearance[0], 0.0), joint.grip, joint.diameter)
     chain_name = "pinion_set" if joint.bore_part == "pinion" else "gear_distance"
     # the pinion's shoulder lies outward of it: the gap brings it toward the crossing point; the gear hangs below its shoulder: away.
+    holder = "nut" if any(nut.name == f"{joint.bore_part}_locknut" for nut in bench.reducer.of_kind(NutJoint)) else "clamp"
     shift = gap * press.mounting_distance_sign(joint.bore_part == "pinion")
     backlash, pattern = _by_model(bench, joint.bore_part, shift)
     feeler = bench.shown(FEELER, "length")
@@ -161,7 +162,7 @@ def _shrink_back(bench: Bench, joint: Fit, name: str) -> list[Callout]:
             given={"tight": bench.shown(max(-joint.clearance[0], 0.0), "length"), "grip": bench.shown(joint.grip, "length"), "diameter": bench.size(joint.diameter),
                    "shift": bench.shown(shift, "length", signed=True)},
             limit=at_most(feeler), verdict="watch" if gap > FEELER else "fine", source=text("source.derived_gap", feeler=feeler),
-            part=name, gap=bench.shown(gap, "length"), shift=bench.shown(shift, "length", signed=True),
+            part=name, gap=bench.shown(gap, "length"), held=text(f"callout.held_by_{holder}"), shift=bench.shown(shift, "length", signed=True),
             chain=text(f"chain.{chain_name}"), backlash=bench.shown(backlash, "length", signed=True), pattern=pattern,
         )
     ]  # fmt: skip

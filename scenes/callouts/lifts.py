@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from math import degrees, pi, tan
+from math import degrees, tan
 
 import numpy as np
 
 from calc import lifting, units
 from geometry import mass
-from scenes import explode
+from scenes import explode, slinging
 from scenes.callouts.bench import Bench, at_most, note
 from scenes.frame import Callout, Verdict
 from scenes.wording import text
@@ -21,8 +21,6 @@ LIFTS = ("lower", "turn_over", "hot", "base", "remove")
 """Methods whose load is always told."""
 OFF_CENTRE = 20.0
 """Pick point beside the centre of gravity for which the tilt is told [mm]: own example."""
-STEEPEST = 0.49 * pi
-"""A single leg counts as this steep for the height of its hook [rad]."""
 
 
 def notes(bench: Bench) -> list[Callout]:
@@ -67,26 +65,29 @@ def notes(bench: Bench) -> list[Callout]:
 
 
 def _sling(bench: Bench, weight: float, part: str, at: tuple[float, float, float], length: float) -> list[Callout]:
-    """Tension of a leg at the shop's angle, the verdict on angle and rating, and the tilt off centre."""
+    """Tension of a leg, the verdict on angle and rating, and the tilt off centre where more than one leg spans the load."""
     shop = bench.reducer.machine.shop
-    legs = 1 if "lifting_eye" in bench.step.tools else shop.sling_legs
-    carrying = lifting.carrying_legs(legs)
-    angle_used = pi / 2.0 if legs == 1 else shop.sling_angle
-    tension = lifting.leg_tension(weight * lifting.FIRST_LIFT, angle_used, carrying)
-    angle: Verdict = {"stop": "stop", "watch": "watch", "good": "fine"}[lifting.angle_verdict(angle_used)]  # type: ignore[assignment]
+    hung = slinging.sling(shop, bench.step.tools, weight)
+    angle: Verdict = {"stop": "stop", "watch": "watch", "good": "fine"}[lifting.angle_verdict(hung.angle)]  # type: ignore[assignment]
     state, limit = angle, ""
     if shop.sling_rating is not None:
         limit = at_most(bench.shown(shop.sling_rating, "mass", digits=0))
-        state = "stop" if tension > shop.sling_rating * lifting.GRAVITY else angle
-    height = length / 2.0 * tan(min(angle_used, STEEPEST))
-    tilt = lifting.hang_tilt(OFF_CENTRE, height)
-    shown, turned = bench.shown(tension / lifting.GRAVITY, "mass", digits=0), f"{degrees(angle_used):.0f}°"
+        state = "stop" if hung.rating > shop.sling_rating else angle
+    shown, turned = bench.shown(hung.rating, "mass"), f"{degrees(hung.angle):.0f}°"
+    said = {"tension": shown, "angle": turned, "legs": str(hung.legs)}
+    if hung.legs > 1:
+        height = length / 2.0 * tan(hung.angle)
+        places = 1 if bench.settings.units == "inch" else 0
+        said |= {
+            "offset": bench.shown(OFF_CENTRE, "length", digits=places),
+            "tilt": bench.shown(lifting.hang_tilt(OFF_CENTRE, height), "angle", digits=0),
+            "height": bench.shown(height, "length", digits=places),
+        }
     return [
         note(
-            "lift.legs", part, at, "legs_four" if legs == 4 else "legs" if legs > 1 else "legs_one", tension, "N",
-            text("callout.legs_label", tension=shown), how="leg_tension",
-            given={"mass": bench.shown(weight, "mass"), "carrying": str(carrying), "angle": turned, "allowance": units.figure(lifting.FIRST_LIFT, "g")},
-            limit=limit, verdict=state, source=text("source.sling"), tension=shown, angle=turned, legs=legs,
-            offset=bench.shown(OFF_CENTRE, "length", digits=1 if bench.settings.units == "inch" else 0), tilt=bench.shown(tilt, "angle", digits=0), height=bench.shown(height, "length", digits=0 if bench.settings.units == "mm" else 1),
+            "lift.legs", part, at, "legs_four" if hung.legs == 4 else "legs" if hung.legs > 1 else "legs_one", hung.tension, "N",
+            text("callout.legs_label" if hung.legs > 1 else "callout.legs_one_label", tension=shown), how="leg_tension",
+            given={"mass": bench.shown(weight, "mass"), "carrying": str(hung.carrying), "angle": turned, "allowance": units.figure(lifting.FIRST_LIFT, "g")},
+            limit=limit, verdict=state, source=text("source.sling"), **said,
         )
     ]  # fmt: skip

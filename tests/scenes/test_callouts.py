@@ -234,3 +234,94 @@ def test_no_setting_comes_close_to_a_limit() -> None:
             found = {key: note for key, note in notes(explainer(name), step).items() if key.endswith(".recommended")}
             limit = 150.0 if "hot" in step else 121.2
             assert all(note.value <= limit - 4.9 for note in found.values()), (name, step)
+
+
+@pytest.mark.parametrize("system", ["mm", "inch"])
+def test_the_torques_of_one_joint_are_told_in_one_unit(system: str) -> None:
+    for name in EXAMPLES:
+        for step, note in every(name, system):
+            if note.key.startswith("screws."):
+                told = set(re.findall(r"(?:lbf·in|lbf·ft|N·m)", f"{note.text} {note.short} {note.limit}"))
+                assert len(told) <= 1, (name, step, note.text)
+
+
+def test_an_inch_screw_is_told_by_its_inch_grade_and_its_passes_in_one_unit() -> None:
+    found = notes(explainer("slipway"), "ls_cover", units="inch")
+    order = found["screws.low_speed_cover_screw.order"].text
+    # 30 %, 60 % and 100 % of 20 lbf·ft (ASME PCC-1, from memory)
+    assert "6 lbf·ft, 12 lbf·ft, 20 lbf·ft" in order
+    # SAE J429 grade 5: proof strength 85 kpsi
+    assert "SAE J429 grade 5 (proof 85000 psi)" in found["screws.low_speed_cover_screw"].text
+
+
+def test_an_inch_screw_of_which_no_grade_is_known_says_whose_strength_it_is_given() -> None:
+    data = tables("slipway")
+    del data["low_speed_cover"]["screws"]["property_class"]
+    found = notes(Explainer(accept(data)), "ls_cover")
+    assert "strength taken as ISO 898-1 class 8.8" in found["screws.low_speed_cover_screw"].text
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_hot_part_is_followed_up_by_what_holds_it(name: str) -> None:
+    # the pinion has a locknut, the gear is clamped on the bench
+    told = {step: note.text for step, note in every(name) if note.key.endswith(".shrink_back")}
+    assert "with the nut" in told["pinion_hot"] and "clamp" not in told["pinion_hot"]
+    assert "clamped until it is cold" in told["gear_hot"] and "retighten" not in told["gear_hot"]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_time_in_hand_is_never_told_longer_than_it_is_nor_to_the_second(name: str) -> None:
+    found = [note for _, note in every(name) if note.key.endswith(".carry_time")]
+    assert found
+    for note in found:
+        told = re.fullmatch(r"heater to seat: at most (\d+) (min|s)", note.short)
+        assert told, note.short
+        assert int(told[1]) * (60 if told[2] == "min" else 1) <= note.value
+        assert note.limit.endswith("from heater to seat")
+
+
+def test_a_time_under_two_minutes_is_not_rounded_up_to_two() -> None:
+    made = explainer("millrace")
+    bench = made.stage(made.start_settings()).bench(made.procedure.steps["gear_hot"], made.start_settings())
+    assert [bench.within(seconds) for seconds in (545.0, 599.0, 119.0, 104.0, 89.7)] == [
+        "9 min",
+        "9 min",
+        "1 min 55 s",
+        "1 min 40 s",
+        "89 s",
+    ]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_model_s_pattern_is_said_to_be_no_target_and_what_moves_it_is_named(name: str) -> None:
+    found = [note.text for _, note in every(name) if note.key.startswith("mesh.pattern")]
+    assert len(found) == 2
+    for told in found:
+        assert "no target" in told and "toward the toe" in told and "Pinion gasket and gear gasket move it" in told
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_key_s_height_stands_beside_the_depth_of_its_hub_keyway(name: str) -> None:
+    for _, note in every(name):
+        if note.key.endswith(".proud"):
+            assert "proud" not in note.short and "hub keyway" in note.short
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_one_plumb_leg_tips_nothing_and_its_label_says_what_to_plan_for(name: str) -> None:
+    found = {step: note for step, note in every(name) if note.key == "lift.legs"}
+    plumb = [note for step, note in found.items() if "lifting_eye" in explainer(name).procedure.steps[step].tools]
+    assert plumb
+    assert all("tips it" not in note.text and note.short.startswith("plan ") for note in plumb)
+    assert all("tips it" in note.text for note in found.values() if note not in plumb)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_bearing_that_is_fitted_cold_gets_no_verdict_on_its_heating(name: str) -> None:
+    assert {note.verdict for _, note in every(name) if note.key.endswith(".other_diameter")} == {""}
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_ceiling_of_a_torque_is_said_to_be_no_target_wherever_it_stands(name: str) -> None:
+    found = [note for _, note in every(name) if note.key.startswith("screws.") and note.key.count(".") == 1 and note.limit]
+    assert found and all(note.limit.endswith("never a target") for note in found)

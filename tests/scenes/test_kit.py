@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 import re
+import tomllib
 from functools import cache
+from importlib.resources import files
 from typing import Any
 
 import pytest
 
 from geometry import mass
+from geometry.machine import accept
 from geometry.reducer import assemble
 from scenes.examples import open_machine
 from scenes.explain import Explainer
@@ -149,3 +152,35 @@ def test_inch_texts_hold_no_millimetre(name: str) -> None:
     both = [item.name for item in found.items if re.search(r"\bmm\b", item.name)]
     assert all(re.search(r"\bmm \([\d.]+ in\)", called) for called in both)
     assert [item.figures for item in found.items] == [item.figures for item in kit(name, units="mm").items]
+
+
+@pytest.mark.parametrize("legs", [1, 2, 3, 4])
+def test_the_kit_list_and_the_note_of_a_lift_ask_for_the_same_rating(legs: int) -> None:
+    data = tomllib.loads(files("scenes").joinpath("machines", "millrace.toml").read_text(encoding="utf-8"))
+    data["shop"]["sling_legs"] = legs
+    found = Explainer(accept(data))
+    now = found.start_settings()
+    told = {item.key: item for item in found.kit(now).of("lifting")}
+    alone = 0
+    for step in found.numbers(found.with_(now, step=None))["steps"]:
+        for note in step["callouts"]:
+            if note["key"] != "lift.legs":
+                continue
+            item = told[step["id"]]
+            assert dict(item.figures)["rating"] * 9.80665 == pytest.approx(note["value"])
+            rating = f"{note['value'] / 9.80665:.1f} kg"
+            assert rating in note["text"] and rating in note["short"] and f"rated {rating}" in item.size
+            alone += "one eye or leg" in note["text"]
+            assert ("one eye or leg" in note["text"]) == ("one eye or leg" in item.size)
+    assert alone >= 2
+
+
+def test_a_shaft_on_a_lifting_eye_hangs_on_one_leg_in_the_kit_list() -> None:
+    steps = explainer("millrace").procedure.steps
+    for item in kit().of("lifting"):
+        figures = dict(item.figures)
+        if "lifting_eye" in steps[item.steps[0]].tools:
+            # statics: one plumb leg carries all of it, and 10 % more for a mass not weighed (common practice)
+            assert figures["rating"] == pytest.approx(1.1 * figures["mass"])
+        else:
+            assert figures["rating"] == pytest.approx(1.1 * figures["mass"] / 2.0 / math.sin(math.radians(60.0)))

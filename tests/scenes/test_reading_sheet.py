@@ -1,0 +1,45 @@
+"""The sheet of readings: what a fitter is told to reach, and what only judges."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import pytest
+
+from geometry.machine import accept
+from scenes.examples import open_machine
+from scenes.explain import Explainer
+from scenes.reading_sheet import readings
+
+
+@cache
+def explainer(name: str) -> Explainer:
+    return Explainer(*open_machine(name))
+
+
+def lines(made: Explainer, what: str) -> list[dict[str, Any]]:
+    rows = readings(made, made.start_settings())["rows"]
+    return [line for row in rows for line in row["lines"] if line["what"].startswith(what)]
+
+
+@pytest.mark.parametrize(("name", "torques"), [("millrace", {"160.0 N·m", "60.0 N·m", "18.0 N·m"}), ("slipway", {"55.0 lbf·ft", "50.0 lbf·ft", "20.0 lbf·ft"})])  # fmt: skip
+def test_the_torque_to_reach_is_the_one_of_the_machine_file_and_no_ceiling_is_printed(name: str, torques: set[str]) -> None:
+    found = lines(explainer(name), "Torque of")
+    assert {line["expected"] for line in found} == {f"target: {torque}" for torque in torques}
+    assert {line["limit"] for line in found} == {""}
+    assert all(line["expected"].endswith(f" {line['unit']}") for line in found)
+
+
+def test_a_torque_over_its_ceiling_is_no_target() -> None:
+    data = tomllib.loads(files("scenes").joinpath("machines", "millrace.toml").read_text(encoding="utf-8"))
+    data["high_speed_cartridge"]["screws"]["torque"] = "110 N m"
+    for line in lines(Explainer(accept(data)), "Torque of the cartridge screws"):
+        assert "target" not in line["expected"] and "at most" in line["limit"]
+
+
+def test_the_unloaded_pattern_is_printed_as_no_target() -> None:
+    (line,) = lines(explainer("millrace"), "Tooth pattern")
+    assert "no target" in line["expected"] and "expected" not in line["expected"]
