@@ -256,6 +256,7 @@ def test_the_fit_drawing_shows_the_gap_at_its_stated_factor() -> None:
     assert low < 300.0 < bore < high
 
 
+@pytest.mark.benchmark
 def test_a_live_picture_of_160_parts_is_quick_enough() -> None:
     scene = Stage((1280, 800), edges=True)
     try:
