@@ -13,21 +13,23 @@ from typing import Any
 
 from calc import units
 from scenes.explain import Explainer
+from scenes.procedure import Step
 from scenes.settings import Settings
 from scenes.wording import text
 
 GRAVEST = {"stop": 0, "watch": 1, "fine": 2, "": 3}
-TALK: tuple[tuple[str, Callable[[str, tuple[str, ...]], bool]], ...] = (
-    ("measure", lambda method, tools: False),
-    ("hot", lambda method, tools: method == "hot"),
-    ("lift", lambda method, tools: "hoist" in tools or method in ("lower", "turn_over")),
-    ("press", lambda method, tools: method in ("press", "draw_on")),
-    ("drift", lambda method, tools: method == "soft_drift"),
-    ("wire", lambda method, tools: method in ("wire", "bend_tab")),
-    ("air", lambda method, tools: "air_gun" in tools or method == "seal"),
-    ("count", lambda method, tools: False),
+TALK: tuple[tuple[str, Callable[[Step], bool]], ...] = (
+    ("measure", lambda step: False),
+    ("hot", lambda step: step.method == "hot" or "heat_gloves" in step.tools),
+    ("lift", lambda step: "hoist" in step.tools or step.method in ("lower", "turn_over")),
+    ("press", lambda step: step.method in ("press", "draw_on")),
+    ("drift", lambda step: step.method == "soft_drift" or "soft_hammer" in step.tools),
+    ("wire", lambda step: step.method in ("wire", "bend_tab") or "wire_pliers" in step.tools),
+    ("air", lambda step: "air_gun" in step.tools or step.method == "seal"),
+    ("count", lambda step: False),
+    ("run", lambda step: "first_run" in step.reads),
 )
-"""What is said before starting, each with the steps that it is about, by method and tools; those without steps are always said."""
+"""What is said before starting, each with the steps that it is about; those without steps are always said."""
 MOST_NAMED = 2
 """Readings of one hold point that are named in full."""
 ROLES = ("leader", "turning", "signals", "hot", "readings", "locks")
@@ -144,7 +146,7 @@ def foreman(explainer: Explainer, now: Settings) -> dict[str, Any]:
     told = "verdicts" if watched else "verdicts_none"
     talk = []
     for key, fits in TALK:
-        numbers = [step.number for step in steps if fits(step.method, step.tools)]
+        numbers = [step.number for step in steps if fits(step)]
         if numbers or key in ("measure", "count"):
             talk.append(text(f"foreman.talk.{key}", steps=listed(numbers)))
     return {
