@@ -6,7 +6,8 @@ import re
 from functools import cache
 from typing import Any
 
-from scenes import briefing, procedure, procedure_file, wording
+from calc.cooling import Seconds
+from scenes import briefing, procedure, procedure_file, sheets, wording
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 
@@ -105,3 +106,30 @@ def test_the_machine_is_made_safe_against_every_energy_and_by_everybody() -> Non
 def test_no_step_points_beside_a_picture_that_paper_and_phone_do_not_have_there() -> None:
     assert [key for key in wording.keys("step.") if "picture" in wording.text(key)] == []
     assert [key for key in wording.keys("step.") if "junto a la imagen" in wording.text(key, "es")] == []
+
+
+def test_a_time_of_days_is_told_in_hours_and_no_finer() -> None:
+    assert briefing.roughly(Seconds(165180.0, 115200.0, 208800.0)) == "about 46 h (32 to 58)"
+    assert briefing.roughly(Seconds(2730.0, 1900.0, 3500.0)) == "about 45 min (30 to 60)"
+    assert re.search(r"about \d+ h \(\d+ to \d+\) of bench time, indicative", sheet("millrace")["job"])
+
+
+def test_the_strongest_gasket_tells_its_free_and_its_clamped_thickness() -> None:
+    row = next(row for row in sheet("millrace")["five"] if row["kind"] == "Strongest gasket")
+    free, clamped = (float(number) for number in re.match(r".*: ([\d.]+) mm free, ([\d.]+) mm clamped", row["figure"]).groups())  # type: ignore[union-attr]
+    assert 0.0 < clamped < free
+
+
+def test_a_hold_point_names_its_readings_or_says_where_the_rest_is() -> None:
+    holds = {hold["number"]: hold["what"] for hold in sheet("millrace")["holds"]}
+    assert holds[STEPS["backlash"].number] == "Backlash; Pinion position, running; Gear position"
+    assert holds[STEPS["oil_first_run"].number].endswith("; and 5 more on the readings sheet")
+
+
+def test_every_locknut_has_a_blank_for_its_makers_torque() -> None:
+    made = explainer("millrace")
+    now = made.start_settings()
+    for name in ("lower_nut", "pinion_nut", "hs_nut", "ls_nut"):
+        rows = sheets.steps(made, now, STEPS[name].phase)["steps"]
+        notes = next(row for row in rows if row["id"] == name)["notes"]
+        assert [note["blank"] for note in notes if note["torque"]] == ["(the maker's)"], name
