@@ -181,6 +181,8 @@ def roughly(time: Seconds) -> str:
         ("hours", HOUR, 1.0 if time.value >= 10.0 * HOUR else 0.5) if time.value >= 2.0 * HOUR else ("minutes", 60.0, 5.0)
     )
     value, low, high = (units.figure(step * round(item / unit / step), "g") for item in (time.value, time.low, time.high))
+    if low == high:
+        return text(f"sheet.{kind}_known", value=value)
     return text(f"sheet.{kind}", value=value, low=low, high=high)
 
 

@@ -111,6 +111,7 @@ def test_no_step_points_beside_a_picture_that_paper_and_phone_do_not_have_there(
 def test_a_time_of_days_is_told_in_hours_and_no_finer() -> None:
     assert briefing.roughly(Seconds(165180.0, 115200.0, 208800.0)) == "about 46 h (32 to 58)"
     assert briefing.roughly(Seconds(2730.0, 1900.0, 3500.0)) == "about 45 min (30 to 60)"
+    assert briefing.roughly(Seconds(1200.0, 1200.0, 1200.0)) == "about 20 min"
     assert re.search(r"about \d+ h \(\d+ to \d+\) of bench time, indicative", sheet("millrace")["job"])
 
 
@@ -133,3 +134,12 @@ def test_every_locknut_has_a_blank_for_its_makers_torque() -> None:
         rows = sheets.steps(made, now, STEPS[name].phase)["steps"]
         notes = next(row for row in rows if row["id"] == name)["notes"]
         assert [note["blank"] for note in notes if note["torque"]] == ["(the maker's)"], name
+
+
+def test_the_pinion_is_drawn_hot_while_its_nut_is_followed_up_and_cold_at_the_feeler() -> None:
+    made = explainer("millrace")
+    for name, hot in (("pinion_hot", True), ("pinion_nut", True), ("pinion_feeler", False), ("gear_feeler", False)):
+        frame = made.frame(made.with_(made.start_settings(), step=name))
+        assert any(part.temperature is not None for part in frame.shown) == hot == (frame.heat_scale is not None), name
+        read = made.readings(made.with_(made.start_settings(), step=name), name)
+        assert bool(read.heated) == hot, name
