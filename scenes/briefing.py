@@ -12,24 +12,30 @@ from dataclasses import dataclass
 from typing import Any
 
 from calc import units
+from calc.cooling import Seconds
+from geometry.joints import GasketJoint
 from scenes.explain import Explainer
+from scenes.procedure import Step
 from scenes.settings import Settings
 from scenes.wording import text
 
 GRAVEST = {"stop": 0, "watch": 1, "fine": 2, "": 3}
-TALK: tuple[tuple[str, Callable[[str, tuple[str, ...]], bool]], ...] = (
-    ("measure", lambda method, tools: False),
-    ("hot", lambda method, tools: method == "hot"),
-    ("lift", lambda method, tools: "hoist" in tools or method in ("lower", "turn_over")),
-    ("press", lambda method, tools: method in ("press", "draw_on")),
-    ("drift", lambda method, tools: method == "soft_drift"),
-    ("wire", lambda method, tools: method in ("wire", "bend_tab")),
-    ("air", lambda method, tools: "air_gun" in tools or method == "seal"),
-    ("count", lambda method, tools: False),
+TALK: tuple[tuple[str, Callable[[Step], bool]], ...] = (
+    ("measure", lambda step: False),
+    ("hot", lambda step: step.method == "hot" or "heat_gloves" in step.tools),
+    ("lift", lambda step: "hoist" in step.tools or step.method in ("lower", "turn_over")),
+    ("press", lambda step: step.method in ("press", "draw_on")),
+    ("drift", lambda step: step.method == "soft_drift" or "soft_hammer" in step.tools),
+    ("wire", lambda step: step.method in ("wire", "bend_tab") or "wire_pliers" in step.tools),
+    ("air", lambda step: "air_gun" in step.tools or step.method == "seal"),
+    ("count", lambda step: False),
+    ("run", lambda step: "first_run" in step.reads),
 )
-"""What is said before starting, each with the steps that it is about, by method and tools; those without steps are always said."""
-MOST_NAMED = 2
-"""Readings of one hold point that are named in full."""
+"""What is said before starting, each with the steps that it is about; those without steps are always said."""
+MOST_NAMED = 3
+"""Readings of one hold point that are all named; of more, one fewer, and how many are left."""
+HOUR = 3600.0
+"""An hour [s]."""
 ROLES = ("leader", "turning", "signals", "hot", "readings", "locks")
 """Blanks of who does what."""
 
@@ -59,10 +65,10 @@ def gravest(found: list[Note], size: Callable[[Note], float]) -> Note | None:
     return min(found, key=lambda note: (GRAVEST[note.said["verdict"]], -size(note)), default=None)
 
 
-def five(report: dict[str, Any]) -> list[dict[str, Any]]:
+def five(report: dict[str, Any], free: dict[str, float], system: units.System) -> list[dict[str, Any]]:
     """The numbers that matter, by the rule that the sheet states; a kind that the job has no note for is left out.
 
-    `report`: what `Explainer.numbers` gives for all steps. Result: texts, one record a number.
+    `report`: what `Explainer.numbers` gives for all steps; `free`: thickness of each gasket before it is clamped [mm]. Result: texts, one record a number.
     """
     notes = list(notes_of(report))
     at = {(note.step["id"], note.key): note.said for note in notes}
@@ -93,6 +99,7 @@ def five(report: dict[str, Any]) -> list[dict[str, Any]]:
         key = gasket.key.removesuffix(".backlash")
         chain = next((said for said in reversed(gasket.step["callouts"]) if said["key"].startswith("chain.")), None)
         words = {"name": text(f"part.{gasket.said['part']}"), "clamped": beside(gasket, key), "effect": gasket.said["short"]}
+        words["free"] = units.show(free[gasket.said["part"]], "length", system)
         figure = text("foreman.gasket_figure", **words)
         rows.append(_row("gasket", gasket, f"{figure}; {chain['short']}" if chain else figure, chain))
     backlash = next((note for note in reversed(notes) if note.key == "mesh.backlash"), None)
@@ -130,21 +137,19 @@ def foreman(explainer: Explainer, now: Settings) -> dict[str, Any]:
     procedure, notes = explainer.procedure, list(notes_of(report))
     steps = [procedure.steps[name] for name in procedure.order]
     holds = [step for step in steps if step.hold]
+    free = {joint.gasket: joint.free for joint in explainer.reducer(now).of_kind(GasketJoint)}
     job, gears = explainer.times(now).job.total, explainer.machine.gears
-
-    def about(seconds: float) -> str:
-        return units.show(seconds, "time", now.units, digits=0)
 
     line = text(
         "foreman.job", pinion=gears.pinion_teeth, gear=gears.gear_teeth, steps=len(steps), phases=len(procedure.phases),
-        holds=len(holds), time=about(job.value), low=about(job.low), high=about(job.high),
+        holds=len(holds), time=roughly(job),
     )  # fmt: skip
     counts = {verdict: sum(note.said["verdict"] == verdict for note in notes) for verdict in ("stop", "watch", "fine")}
     watched = dict.fromkeys(note.step["number"] for note in notes if note.said["verdict"] == "watch")
     told = "verdicts" if watched else "verdicts_none"
     talk = []
     for key, fits in TALK:
-        numbers = [step.number for step in steps if fits(step.method, step.tools)]
+        numbers = [step.number for step in steps if fits(step)]
         if numbers or key in ("measure", "count"):
             talk.append(text(f"foreman.talk.{key}", steps=listed(numbers)))
     return {
@@ -155,7 +160,7 @@ def foreman(explainer: Explainer, now: Settings) -> dict[str, Any]:
             if note.said["verdict"] == "stop"
         ],
         "verdicts": text(f"foreman.{told}", **counts, steps=listed(list(watched))),
-        "five": five(report),
+        "five": five(report, free, now.units),
         "holds": [{"number": step.number, "what": _readings(step.reads), "optional": step.optional} for step in holds],
         "talk": talk,
         "roles": [text(f"foreman.role.{role}") for role in ROLES],
@@ -163,10 +168,22 @@ def foreman(explainer: Explainer, now: Settings) -> dict[str, Any]:
 
 
 def _readings(reads: tuple[str, ...]) -> str:
-    """What is read at a hold point, in a line: two in full, else the first and how many more."""
+    """What is read at a hold point, in a line: all, or else the first and how many more the sheet of readings has."""
     if len(reads) > MOST_NAMED:
-        return text("foreman.more", first=text(f"read.{reads[0]}"), count=len(reads) - 1)
+        first = "; ".join(text(f"read.{name}") for name in reads[: MOST_NAMED - 1])
+        return text("foreman.more", first=first, count=len(reads) - MOST_NAMED + 1)
     return "; ".join(text(f"read.{name}") for name in reads)
+
+
+def roughly(time: Seconds) -> str:
+    """An indicative time, no finer than it is known: hours, or minutes to the next five below two hours."""
+    kind, unit, step = (
+        ("hours", HOUR, 1.0 if time.value >= 10.0 * HOUR else 0.5) if time.value >= 2.0 * HOUR else ("minutes", 60.0, 5.0)
+    )
+    value, low, high = (units.figure(step * round(item / unit / step), "g") for item in (time.value, time.low, time.high))
+    if low == high:
+        return text(f"sheet.{kind}_known", value=value)
+    return text(f"sheet.{kind}", value=value, low=low, high=high)
 
 
 def listed(numbers: list[int]) -> str:

@@ -52,6 +52,11 @@ OWN_WORDS = ("title", "act", "why")
 """Words that a step of the planner's own carries; the catalogue has those of all others."""
 ACTS = ("turn_over", "bend_tab", "oil", "measure", "turn_by_hand")
 """Methods that are an act by themselves; any other brings, joins, takes out or tightens something."""
+FLANGE_SCREWS = frozenset({
+    "carrier_screw", "cartridge_screw", "high_speed_cover_screw", "low_speed_cartridge_screw", "low_speed_cover_screw",
+    "pump_screw", "lower_plate_screw", "upper_plate_screw",
+})  # fmt: skip
+"""Screws that press a gasket: only their steps warn of a gasketed flange's limit."""
 STEP_ID = re.compile(r"[a-z0-9_]{1,60}")
 """What a step may be called."""
 LONGEST_WORDS = 400
@@ -208,7 +213,10 @@ class _Reader:
         movers = (*arrives, *removes, *([merges] if merges else []))
         tools = self.words("tools", _named("tool"))
         ring = method in ("press", "draw_on") and any("bearing" in item for item in arrives)
-        cautions = [f"caution.{method}", *(["caution.ring"] if ring else []), *(f"caution.{tool}" for tool in tools)]
+        tightens = self.words("tightens", self.parts)
+        flange = method == "screw" and bool(FLANGE_SCREWS & {*movers, *tightens})
+        cautions = [f"caution.{method}", *(["caution.ring"] if ring else []), *(["caution.flange"] if flange else [])]
+        cautions += [f"caution.{tool}" for tool in tools]
         cautions.append(f"step.{self.name}.caution")
         hold, reads = self.flag("hold"), self.words("reads", readings())
         if hold and not reads:
@@ -216,7 +224,6 @@ class _Reader:
         words = self._own_words(hold, reads)
         if hold and not wording.has(f"step.{self.name}.hold"):
             self.fault("hold", True, "accepted: only for a step that the catalogue has a hold point for")
-        tightens = self.words("tightens", self.parts)
         turned = self.words("turned", None)
         for item in turned:
             if item not in movers:

@@ -59,7 +59,9 @@ BLANKS = {
 """How many blanks a reading gets where it is not one."""
 IN_WORDS = frozenset({"bore_clearance", "gear_drop"})
 """Readings that are not of the note's own figure: its whole sentence says what to look for."""
-AGREED = frozenset({"zero_energy", "incoming", "free_turning", "set_number", "pump_direction", "tool_count", "first_run"})
+AGREED = frozenset(
+    {"zero_energy", "incoming", "free_turning", "set_number", "pump_direction", "tool_count", "shaft_ends", "first_run"}
+)
 """Readings that are ticked, not measured."""
 COUNTED = frozenset({"packers_in", "packers_out"})
 """Readings that are counted."""

@@ -83,8 +83,10 @@ def steps(explainer: Explainer, now: Settings, phase: str) -> dict[str, Any]:
 
 
 def _torque(note: dict[str, Any]) -> dict[str, str]:
-    """What is printed large where a note is about the torque of screws: the torque, or else a blank for the maker's."""
+    """What is printed large where a note is about the torque of screws or a nut: the torque, or else a blank for the maker's."""
     key = str(note["key"])
+    if key.startswith("nut."):
+        return {"torque": text(f"part.{note['part']}"), "blank": text("sheet.torque_maker")}
     if not key.startswith("screws.") or key.count(".") != 1:
         return {"torque": "", "blank": ""}
     count, _, given = str(note["short"]).partition(" ")
@@ -129,10 +131,6 @@ def times(explainer: Explainer, now: Settings) -> dict[str, Any]:
     def told(time: Seconds) -> str:
         return units.show(time.value, "time", now.units, digits=0) if time.value else ""
 
-    def band(time: Seconds) -> str:
-        low, high = (units.show(value, "time", now.units, digits=0) for value in (time.low, time.high))
-        return text("times_sheet.band", low=low, high=high)
-
     phases = []
     for phase, sums in plan.phases:
         rows = [
@@ -148,7 +146,7 @@ def times(explainer: Explainer, now: Settings) -> dict[str, Any]:
             for row in plan.steps
             if row.phase == phase
         ]
-        phases.append({"title": text(f"phase.{phase}"), "rows": rows, "total": told(sums.total), "band": band(sums.total)})
+        phases.append({"title": text(f"phase.{phase}"), "rows": rows, "total": briefing.roughly(sums.total)})
     waits = []
     for wait in report["waits"]:
         steps = ", ".join(
@@ -165,11 +163,10 @@ def times(explainer: Explainer, now: Settings) -> dict[str, Any]:
     return {
         "phases": phases,
         "job": {
-            "heating": told(job.heating),
-            "handling": told(job.handling),
-            "waiting": told(job.waiting),
-            "total": told(job.total),
-            "band": band(job.total),
+            "heating": briefing.roughly(job.heating),
+            "handling": briefing.roughly(job.handling),
+            "waiting": briefing.roughly(job.waiting),
+            "total": briefing.roughly(job.total),
         },
         "waits": waits,
         "no_waits": "" if waits else text("times.no_waits", long=units.show(timeplan.LONG_WAIT, "time", now.units, digits=0)),

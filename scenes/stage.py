@@ -303,6 +303,8 @@ MOST_READ = 3
 """Circles of screws that a step's picture is about at most, when more are read in it."""
 SHOULDER = "shoulder_gap"
 """The reading that looks at a part fitted hot, at its shoulder."""
+GLOVES = "heat_gloves"
+"""The tool of steps that handle a hot part."""
 HEAT_HEADROOM = 1.15
 """The heat scale ends this far above the limit, so that a part at its limit keeps its colour."""
 INSIDE = 0.05
@@ -351,7 +353,8 @@ def readings(stage: Stage, step: Step, settings: Settings) -> Readings:
     bench = stage.bench(step, settings)
     hot = heating.joint_of(bench)
     temperature = heating.setting_now(bench, hot) if hot is not None else None
-    hot_parts = _heat_unit(stage, hot)
+    warm = _still_hot(stage, step, settings)
+    hot_parts = _heat_unit(stage, warm.hot if warm is not None else hot)
     met = mesh_view.of_bench(bench)
     if met is not None and mesh_paint.looked_at(step):
         pair = {name for joint in reducer.of_kind(MeshJoint) for name in (joint.pinion, joint.gear)}
@@ -361,11 +364,11 @@ def readings(stage: Stage, step: Step, settings: Settings) -> Readings:
     return Readings(
         callouts.of_step(bench),
         _fit_view(bench, hot, temperature),
-        _heat_scale(bench, hot, temperature) if hot is not None else None,
+        _heat_scale(bench, hot, temperature) if hot is not None else _warm_scale(warm) if warm is not None else None,
         pair_view.of_step(reducer, step, standing.before),
         met,
-        tuple(name for name in (*standing.arriving, *standing.leaving) if name in hot_parts) if temperature is not None else (),
-        temperature,
+        tuple(name for name in (*standing.before, *standing.arriving, *standing.leaving) if name in hot_parts),
+        warm.temperature if warm is not None else temperature,
     )
 
 
@@ -402,6 +405,8 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
     cutting = settings.cut and needs_cut(stage, step)
     heat_unit = _heat_unit(stage, hot)
     temperature = heating.setting_now(bench, hot) if hot is not None else None
+    warm = _still_hot(stage, step, settings)
+    warm_unit = _heat_unit(stage, warm.hot) if warm is not None else set()
 
     shown: list[Shown] = []
     for name in standing.before:
@@ -409,7 +414,8 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
             part = parts[name]
             state: State = "arriving" if name in about and not standing.arriving else "in place"
             whole = part.role in WHOLE_ROLES or (part.role == "gear" and mesh_paint.looked_at(step))
-            shown.append(stand(reducer, part, np.zeros(3), state, turn, settings, cut=cutting and not whole))
+            still = warm.temperature if warm is not None and name in warm_unit else None
+            shown.append(stand(reducer, part, np.zeros(3), state, turn, settings, temperature=still, cut=cutting and not whole))
     trails = []
     leaders = _leaders(stage, step)
     for name in (*standing.arriving, *standing.leaving):
@@ -445,7 +451,7 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
         camera,
         cut,
         _fit_view(bench, hot, temperature),
-        _heat_scale(bench, hot, temperature) if hot is not None else None,
+        _heat_scale(bench, hot, temperature) if hot is not None else _warm_scale(warm) if warm is not None else None,
         texts("note.sheet"),
         tuple(dict.fromkeys(label_of(reducer, parts[name]) for name in about)),
         tuple(name for name in about if parts[name].role != "gear") if mesh_paint.looked_at(step) else about,
@@ -491,6 +497,39 @@ def _waiting(stage: Stage, step: Step, settings: Settings, turn: Array, shown: S
         if later == AHEAD:
             break
     return found
+
+
+@dataclass(frozen=True, eq=False)
+class Warm:
+    """The fit made hot in the step just before, while its part is still handled in gloves; its temperature as it went on [degC]."""
+
+    bench: Bench
+    hot: Fit
+    temperature: float
+
+
+def _still_hot(stage: Stage, step: Step, settings: Settings) -> Warm | None:
+    """What is still hot in a step that is no hot fit itself."""
+    if step.method == "hot" or GLOVES not in step.tools:
+        return None
+    place = stage.procedure.order.index(step.id)
+    earlier = [stage.procedure.steps[name] for name in stage.procedure.order[:place]]
+    last = next((item for item in reversed(earlier) if item.bench == step.bench), None)
+    bench = stage.bench(last, settings) if last is not None else None
+    hot = heating.joint_of(bench) if bench is not None else None
+    return Warm(bench, hot, heating.setting_now(bench, hot)) if bench is not None and hot is not None else None
+
+
+def _warm_scale(warm: Warm) -> HeatScale:
+    """The scale of a part that was heated in the step before."""
+    scale = _heat_scale(warm.bench, warm.hot, warm.temperature)
+    marks = tuple(
+        replace(mark, text=text("heat_scale.fitted", temperature=warm.bench.shown(mark.temperature, "temperature", digits=0)))
+        if mark.kind == "now"
+        else mark
+        for mark in scale.marks
+    )
+    return replace(scale, caption=text("heat_scale.still", part=text(f"part.{warm.hot.bore_part}")), marks=marks)
 
 
 def _heat_scale(bench: Bench, hot: Fit, temperature: float | None) -> HeatScale:

@@ -29,7 +29,8 @@ class Named:
 
 
 def named(frame: Frame) -> dict[str, Named]:
-    """What gets a label, most wanted first: what arrives, has figures, or is named by the step; everything if that is nothing."""
+    """What gets a label, most wanted first: what arrives, has figures, or is named by the step; everything but what waits if that is
+    nothing."""
     groups: dict[str, list[Shown]] = {}
     for part in frame.shown:
         groups.setdefault(part.label, []).append(part)
@@ -41,7 +42,8 @@ def named(frame: Frame) -> dict[str, Named]:
         said = tuple(callout for part in parts for callout in notes.get(part.name, ()))
         asked = any(part.name in frame.labelled or part.label in frame.labelled for part in parts)
         rank = 0 if any(part.state in ("arriving", "moving", "blocking") for part in parts) else 1 if said else 2 if asked else 3
-        found.append((rank, label, Named(tuple(parts), said)))
+        if rank < 3 or parts[0].state != "waiting":
+            found.append((rank, label, Named(tuple(parts), said)))
     least = min((rank for rank, _, _ in found), default=3)
     return {label: group for rank, label, group in sorted(found, key=lambda row: row[0]) if rank < 3 or least == 3}
 

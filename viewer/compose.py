@@ -279,13 +279,11 @@ def candidates(frame: Frame, unit: float, widest: float) -> dict[str, Wanted]:
     for text, parts in groups.items():
         arriving = any(p.state in ("arriving", *ink.LIT) for p in parts)
         said = [c for p in parts for c in notes.get(p.name, [])]
-        rank = 0 if arriving else 1 if said or any(p.name in named for p in parts) else 3 if parts[0].state == "in place" else 4
-        if rank >= 3 and named:
+        rank = 0 if arriving else 1 if said or any(p.name in named for p in parts) else 3
+        if rank == 3 and (named or parts[0].state == "waiting"):
             continue
         blocking = any(p.state == "blocking" for p in parts)
-        colour = (
-            palette.VERDICT["stop"] if blocking else palette.ACCENT if arriving else palette.SOFT_INK if rank == 4 else palette.INK
-        )
+        colour = palette.VERDICT["stop"] if blocking else palette.ACCENT if arriving else palette.INK
         lines = [_Line(line, colour, arriving, name=True) for line in balanced(text, name_size, widest, arriving)]
         for callout in said[:2]:
             short = wrap(callout.short, value_size, widest - 20 * unit, bool(callout.verdict))

@@ -161,7 +161,7 @@ TOLD = [
     ("caution.hot", "no parar"), ("caution.hot", "marcapasos"), ("caution.hot", "Desmagnetizar"), ("caution.ring", "solo por el aro que se monta"),
     ("caution.lower", "bajo la carga"), ("caution.lower", "10 %"), ("caution.lower", "cuatro ramales cuenta como dos"), ("caution.lower", "parar por debajo de 30°"),
     ("caution.turn_over", "tiro lateral"), ("caution.measure", "sigue bloqueado"), ("caution.turn_by_hand", "Una sola persona manda todos los giros"),
-    ("caution.soft_drift", "protección ocular"), ("step.make_safe.hold", "el intento de arranque ha fallado"), ("step.packers.reason", "no soporta peso"),
+    ("caution.soft_drift", "protección ocular"), ("step.make_safe.hold", "El intento de arranque ha fallado"), ("step.packers.reason", "no soporta peso"),
     ("step.lower_tab.act", "nunca aflojar"), ("step.pump.hold", "Giro equivocado = sin aceite"), ("step.oil_first_run.act", "Marcar otra vez antes de la marcha"),
     ("callout.screws", "nunca una meta"), ("callout.chilled", "nada de nitrógeno líquido"), ("note.sheet", "personas cualificadas"),
 ]  # fmt: skip
