@@ -83,7 +83,7 @@ class Printer:
             caption, height = self._close.get(step["id"], ("", 0.0))
             step["picture"] = f"{step['id']}.png"
             step |= {"close": f"{step['id']}-close.png" if caption else "", "close_text": caption, "close_height": height}
-        keys = ("done", "initials", "optional", "torque", "cautions", "hold", "figures", "source_mark", "sources")
+        keys = ("done", "initials", "optional", "torque", "again", "cautions", "hold", "figures", "source_mark", "sources")
         words = _words("sheet", *keys) | {"read": text("readings.column_read")}
         return self._set("steps", "steps", content, words, text(f"phase.{phase}"))
 

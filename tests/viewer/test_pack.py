@@ -32,9 +32,10 @@ from PIL import Image
 from geometry.mass import of_solid
 from geometry.reducer import build
 from scenes import film
+from scenes import sheets as sheets_of
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
-from scenes.wording import speaking, texts
+from scenes.wording import speaking, text, texts
 from viewer import films, lettering, packing, printing
 from viewer.aside import CannotWrite
 from viewer.cli import main
@@ -116,6 +117,29 @@ def test_the_step_sheets_carry_every_note_of_the_numbers(phase_pack: Path, capsy
         for note in step["callouts"]:
             assert plain(note["text"]) in printed
             assert plain(note["limit"]) in printed and plain(note["source"]) in printed
+
+
+@pytest.mark.parametrize(("name", "phase", "step"), [("millrace", "low_speed_shaft", 5), ("slipway", "finish", 75)])
+def test_cautions_and_hold_point_stand_on_the_page_of_what_is_done_and_the_picture_keeps_its_height(
+    name: str, phase: str, step: int, tmp_path: Path
+) -> None:
+    made = explainer(name)
+    now = made.with_(made.start_settings(), step=None)
+    printer = printing.Printer(made, now, tmp_path / "print", printing.paper_for(now.units))
+    content = sheets_of.steps(made, now, phase)
+    for row in content["steps"]:
+        Image.new("RGB", (1456, 672)).save(printer.folder / f"{row['id']}.png")  # 182 x 84 mm, drawn in black
+    pdf = pypdf.PdfReader(io.BytesIO(printer.steps(phase)))
+    row = next(row for row in content["steps"] if row["number"] == step)
+    page = next(plain(page.extract_text()) for page in pdf.pages if plain(row["act"]) in plain(page.extract_text()))
+    places = [page.index(plain(words)) for words in (row["act"], *row["cautions"], row["hold"], row["why"])]
+    assert places == sorted(places)
+    if row["again"]:  # torques of a first run come once it is over, cold
+        assert places[-2] < page.index(plain(text("sheet.again"))) < page.index(plain(row["notes"][0]["torque"])) < places[-1]
+    heights: list[float] = []
+    for sheet in pdf.pages:
+        sheet.extract_text(visitor_operand_before=lambda op, args, cm, tm: heights.append(abs(cm[3])) if op == b"Do" else None)
+    assert len(heights) == len(content["steps"]) and min(heights) * 25.4 / 72.0 >= 74.9
 
 
 def test_the_film_of_a_phase_has_the_pictures_and_the_length_of_its_script(phase_pack: Path) -> None:
