@@ -36,10 +36,11 @@ from scenes import sheets as sheets_of
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.wording import speaking, text, texts
-from viewer import films, lettering, packing, printing
+from viewer import compose, films, ink, lettering, packing, plate, printing
 from viewer.aside import CannotWrite
 from viewer.cli import main
 from viewer.mate import Gone, Mate
+from viewer.stage import Stage
 
 PHASE = "cartridge_into_case"
 STEPS = 3  # steps of that phase
@@ -140,6 +141,21 @@ def test_cautions_and_hold_point_stand_on_the_page_of_what_is_done_and_the_pictu
     for sheet in pdf.pages:
         sheet.extract_text(visitor_operand_before=lambda op, args, cm, tm: heights.append(abs(cm[3])) if op == b"Do" else None)
     assert len(heights) == len(content["steps"]) and min(heights) * 25.4 / 72.0 >= 74.9
+
+
+@pytest.mark.parametrize("step", ["lower_inner_ring", "pinion_hot", "cartridge_draw_in", "ls_nut"])
+def test_what_arrives_is_named_beside_a_printed_picture_before_what_stands_there(step: str) -> None:
+    made = explainer("millrace")
+    now = made.with_(made.start_settings(), step=step)
+    frame = made.frame(now, 1.5)
+    scene = Stage((750 * ink.ROUGH.scale, 500 * ink.ROUGH.scale))
+    try:
+        page = compose.page(frame, (750, 500), stage=scene, finish=ink.ROUGH)
+    finally:
+        scene.close()
+    _, layout = plate.laid(page, frame, (182.0, 84.0))
+    named = {label.key for label in layout.labels}
+    assert {part.label for part in frame.shown if part.state == "arriving"} <= named
 
 
 def test_the_film_of_a_phase_has_the_pictures_and_the_length_of_its_script(phase_pack: Path) -> None:
