@@ -73,7 +73,8 @@ class Printer:
 
     def foreman(self) -> bytes:
         """The foreman's sheet."""
-        words = _words("foreman", "stops", "five", "rule", "holds", "cautions", "who") | _words("sheet", "optional")
+        words = _words("foreman", "stops", "five", "rule", "holds", "cautions", "who")
+        words |= _words("sheet", "optional", "date", "machine_number", "job_number")
         return self._set("foreman", "foreman", briefing.foreman(self.explainer, self.now), words)
 
     def steps(self, phase: str) -> bytes:
@@ -89,7 +90,8 @@ class Printer:
 
     def readings(self, phase: str | None = None) -> bytes:
         """The sheet of readings."""
-        words = _words("sheet", "initials", "date", "optional", "hold")
+        words = _words("sheet", "initials", "date", "optional", "hold", "machine_number", "job_number")
+        words |= _words("readings", "yes", "no", "not_enter", "drive", "coast", "toe", "heel", "tip", "root")
         words |= _words("readings", "agreed", "maker", "taken_by", "serial", "temperature_short", "fits_how", "bore")
         content = reading_sheet.readings(self.explainer, self.now, phase)
         return self._set("readings", "readings", content, words, "" if phase is None else text(f"phase.{phase}"))

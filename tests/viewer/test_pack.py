@@ -31,7 +31,7 @@ from PIL import Image
 
 from geometry.mass import of_solid
 from geometry.reducer import build
-from scenes import film
+from scenes import film, reading_sheet
 from scenes import sheets as sheets_of
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
@@ -254,6 +254,27 @@ def test_readings_kit_and_times_say_what_the_program_prints(tmp_path: Path, caps
     printed = words_of(sheets["times"])
     titles = [row["title"] for row in times if row["title"]]
     assert len(titles) >= len(made.procedure.order) and all(plain(title) in printed for title in titles)
+
+
+def test_every_blank_of_the_readings_can_be_filled_as_its_step_says(tmp_path: Path) -> None:
+    made = explainer("millrace")
+    now = made.with_(made.start_settings(), step=None)
+    found = {row["number"]: row["lines"] for row in reading_sheet.readings(made, now)["rows"]}
+    # "at four points", "three times": the words of the steps
+    assert [line["blanks"] for line in found[68]][0] == 4 and [line["blanks"] for line in found[45]][1] == 4
+    assert found[55][0]["blanks"] == found[67][0]["blanks"] == 3
+    for number in (6, 27):
+        assert [(line["kind"], line["blanks"], line["expected"]) for line in found[number]] == [("feeler", 4, "")]
+    for number in (20, 63):
+        assert found[number][0]["kind"] == "count" and "3" in found[number][0]["expected"]
+    assert "1.00 mm" in found[43][0]["expected"]
+    assert found[70][1]["kind"] == "words" and made.machine.gears.set_number in found[70][1]["expected"]
+    printer = printing.Printer(made, now, tmp_path / "print", "a4")
+    printed = words_of(pypdf.PdfReader(io.BytesIO(printer.readings())))
+    for key in ("sheet.machine_number", "sheet.job_number", "readings.toe", "readings.heel", "readings.tip", "readings.root"):
+        assert plain(text(key)) in printed
+    assert printed.count(plain(text("readings.not_enter"))) == 3 and "Partsat°C" in printed and "a[mm]b[mm]c[mm]d[mm]" in printed
+    assert plain(text("sheet.job_number")) in words_of(pypdf.PdfReader(io.BytesIO(printer.foreman())))
 
 
 def test_the_same_sheet_is_the_same_file_and_hostile_names_are_text(tmp_path: Path) -> None:
