@@ -48,24 +48,28 @@ JUDGED: dict[str, tuple[str, ...]] = {
 }
 """Which notes say what a reading should be; a circle of screws is judged by its own note."""
 BLANKS = {
-    "shoulder_gap": 4,
-    "trial_backlash": 3,
-    "backlash": 3,
+    "trial_backlash": 4,
+    "backlash": 4,
+    "high_speed_end_play": 3,
+    "low_speed_end_play": 3,
     "flange_gap": 4,
     "bore_clearance": 2,
-    "end_face_step": 2,
     "trial_depth": 2,
 }
-"""How many blanks a reading gets where it is not one."""
+"""How many blanks a reading gets where it is not one: as often as its step says to read."""
+FEELER = {"shoulder_gap": 4, "end_face_step": 2}
+"""Readings with a feeler that must not enter, and at how many places."""
+FLANGE_GAP = 1.0
+"""How far the flange is held off, as its step says [mm]."""
 IN_WORDS = frozenset({"bore_clearance", "gear_drop"})
 """Readings that are not of the note's own figure: its whole sentence says what to look for."""
-AGREED = frozenset(
-    {"zero_energy", "incoming", "free_turning", "set_number", "pump_direction", "tool_count", "shaft_ends", "first_run"}
-)
+AGREED = frozenset({"zero_energy", "incoming", "free_turning", "pump_direction", "tool_count", "shaft_ends", "first_run"})
 """Readings that are ticked, not measured."""
 COUNTED = frozenset({"packers_in", "packers_out"})
 """Readings that are counted."""
-KINDS = {"mm": "length", "N m": "torque"}
+WRITTEN = frozenset({"set_number"})
+"""Readings that are words."""
+KINDS = {"mm": "length", "N m": "torque", "degC": "temperature"}
 """Unit of a note: what is written into the blank is of this kind."""
 
 
@@ -74,6 +78,7 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
     procedure = explainer.procedure
     report = explainer.numbers(explainer.with_(now, step=None))
     notes = {step["id"]: step["callouts"] for step in report["steps"]}
+    told = _told(explainer, now)
     rows: list[dict[str, Any]] = []
     earlier: list[dict[str, Any]] = []
     for name in procedure.order:
@@ -83,7 +88,7 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
             continue
         with_ = [text(f"tool.{tool}") for tool in step.tools if tool in INSTRUMENTS]
         hold = text(f"step.{name}.hold") if step.hold else ""
-        lines = [_line(read, _notes(read, earlier), now) for read in step.reads]
+        lines = [_line(read, _notes(read, earlier), now, told.get(read, "")) for read in step.reads]
         rows.append(
             {
                 "number": step.number,
@@ -99,6 +104,8 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
     return {
         "how": text("readings.how", cold=units.show(timeplan.COLD, "temperature rise", now.units)),
         "rows": rows,
+        "degrees": _unit("degC", now),
+        "length": _unit("mm", now),
         "fits_title": text("readings.fits", step=first.number) if first is not None and seats else "",
         "fits": _fits(explainer, now) if seats else [],
     }
@@ -110,21 +117,33 @@ def _notes(read: str, notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return [note for note in found if note is not None]
 
 
-def _line(read: str, found: list[dict[str, Any]], now: Settings) -> dict[str, Any]:
+def _told(explainer: Explainer, now: Settings) -> dict[str, str]:
+    """What is expected of readings that no note speaks of: the packers that the job has, the gap that the step names, the set."""
+    reducer = explainer.reducer(now)
+    packers = str(sum(part.name.startswith("packer_") for part in reducer.parts))
+    told = {"packers_in": packers, "packers_out": packers, "flange_gap": units.show(FLANGE_GAP, "length", now.units, digits=2)}
+    return told | ({"set_number": reducer.machine.gears.set_number} if reducer.machine.gears.set_number else {})
+
+
+def _kind(read: str) -> str:
+    """What a reading is written down as."""
+    if read in FEELER:
+        return "feeler"
+    if read in WRITTEN:
+        return "words"
+    return "choice" if read in AGREED else "count" if read in COUNTED else "pattern" if read == "pattern" else "value"
+
+
+def _line(read: str, found: list[dict[str, Any]], now: Settings, told: str = "") -> dict[str, Any]:
     """One reading: what is expected, what is accepted, blanks with their unit. Of screws the target alone: their ceiling is no limit to
     read up to."""
-    expected = [note["text"] if read in IN_WORDS else note["short"] for note in found if read != "shoulder_gap"]
+    expected = [note["text"] if read in IN_WORDS else note["short"] for note in found if read not in FEELER]
+    expected = expected or [told] * bool(told)
     screws = [note for note in found if note["key"].startswith("screws.") and note["verdict"] != "stop"]
     limits = list(dict.fromkeys(note["limit"] for note in found if note["limit"] and note not in screws))
     target = [units.show(note["value"], "torque", now.units) for note in screws if note["limit"]]
-    unit = (
-        _unit(found[0]["unit"], now, found[0]["value"])
-        if found
-        else _unit("mm", now)
-        if read in ("flange_gap", "end_face_step")
-        else ""
-    )
-    kind = "tick" if read in AGREED else "count" if read in COUNTED else "pattern" if read == "pattern" else "value"
+    unit = _unit(found[0]["unit"], now, found[0]["value"]) if found else _unit("mm", now) if read == "flange_gap" else ""
+    kind = _kind(read)
     return {
         "what": text(f"read.{read}"),
         "expected": ""
@@ -138,7 +157,7 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings) -> dict[str, An
         else text("readings.expected", value="; ".join(expected)),
         "limit": text("sheet.limit", limit="; ".join(limits)) if limits else "",
         "kind": kind,
-        "blanks": BLANKS.get(read, 1) if kind == "value" else 1,
+        "blanks": FEELER.get(read, BLANKS.get(read, 1)),
         "unit": unit if kind == "value" else "",
     }
 

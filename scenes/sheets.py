@@ -72,6 +72,7 @@ def steps(explainer: Explainer, now: Settings, phase: str) -> dict[str, Any]:
                 "cautions": words.cautions,
                 "hold": words.hold,
                 "optional": procedure.steps[words.id].optional,
+                "again": "first_run" in procedure.steps[words.id].reads,
             }
         )
     numbers = [row["number"] for row in rows]

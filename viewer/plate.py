@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from scenes.frame import Frame
-from viewer import compose, inset, palette
+from viewer import compose, inset, labels, palette
 from viewer.lettering import Sheet
 from viewer.stage import PartMap
 
@@ -21,17 +21,26 @@ DOTS: Final = 8.0  # pixels to the millimetre: 203 to the inch
 UNIT: Final = 2.3  # of compose's type sizes: 13.5 x 2.3 pixels are 11 points on paper
 MOST_OTHERS: Final = 4  # labels of parts that the step says nothing about
 LARGEST: Final = 2.5  # how far a drawing may be enlarged
+COLUMN: Final = 0.235  # widest line of a label, of the width of the plate
+NARROW: Final = 0.155  # the same beside a drawing that is long and low
+LOW: Final = 75.0  # a drawing that comes out less tall than this is a low one [mm]
 PAD: Final = 4  # pixels round what is drawn
 
 
 def draw(page: compose.Page, frame: Frame, size: tuple[float, float]) -> NDArray[np.uint8]:
     """The plate of a finished page; `size`: width and height on paper [mm]."""
+    return _trimmed(laid(page, frame, size)[0])
+
+
+def laid(page: compose.Page, frame: Frame, size: tuple[float, float]) -> tuple[NDArray[np.uint8], labels.Layout]:
+    """The plate before it is trimmed, and the places of its labels [pixel]."""
     width, height = round(size[0] * DOTS), round(size[1] * DOTS)
-    wishes = compose.candidates(frame, UNIT, width * 0.235)
-    kept = [key for key, wish in wishes.items() if wish.rank < 3]
-    others = [key for key in wishes if key not in kept][: max(0, MOST_OTHERS - len(kept))]
-    wishes = {key: wish for key, wish in wishes.items() if key in kept or key in others}
-    column = max([compose.label_width(wish.lines, UNIT) for wish in wishes.values()], default=0.0) + 14 * UNIT
+    wishes = _wishes(frame, width * COLUMN)
+    column = _column(wishes)
+    x0, y0, x1, y1 = _drawn(page)
+    if (width - 2.0 * column) * (y1 - y0) < LOW * DOTS * (x1 - x0):  # long and low: narrow columns leave it more room
+        wishes = _wishes(frame, width * NARROW)
+        column = _column(wishes)
     free = (column + 12 * UNIT, 4.0, width - column - 12 * UNIT, height - 4.0)
     image, parts, spots = _placed(page, (width, height), free)
     sheet = Sheet((width, height))
@@ -41,7 +50,29 @@ def draw(page: compose.Page, frame: Frame, size: tuple[float, float]) -> NDArray
     layout = compose.write_labels(sheet, plan, parts, count_others=False)
     if frame.sequence:
         compose.write_order(sheet, frame, spots, replace(plan, unit=0.75 * UNIT), layout, area)
-    return _trimmed(sheet.finish())
+    return sheet.finish(), layout
+
+
+def _wishes(frame: Frame, widest: float) -> dict[str, compose.Wanted]:
+    """The labels that are wanted: what arrives and what the step speaks of, and of what stands there only a few."""
+    wishes = compose.candidates(frame, UNIT, widest)
+    kept = [key for key, wish in wishes.items() if wish.rank < 3]
+    others = [key for key in wishes if key not in kept][: max(0, MOST_OTHERS - len(kept))]
+    return {key: wish for key, wish in wishes.items() if key in kept or key in others}
+
+
+def _column(wishes: dict[str, compose.Wanted]) -> float:
+    """Width of a column that the widest label fits into with its margins."""
+    return max([compose.label_width(wish.lines, UNIT) for wish in wishes.values()], default=0.0) + 18 * UNIT
+
+
+def _drawn(page: compose.Page) -> tuple[int, int, int, int]:
+    """The rectangle of a drawing that is drawn on: left, top, right, bottom [pixel]."""
+    image = page.drawing.image
+    rows, columns = np.nonzero((image < 250).any(axis=2))
+    y0, y1 = max(0, int(rows.min()) - PAD), min(image.shape[0], int(rows.max()) + PAD + 1)
+    x0, x1 = max(0, int(columns.min()) - PAD), min(image.shape[1], int(columns.max()) + PAD + 1)
+    return x0, y0, x1, y1
 
 
 def _trimmed(image: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -72,9 +103,7 @@ def _placed(
 ) -> tuple[NDArray[np.uint8], PartMap, NDArray[np.float64]]:
     """The drawing cut to what is drawn and set in the middle of the free rectangle, with its parts and the order's places."""
     drawing = page.drawing
-    rows, columns = np.nonzero((drawing.image < 250).any(axis=2))
-    y0, y1 = max(0, int(rows.min()) - PAD), min(drawing.image.shape[0], int(rows.max()) + PAD + 1)
-    x0, x1 = max(0, int(columns.min()) - PAD), min(drawing.image.shape[1], int(columns.max()) + PAD + 1)
+    x0, y0, x1, y1 = _drawn(page)
     scale = min((free[2] - free[0]) / (x1 - x0), (free[3] - free[1]) / (y1 - y0), LARGEST)
     wide, tall = max(1, int((x1 - x0) * scale)), max(1, int((y1 - y0) * scale))
     left, top = round((free[0] + free[2] - wide) / 2.0), round((free[1] + free[3] - tall) / 2.0)

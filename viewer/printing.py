@@ -73,7 +73,8 @@ class Printer:
 
     def foreman(self) -> bytes:
         """The foreman's sheet."""
-        words = _words("foreman", "stops", "five", "rule", "holds", "cautions", "who") | _words("sheet", "optional")
+        words = _words("foreman", "stops", "five", "rule", "holds", "cautions", "who")
+        words |= _words("sheet", "optional", "date", "machine_number", "job_number")
         return self._set("foreman", "foreman", briefing.foreman(self.explainer, self.now), words)
 
     def steps(self, phase: str) -> bytes:
@@ -83,13 +84,14 @@ class Printer:
             caption, height = self._close.get(step["id"], ("", 0.0))
             step["picture"] = f"{step['id']}.png"
             step |= {"close": f"{step['id']}-close.png" if caption else "", "close_text": caption, "close_height": height}
-        keys = ("done", "initials", "optional", "torque", "cautions", "hold", "figures", "source_mark", "sources")
+        keys = ("done", "initials", "optional", "torque", "again", "cautions", "hold", "figures", "source_mark", "sources")
         words = _words("sheet", *keys) | {"read": text("readings.column_read")}
         return self._set("steps", "steps", content, words, text(f"phase.{phase}"))
 
     def readings(self, phase: str | None = None) -> bytes:
         """The sheet of readings."""
-        words = _words("sheet", "initials", "date", "optional", "hold")
+        words = _words("sheet", "initials", "date", "optional", "hold", "machine_number", "job_number")
+        words |= _words("readings", "yes", "no", "not_enter", "drive", "coast", "toe", "heel", "tip", "root")
         words |= _words("readings", "agreed", "maker", "taken_by", "serial", "temperature_short", "fits_how", "bore")
         content = reading_sheet.readings(self.explainer, self.now, phase)
         return self._set("readings", "readings", content, words, "" if phase is None else text(f"phase.{phase}"))

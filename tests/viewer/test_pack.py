@@ -31,14 +31,16 @@ from PIL import Image
 
 from geometry.mass import of_solid
 from geometry.reducer import build
-from scenes import film
+from scenes import film, reading_sheet
+from scenes import sheets as sheets_of
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
-from scenes.wording import speaking, texts
-from viewer import films, lettering, packing, printing
+from scenes.wording import speaking, text, texts
+from viewer import compose, films, ink, lettering, packing, plate, printing
 from viewer.aside import CannotWrite
 from viewer.cli import main
 from viewer.mate import Gone, Mate
+from viewer.stage import Stage
 
 PHASE = "cartridge_into_case"
 STEPS = 3  # steps of that phase
@@ -116,6 +118,44 @@ def test_the_step_sheets_carry_every_note_of_the_numbers(phase_pack: Path, capsy
         for note in step["callouts"]:
             assert plain(note["text"]) in printed
             assert plain(note["limit"]) in printed and plain(note["source"]) in printed
+
+
+@pytest.mark.parametrize(("name", "phase", "step"), [("millrace", "low_speed_shaft", 5), ("slipway", "finish", 75)])
+def test_cautions_and_hold_point_stand_on_the_page_of_what_is_done_and_the_picture_keeps_its_height(
+    name: str, phase: str, step: int, tmp_path: Path
+) -> None:
+    made = explainer(name)
+    now = made.with_(made.start_settings(), step=None)
+    printer = printing.Printer(made, now, tmp_path / "print", printing.paper_for(now.units))
+    content = sheets_of.steps(made, now, phase)
+    for row in content["steps"]:
+        Image.new("RGB", (1456, 672)).save(printer.folder / f"{row['id']}.png")  # 182 x 84 mm, drawn in black
+    pdf = pypdf.PdfReader(io.BytesIO(printer.steps(phase)))
+    row = next(row for row in content["steps"] if row["number"] == step)
+    page = next(plain(page.extract_text()) for page in pdf.pages if plain(row["act"]) in plain(page.extract_text()))
+    places = [page.index(plain(words)) for words in (row["act"], *row["cautions"], row["hold"], row["why"])]
+    assert places == sorted(places)
+    if row["again"]:  # torques of a first run come once it is over, cold
+        assert places[-2] < page.index(plain(text("sheet.again"))) < page.index(plain(row["notes"][0]["torque"])) < places[-1]
+    heights: list[float] = []
+    for sheet in pdf.pages:
+        sheet.extract_text(visitor_operand_before=lambda op, args, cm, tm: heights.append(abs(cm[3])) if op == b"Do" else None)
+    assert len(heights) == len(content["steps"]) and min(heights) * 25.4 / 72.0 >= 74.9
+
+
+@pytest.mark.parametrize("step", ["lower_inner_ring", "pinion_hot", "cartridge_draw_in", "ls_nut"])
+def test_what_arrives_is_named_beside_a_printed_picture_before_what_stands_there(step: str) -> None:
+    made = explainer("millrace")
+    now = made.with_(made.start_settings(), step=step)
+    frame = made.frame(now, 1.5)
+    scene = Stage((750 * ink.ROUGH.scale, 500 * ink.ROUGH.scale))
+    try:
+        page = compose.page(frame, (750, 500), stage=scene, finish=ink.ROUGH)
+    finally:
+        scene.close()
+    _, layout = plate.laid(page, frame, (182.0, 84.0))
+    named = {label.key for label in layout.labels}
+    assert {part.label for part in frame.shown if part.state == "arriving"} <= named
 
 
 def test_the_film_of_a_phase_has_the_pictures_and_the_length_of_its_script(phase_pack: Path) -> None:
@@ -214,6 +254,27 @@ def test_readings_kit_and_times_say_what_the_program_prints(tmp_path: Path, caps
     printed = words_of(sheets["times"])
     titles = [row["title"] for row in times if row["title"]]
     assert len(titles) >= len(made.procedure.order) and all(plain(title) in printed for title in titles)
+
+
+def test_every_blank_of_the_readings_can_be_filled_as_its_step_says(tmp_path: Path) -> None:
+    made = explainer("millrace")
+    now = made.with_(made.start_settings(), step=None)
+    found = {row["number"]: row["lines"] for row in reading_sheet.readings(made, now)["rows"]}
+    # "at four points", "three times": the words of the steps
+    assert [line["blanks"] for line in found[68]][0] == 4 and [line["blanks"] for line in found[45]][1] == 4
+    assert found[55][0]["blanks"] == found[67][0]["blanks"] == 3
+    for number in (6, 27):
+        assert [(line["kind"], line["blanks"], line["expected"]) for line in found[number]] == [("feeler", 4, "")]
+    for number in (20, 63):
+        assert found[number][0]["kind"] == "count" and "3" in found[number][0]["expected"]
+    assert "1.00 mm" in found[43][0]["expected"]
+    assert found[70][1]["kind"] == "words" and made.machine.gears.set_number in found[70][1]["expected"]
+    printer = printing.Printer(made, now, tmp_path / "print", "a4")
+    printed = words_of(pypdf.PdfReader(io.BytesIO(printer.readings())))
+    for key in ("sheet.machine_number", "sheet.job_number", "readings.toe", "readings.heel", "readings.tip", "readings.root"):
+        assert plain(text(key)) in printed
+    assert printed.count(plain(text("readings.not_enter"))) == 3 and "Partsat°C" in printed and "a[mm]b[mm]c[mm]d[mm]" in printed
+    assert plain(text("sheet.job_number")) in words_of(pypdf.PdfReader(io.BytesIO(printer.foreman())))
 
 
 def test_the_same_sheet_is_the_same_file_and_hostile_names_are_text(tmp_path: Path) -> None:
