@@ -6,6 +6,7 @@ decimal comma refused with its remedy, whatever language is spoken. Figures are 
 
 from __future__ import annotations
 
+import pickle
 import re
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -82,7 +83,7 @@ def _registry() -> Any:
     how: dict[str, Any] = {"non_int_type": Decimal, "autoconvert_offset_to_baseunit": True}
     try:
         return pint.UnitRegistry(cache_folder=":auto:", **how)  # its parsed definitions, kept in the user's cache folder
-    except OSError:
+    except (OSError, EOFError, pickle.UnpicklingError):  # no such folder, or one file half written by another process just now
         return pint.UnitRegistry(**how)
 
 

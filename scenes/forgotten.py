@@ -67,6 +67,22 @@ class Forgotten:
         return self.moments[-1]
 
 
+def noticed(undoing: Undoing, index: int, place: int, times: TimePlan) -> Moment:
+    """What it costs when the part of a move is found to be missing after the step at this place."""
+    reducer, procedure = undoing.reducer, undoing.procedure
+    event, step = undoing.events[index], procedure.steps[procedure.order[place]]
+    undone = undoing.off(index, place)
+    off, tight, benches = undoing.things(undone)
+    since = procedure.order[event.place + 1 : place + 1]
+    loose = made_void.loosened(reducer, procedure, event.move.item, since)
+    void = made_void.void_readings(reducer, procedure, (event.move.item, *off, *loose), since)
+    tightened = {name for name in since if {*procedure.steps[name].arrives, *procedure.steps[name].tightens} & set(loose)}
+    redone = {*undoing.again(undone, place), *tightened, *void}
+    again = tuple(name for name in procedure.order if name in redone)
+    totals = {row.id: row.total for row in times.steps}
+    return Moment(step.id, step.number, off, tight, benches, loose, void, again, added(totals[name] for name in again))
+
+
 def table(
     reducer: Reducer, procedure: Procedure, times: TimePlan, *, pitch: float = QUICK, progress: Progress | None = None
 ) -> tuple[Forgotten, ...]:
@@ -75,29 +91,14 @@ def table(
     `times`: the time plan of the same job [s]. `pitch`: of the dexels [mm]. `progress`: called with parts done and parts in all.
     """
     undoing = Undoing(reducer, order.required(procedure), pitch)
-    totals = {row.id: row.total for row in times.steps}
     found = []
     for index, event in enumerate(undoing.events):
         if progress is not None:
             progress(index, len(undoing.events))
         if event.move.bench:
             continue
-        moments: list[Moment] = []
-        known: dict[tuple[int, ...], tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]] = {}
-        for place in range(event.place, min(event.until, len(undoing.procedure.order))):
-            undone = undoing.off(index, place)
-            if undone not in known:
-                known[undone] = undoing.things(undone)
-            off, tight, benches = known[undone]
-            step = procedure.steps[undoing.procedure.order[place]]
-            since = undoing.procedure.order[event.place + 1 : place + 1]
-            loose = made_void.loosened(reducer, procedure, event.move.item, since)
-            void = made_void.void_readings(reducer, procedure, (event.move.item, *off, *loose), since)
-            tightened = {name for name in since if {*procedure.steps[name].arrives, *procedure.steps[name].tightens} & set(loose)}
-            redone = {*undoing.again(undone, place), *tightened, *void}
-            again = tuple(name for name in undoing.procedure.order if name in redone)
-            time = added(totals[name] for name in again)
-            moments.append(Moment(step.id, step.number, off, tight, benches, loose, void, again, time))
+        places = range(event.place, min(event.until, len(undoing.procedure.order)))
+        moments = [noticed(undoing, index, place, times) for place in places]
         free = [moment.step for moment in moments if not moment.tight]
         number = procedure.steps[event.move.step].number
         found.append(Forgotten(event.move.item, event.move.step, number, tuple(moments), free[-1] if free else ""))

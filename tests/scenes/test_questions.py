@@ -124,7 +124,7 @@ def test_a_bearing_turned_round_comes_off_itself_and_makes_a_tandem_of_its_pair(
 def test_what_can_be_put_in_the_wrong_way_round_says_what_it_does_then(slips: Slips) -> None:
     """Common practice, no source: what works one way only, and what has an oil port."""
     says = {
-        "high_speed_seal": "lip faces away", "low_speed_seal": "lip faces away", "lower_thrower": "oil goes where it should not",
+        "high_speed_seal": "lip faces away", "low_speed_seal": "lip faces away", "lower_thrower": "throws the oil to the far side",
         "inner_bearing_outer_ring": "rib", "high_speed_tab_washer": "tab", "inner_retainer": "oil port", "lower_retainer": "oil port",
     }  # fmt: skip
     found = {slip.item: slip for slip in slips.all if slip.kind == "turned"}

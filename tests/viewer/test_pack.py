@@ -164,6 +164,7 @@ def test_the_film_of_a_phase_has_the_pictures_and_the_length_of_its_script(phase
     pictures = sum(max(1, round(shot.time * films.RATE)) for shot in shots)
     frames, seconds = imageio_ffmpeg.count_frames_and_secs(str(phase_pack / f"film-04-{PHASE}.mp4"))
     assert frames == pictures and seconds == pytest.approx(pictures / films.RATE, abs=0.15)
+    strip: Any
     with Image.open(phase_pack / f"film-04-{PHASE}.gif") as strip:
         assert strip.size == films.FAST_SIZE and 1 < strip.n_frames <= len(shots)
         times = []
@@ -292,7 +293,7 @@ def test_the_same_sheet_is_the_same_file_and_hostile_names_are_text(tmp_path: Pa
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_the_model_opens_with_the_names_and_volumes_of_the_parts(name: str, tmp_path: Path) -> None:
     assert main(["pack", name, "-o", str(tmp_path / "talk"), "--only", "model"]) == 0
-    scene = trimesh.load(tmp_path / "talk" / "model.glb")
+    scene: Any = trimesh.load(tmp_path / "talk" / "model.glb")
     reducer = explainer(name).reducer(explainer(name).start_settings())
     parts = {part.name: part for part in reducer.parts if not part.tool}
     assert set(scene.graph.nodes_geometry) == set(parts)
