@@ -14,13 +14,8 @@ from typing import Any, Literal
 
 from calc import units
 from geometry.blocking import QUICK
-<<<<<<< HEAD
 from geometry.joints import NutJoint
-from scenes import dismantling, rules
-=======
-from geometry.joints import GasketJoint, NutJoint
 from scenes import dismantling, forgotten, rules
->>>>>>> 4e1b2a3 (A part left out costs in a question what the table says, readings made void among it)
 from scenes.explain import Explainer
 from scenes.forgotten import SPELT_OUT, name_of
 from scenes.order import required
