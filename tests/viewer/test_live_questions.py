@@ -6,7 +6,9 @@ import asyncio
 import random
 import socket
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from importlib.resources import files
+from typing import Any
 from urllib.parse import urlsplit
 
 import numpy as np
@@ -45,6 +47,12 @@ def live(browser: Browser) -> Iterator[Watched]:
         watched.page.context.close()
 
 
+def in_a_loop_of_its_own(work: Any) -> Any:
+    """The browser's driver has a loop in this thread already."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result()
+
+
 def ask(live: Watched, kind: str) -> None:
     live.page.evaluate("document.querySelectorAll('.choice').forEach(choice => choice.remove())")
     live.page.evaluate("kind => window.trame.trigger('ask', [kind])", kind)
@@ -58,6 +66,7 @@ def test_a_trainee_answers_with_a_key_is_told_why_and_the_page_counts(live: Watc
     page.get_by_role("button", name="Questions").click()
     page.wait_for_selector(".ask .choice", timeout=60_000)
     live.settled()
+    page.wait_for_selector(".overlay .order text", state="attached", timeout=30_000)
     for hidden in (".left", ".card", ".numbers", ".side"):
         assert page.locator(f"{hidden} >> visible=true").count() == 0, hidden
     numbers = page.locator(".overlay .order text").all_text_contents()
@@ -213,7 +222,7 @@ def test_a_question_that_is_left_while_it_is_worked_out_leaves_the_stage_alone()
         await page._task
         return desk, page
 
-    desk, page = asyncio.run(leave_early())
+    desk, page = in_a_loop_of_its_own(leave_early())
     assert desk.shown == [] and page.question is None and not desk.state["asking"] and desk.state["asked"] == ""
 
 
@@ -229,7 +238,7 @@ def test_a_fault_while_a_question_is_worked_out_is_said_in_the_panel_and_the_sta
         await page._task
         return desk, drawn
 
-    desk, drawn = asyncio.run(ask())
+    desk, drawn = in_a_loop_of_its_own(ask())
     assert "could not be worked out" in str(desk.state["asked"]) and drawn == ["anew"]
 
 
