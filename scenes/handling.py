@@ -17,7 +17,7 @@ from typing import Any
 from calc import units
 from scenes import wording
 from scenes.procedure import METHODS
-from scenes.procedure_file import ProcedureError, suggestion
+from scenes.procedure_file import ProcedureError, contents, suggestion
 
 SHIPPED = "handling.toml"
 """The times that come with the program."""
@@ -104,12 +104,4 @@ def load(path: str | Path | None = None) -> Handling:
     if path is None:
         return shipped()
     path = Path(path)
-    if path.is_dir():
-        raise ProcedureError([f"{path}: is a folder: {REMEDY}"])
-    try:
-        content = path.read_bytes()
-    except FileNotFoundError:
-        raise ProcedureError([f"{path}: no such file: {REMEDY}"]) from None
-    except (OSError, ValueError) as error:
-        raise ProcedureError([f"{path}: can't be read: {getattr(error, 'strerror', None) or error}"]) from None
-    return parse(content, path.name, shipped())
+    return parse(contents(path, REMEDY), path.name, shipped())

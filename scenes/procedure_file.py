@@ -396,6 +396,18 @@ def shipped_without(absent: frozenset[str]) -> Procedure:
     return without(load(), absent)
 
 
+def contents(path: Path, remedy: str) -> bytes:
+    """A file as it is on disk. Raises ProcedureError when it can't be opened; `remedy`: what is accepted."""
+    if path.is_dir():
+        raise ProcedureError([f"{path}: is a folder: {remedy}"])
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise ProcedureError([f"{path}: no such file: {remedy}"]) from None
+    except (OSError, ValueError) as error:
+        raise ProcedureError([f"{path}: can't be read: {getattr(error, 'strerror', None) or error}"]) from None
+
+
 def load(path: str | Path | None = None, parts: Collection[str] | None = None) -> Procedure:
     """Read a procedure file from disk, or the shipped one.
 
@@ -404,12 +416,4 @@ def load(path: str | Path | None = None, parts: Collection[str] | None = None) -
     if path is None:
         return parse(shipped(), SHIPPED, parts)
     path = Path(path)
-    if path.is_dir():
-        raise ProcedureError([f"{path}: is a folder: {REMEDY}"])
-    try:
-        content = path.read_bytes()
-    except FileNotFoundError:
-        raise ProcedureError([f"{path}: no such file: {REMEDY}"]) from None
-    except (OSError, ValueError) as error:
-        raise ProcedureError([f"{path}: can't be read: {getattr(error, 'strerror', None) or error}"]) from None
-    return parse(content, path.name, parts)
+    return parse(contents(path, REMEDY), path.name, parts)
