@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -12,41 +11,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
-from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.frame import MeshView
-from tests.viewer.browser import Watched, chromium, served
+from tests.viewer.browser import Watched, served
 from viewer import mesh_figure
 
 TOLD = "[...document.querySelectorAll('.numbers tbody tr')].map(row => [...row.cells].map(cell => cell.innerText))"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def millrace() -> Explainer:
-    machine, _ = open_machine("millrace")
-    return Explainer(machine)
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with served(["-m", "viewer.cli", "show", "millrace", "--no-browser"]) as url:
-        yield url
-
-
-@pytest.fixture
-def live(browser: Browser, address: str) -> Iterator[Watched]:
-    watched = Watched(browser)
-    watched.page.goto(address)
-    watched.page.wait_for_selector(".page", timeout=30_000)
-    watched.settled()
-    yield watched
-    watched.page.context.close()
 
 
 def show(live: Watched, step: str) -> None:

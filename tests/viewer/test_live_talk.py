@@ -8,41 +8,12 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page
 
-from scenes.examples import open_machine
 from scenes.explain import Explainer
-from tests.viewer.browser import Watched, chromium, served
+from tests.viewer.browser import Watched
 from viewer.orbit import Orbit
 from viewer.talk import Fingers
 
 SMALLEST_TARGET = 44  # CSS pixels that a finger needs: WCAG 2.2, success criterion 2.5.5
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def millrace() -> Explainer:
-    machine, _ = open_machine("millrace")
-    return Explainer(machine)
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with served(["-m", "viewer.cli", "show", "millrace", "--no-browser"]) as url:
-        yield url
-
-
-@pytest.fixture
-def live(browser: Browser, address: str) -> Iterator[Watched]:
-    watched = Watched(browser)
-    watched.page.goto(address)
-    watched.page.wait_for_selector(".page", timeout=30_000)
-    watched.settled()
-    yield watched
-    watched.page.context.close()
 
 
 @pytest.fixture
