@@ -66,9 +66,10 @@ def _end_play(bench: Bench, joint: MeshJoint) -> Callout:
     play = max(solved(bench.reducer.chain("high_speed_end_play")).nominal, 0.0)
     rate = max(end_play_rate(bench.reducer.blank), 0.0)
     adds, shown = bench.shown(rate * play, "length"), bench.shown(play, "length")
+    says = "end_play_in_reading" if rate * play > NOTHING else "end_play_adds_nothing"
     return note(
-        "mesh.end_play_in_reading", joint.pinion, joint.at, "end_play_in_reading" if rate * play > NOTHING else "end_play_adds_nothing", rate * play, "mm",
-        text("callout.end_play_in_reading_label", adds=bench.shown(rate * play, "length", signed=True)), how="end_play_reading",
+        "mesh.end_play_in_reading", joint.pinion, joint.at, says, rate * play, "mm",
+        text(f"callout.{says}_label", adds=bench.shown(rate * play, "length", signed=True)), how="end_play_reading",
         given={"play": shown, "rate": units.figure(rate, ".3f")}, source=text("source.first_order"), play=shown, adds=adds,
     )  # fmt: skip
 
