@@ -18,9 +18,10 @@ from geometry.blocking import Table
 from geometry.check_solids import check_solid
 from geometry.meeting import Meeting, Section, body_of, meeting, section
 from geometry.part import Part
-from scenes import cameras, explode, order
+from scenes import cameras, explode, order, order_words
 from scenes.frame import BlockedWay, CutPlane, Frame, Shown, Vector
-from scenes.order import BlockedPath, Leg, Move
+from scenes.moves import Leg, Move, moves
+from scenes.order import BlockedPath
 from scenes.procedure import Procedure
 from scenes.settings import Settings
 from scenes.stage import WHOLE_ROLES, Stage, rotation, stand, step_text
@@ -59,7 +60,7 @@ def frame_of(stage: Stage, path: BlockedPath, settings: Settings, aspect: float 
     """The picture of one blocked path. `settings`: the unit system is taken from them."""
     reducer, step = stage.reducer, stage.procedure.steps[path.step]
     move, turn, parts = _move_of(stage, path), rotation(step), stage.parts_at(step)
-    laid = order.is_laid(reducer, path.part)
+    laid = order_words.is_laid(reducer, path.part)
     shift = np.zeros(3) if laid else _shift(_leg_of(move, path), path)
     mine, other = parts[path.part], parts[path.by]
     if laid:
@@ -86,10 +87,13 @@ def frame_of(stage: Stage, path: BlockedPath, settings: Settings, aspect: float 
     seen = seen - np.outer(np.maximum((seen - turn @ contact) @ plane, 0.0), plane)  # what is taken away needs no room
     camera = cameras.fit([np.array([seen.min(axis=0), seen.max(axis=0)])], toward, aspect)
     points = [tuple(_vector(turn @ point) for point in chain) for chain in (come, rest)]
-    names = (_one(parts[path.part], order.part_name(reducer, path.part)), _one(parts[path.by], order.part_name(reducer, path.by)))
+    names = (
+        _one(parts[path.part], order_words.part_name(reducer, path.part)),
+        _one(parts[path.by], order_words.part_name(reducer, path.by)),
+    )
     told = BlockedWay(
         path.part, path.by, _vector(turn @ contact), points[0], points[1], text("blocked.laid") if laid else _left(path, settings.units), text("blocked.heading"),
-        order.sentence(reducer, path, settings.units), names, (text("blocked.arrow_laid") if laid else _said(path), *_first(stage, path)), tuple(_vector(point) for point in seen),
+        order_words.sentence(reducer, path, settings.units), names, (text("blocked.arrow_laid") if laid else _said(path), *_first(stage, path)), tuple(_vector(point) for point in seen),
     )  # fmt: skip
     shown = [
         replace(item, label=names[(path.part, path.by).index(item.name)]) if item.name in (path.part, path.by) else item
@@ -122,7 +126,7 @@ def _long(part: Part) -> bool:
 def _move_of(stage: Stage, path: BlockedPath) -> Move:
     return next(
         move
-        for move in order.moves(stage.reducer, stage.procedure)
+        for move in moves(stage.reducer, stage.procedure)
         if (move.step, move.item, move.leaving) == (path.step, path.item, path.leaving) and path.part in move.parts
     )
 
@@ -236,9 +240,9 @@ def _seen(mine: Part, other: Part, shift: Array, contact: Array, marks: list[Arr
 def _left(path: BlockedPath, system: units.System) -> str:
     if path.cause in ("gasket", "shut"):
         return text(f"blocked.{path.cause}")
-    if order.stuck(path, system):
+    if order_words.stuck(path, system):
         return text("blocked.stuck")
-    told = order.travel(path, system)
+    told = order_words.travel(path, system)
     return text(("blocked." if path.exact else "blocked.about_") + ("out" if path.leaving else "left"), left=told)
 
 
@@ -252,18 +256,18 @@ def _said(path: BlockedPath) -> str:
 def _first(stage: Stage, path: BlockedPath) -> tuple[str, ...]:
     """What must come before what, when the way is free before the step that brings what stops it; else nothing."""
     full = stage.procedure
-    came = [move.step for move in order.moves(stage.reducer, full) if path.by in move.parts and not move.leaving]
+    came = [move.step for move in moves(stage.reducer, full) if path.by in move.parts and not move.leaving]
     places = [full.order.index(name) for name in came if full.order.index(name) < path.number - 1]
     if not places:
         return ()
     names = (*full.order[: places[-1]], path.step)
     sooner = Procedure(names, MappingProxyType({name: full.steps[name] for name in names}), full.phases)
-    if not any(move.step == path.step and path.part in move.parts for move in order.moves(stage.reducer, sooner)):
+    if not any(move.step == path.step and path.part in move.parts for move in moves(stage.reducer, sooner)):
         return ()
     if any(found.step == path.step for found in order.prove(stage.reducer, sooner, pitch=order.QUICK).blocked):
         return ()
     step = full.steps[full.order[places[-1]]]
-    item = order.named(stage.reducer, path.item, bench=path.bench)
+    item = order_words.named(stage.reducer, path.item, bench=path.bench)
     return (text("blocked.first", item=item, number=step.number, step=text(f"step.{step.id}.title")),)
 
 

@@ -19,7 +19,8 @@ from calc import units
 from calc.cooling import Seconds
 from geometry.blocking import QUICK
 from geometry.reducer import Reducer
-from scenes import made_void, order
+from scenes import made_void
+from scenes.moves import required
 from scenes.order import Progress
 from scenes.procedure import Procedure
 from scenes.timeplan import TimePlan, added
@@ -90,7 +91,7 @@ def table(
 
     `times`: the time plan of the same job [s]. `pitch`: of the dexels [mm]. `progress`: called with parts done and parts in all.
     """
-    undoing = Undoing(reducer, order.required(procedure), pitch)
+    undoing = Undoing(reducer, required(procedure), pitch)
     found = []
     for index, event in enumerate(undoing.events):
         if progress is not None:

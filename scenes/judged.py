@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from calc import units
 from geometry.reducer import Reducer
-from scenes import forgotten, order, verdict
+from scenes import forgotten, order_words, verdict
 from scenes.forgotten import Forgotten, Moment
 from scenes.frame import OrderLine
 from scenes.order import PROOF, BlockedPath
@@ -63,7 +63,7 @@ def ways_at(found: Verdict, step: str) -> tuple[BlockedPath, ...]:
 
 def faults_at(found: Verdict, reducer: Reducer, step: str, system: units.System) -> tuple[str, ...]:
     """What stands against the order at a step, in finished sentences: its ways in the order of `ways_at`, then broken rules."""
-    ways = [order.sentence(reducer, path, system) for path in ways_at(found, step)]
+    ways = [order_words.sentence(reducer, path, system) for path in ways_at(found, step)]
     return (*ways, *(fault.text for fault in verdict.faults(found, reducer, system) if fault.step == step and fault.breach))
 
 

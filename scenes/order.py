@@ -12,62 +12,27 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations
-from math import inf
-from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
 
-from calc import units
-from geometry.blocking import NOWHERE, TOUCH, Hit, Table, Vector
 from geometry.blocking import PROOF as PROOF
 from geometry.blocking import QUICK as QUICK
-from geometry.joints import GasketJoint, MeshJoint, Rest, WireJoint
+from geometry.blocking import TOUCH, Hit, Table, Vector
+from geometry.joints import GasketJoint, MeshJoint, WireJoint
 from geometry.mesh_path import teeth_touch
 from geometry.part import Part
 from geometry.reducer import Reducer
 from geometry.sliding import slides_out
-from scenes import explode
-from scenes.procedure import MAIN_BENCH, Procedure, Step
-from scenes.stage import locked_at
-from scenes.wording import text
+from scenes.moves import Leg, Move, locks_set, moves, required, vector
+from scenes.procedure import Procedure, Step
 
 SQUARE = 0.5
 """Cosine of the angle to a gasket's axis below which a part is dragged along its face."""
 LAST_PLACED = 40
 """Parts, the last ones put in place first, that are tried as what shuts a tool in."""
-OWN_WAY = 0.25
-"""A part that rides in another (a key) comes in square to its seat when its own axis is within this of the side [rad]."""
 Progress = Callable[[int, int], None]
 Cause = Literal["solid", "teeth", "gasket", "shut", "overlap"]
-
-
-@dataclass(frozen=True)
-class Leg:
-    """One straight leg: `way`: from the seat to where it comes from; `offset`: shift of its line from the seat; `length`: how far out
-    it begins, inf from outside; `after`: travel of the legs that follow [mm]."""
-
-    way: Vector
-    side: str
-    offset: Vector = NOWHERE
-    length: float = inf
-    after: float = 0.0
-
-
-@dataclass(frozen=True)
-class Move:
-    """What goes along one path in a step: its name in the procedure, its parts, what stands, the legs from far end to seat.
-
-    `skipping`: found only when the steps that may be skipped are skipped."""
-
-    step: str
-    item: str
-    parts: tuple[str, ...]
-    standing: tuple[str, ...]
-    legs: tuple[Leg, ...]
-    leaving: bool = False
-    bench: bool = False
-    skipping: bool = False
 
 
 @dataclass(frozen=True)
@@ -112,100 +77,6 @@ class Proof:
         return not self.blocked
 
 
-def moves(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
-    """Every path of the job in order: of the course with all steps, and what is new in it when those that may be skipped are skipped."""
-    every = list(_course(reducer, procedure))
-    least = required(procedure)
-    if len(least.order) < len(procedure.order):
-        known, shapes = set(every), _set(reducer, procedure) == _set(reducer, least)
-        every += [replace(move, skipping=True) for move in _course(reducer, least) if move not in known or not shapes]
-        places = {name: place for place, name in enumerate(procedure.order)}
-        every.sort(key=lambda move: places[move.step])
-    return tuple(every)
-
-
-def required(procedure: Procedure) -> Procedure:
-    """The order without the steps that may be skipped, numbers as they were."""
-    steps = {name: step for name in procedure.order if not (step := procedure.steps[name]).optional}
-    return Procedure(tuple(steps), MappingProxyType(steps), procedure.phases)
-
-
-def _set(reducer: Reducer, procedure: Procedure) -> dict[str, str]:
-    """The step that sets the lock of each part with one; none when none does."""
-    return {part: [*procedure.order, ""][place] for part, place in locked_at(reducer, procedure).items()}
-
-
-def _course(reducer: Reducer, procedure: Procedure) -> tuple[Move, ...]:
-    """Every path when all steps are done. A bench that has joined another takes what is brought to it to that other; one on which
-    nothing stood when it was to join stays by itself, so that its own steps are judged as they are."""
-    benches: dict[str, list[str]] = {}
-    joined: dict[str, str] = {}
-    found: list[Move] = []
-
-    def home(bench: str) -> str:
-        while bench in joined:
-            bench = joined[bench]
-        return bench
-
-    for name in procedure.order:
-        step = procedure.steps[name]
-        bench = benches.setdefault(home(step.bench), [])
-        for item in step.removes:
-            there = tuple(member for member in reducer.members(item) if member in bench)
-            loose = any(reducer.by_name[member].tool for member in there)
-            for parts in ((member,) for member in there) if loose else ((there,) if there else ()):
-                bench[:] = [member for member in bench if member not in parts]
-                if bench:
-                    found.append(Move(name, item, parts, tuple(bench), legs(reducer, step, item, parts, True), True))
-        coming = [(item, reducer.members(item), False) for item in step.arrives]
-        target = home(step.bench)
-        if step.merges and home(step.merges) != target:
-            unit = tuple(benches.pop(home(step.merges), []))
-            sheets = sum(1 for _, members, _ in coming if reducer.by_name[members[0]].role == "gasket")
-            if unit:
-                joined[home(step.merges)] = target
-                coming.insert(sheets, (step.merges, unit, True))
-        for item, members, joins in coming:
-            fresh = tuple(member for member in members if member not in bench)
-            if fresh and bench:
-                way = legs(reducer, step, item, fresh, joins or not step.merges)
-                found.append(Move(name, item, fresh, tuple(bench), way, bench=joins))
-            bench += fresh
-    return tuple(found)
-
-
-def legs(reducer: Reducer, step: Step, item: str, parts: Sequence[str], path: bool) -> tuple[Leg, ...]:
-    """The legs of one path, the far end first; the given path belongs to the merging bench where there is one."""
-    if step.path and path:
-        found = []
-        for place, (axis, length) in enumerate(step.path):
-            rest = step.path[place + 1 :]
-            offset = sum((explode.AXES[after] * far for after, far in rest), np.zeros(3))
-            found.append(
-                Leg(_vector(explode.AXES[axis]), axis, _vector(offset), length if place else inf, sum(far for _, far in rest))
-            )
-        return tuple(found)
-    side = explode.side_of(step, item) if item != step.merges else explode.AXES[explode.merge_side(step)]
-    return (Leg(_own_way(reducer.by_name[parts[0]], side), _axis(side)),)
-
-
-def _own_way(part: Part, side: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Vector:
-    """A part that rides in another comes in along its own axis where that lies near the side: a key, square to its keyway."""
-    if part.host:
-        for axis in (part.pose[:3, 0], -part.pose[:3, 0]):
-            if float(axis @ side) > np.cos(OWN_WAY):
-                return _vector(axis)
-    return _vector(side)
-
-
-def _vector(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Vector:
-    return float(values[0]) + 0.0, float(values[1]) + 0.0, float(values[2]) + 0.0
-
-
-def _axis(side: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> str:
-    return next(name for name, axis in explode.AXES.items() if (axis == side).all())
-
-
 def exempt(reducer: Reducer) -> frozenset[frozenset[str]]:
     """Pairs that are not judged by solids: wire and its own heads, rollers, balls and cage in their own unit, pinion and gear (judged by
     the flank model)."""
@@ -233,7 +104,7 @@ def prove(
     skipped = exempt(reducer)
     parts = {False: reducer.by_name, True: unlocked(reducer)}
     places = {name: place for place, name in enumerate((*procedure.order, ""))}
-    courses = {skipping: _set(reducer, required(procedure) if skipping else procedure) for skipping in (False, True)}
+    courses = {skipping: locks_set(reducer, required(procedure) if skipping else procedure) for skipping in (False, True)}
     locks = {skipping: {name: places[step] for name, step in by.items()} for skipping, by in courses.items()}
     every = moves(reducer, procedure)
     blocked: list[BlockedPath] = []
@@ -313,7 +184,7 @@ def _bent(
         for other in sorted(beside - {name}):
             if (
                 frozenset((name, other)) not in skipped
-                and table.overlap(part, reducer.by_name[other], _vector(part.pose[:3, 2])) > TOUCH
+                and table.overlap(part, reducer.by_name[other], vector(part.pose[:3, 2])) > TOUCH
             ):
                 found.append(_overlap(step, place + 1, name, name, other, procedure.steps[step].up))
     return found
@@ -428,74 +299,3 @@ def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[
         move.step, number, move.item, first.part, first.by, first.first if move.leaving else first.left, trap.by, first.leg.side,
         move.leaving, any(touch.hit.inside for touch in hits if touch.by == trap.by), first.hit.exact, first.cause, move.bench,
     )  # fmt: skip
-
-
-def travel(blocked: BlockedPath, system: units.System = "mm") -> str:
-    """The travel that is left, with its unit, in as many digits as are known."""
-    digits = (2 if system == "mm" else 3) if blocked.exact else (0 if system == "mm" else 1)
-    return units.show(blocked.left, "length", system, digits=digits)
-
-
-def stuck(blocked: BlockedPath, system: units.System = "mm") -> bool:
-    """Whether something that is to come out touches at once, as far as is known."""
-    return blocked.leaving and float(travel(blocked, system).split()[0]) == 0.0
-
-
-def _side(reducer: Reducer, blocked: BlockedPath) -> str:
-    """Where it comes from, as seen at the machine, or at the bench that the part is built up on."""
-    away = not blocked.bench and reducer.by_name[blocked.part].bench != MAIN_BENCH
-    return text(f"order.{'bench_side' if away else 'side'}.{blocked.side}")
-
-
-def sentence(reducer: Reducer, blocked: BlockedPath, system: units.System = "mm") -> str:
-    """The finished sentence of a blocked path."""
-    left, trap = travel(blocked, system), part_name(reducer, blocked.trap)
-    values = {
-        "number": blocked.number, "step": text(f"step.{blocked.step}.title"), "item": named(reducer, blocked.item, bench=blocked.bench),
-        "by": part_name(reducer, blocked.by), "part": part_name(reducer, blocked.part), "side": _side(reducer, blocked),
-        "left": left if blocked.exact else text("order.about", left=left),
-    }  # fmt: skip
-    if blocked.cause != "solid":
-        return text(f"order.{blocked.cause}", **values)
-    if is_laid(reducer, blocked.part) and not blocked.leaving:
-        return text("order.laid", **values)
-    key = "stuck" if stuck(blocked, system) else "held" if blocked.leaving else "blocked"
-    told = [text(f"order.{key}", **values)]
-    members = _members(reducer, blocked.item)
-    if (blocked.bench or len(members) != 1) and not reducer.by_name[blocked.part].number:
-        told.append(text("order.touching", **values))
-    if blocked.inside:
-        told.append(text("order.inside", trap=trap))
-    elif trap != values["by"] and not blocked.leaving:
-        told.append(text("order.trapped", trap=trap))
-    return " ".join(told)
-
-
-def is_laid(reducer: Reducer, name: str) -> bool:
-    """Whether a part is laid as a bead on a face that another part then closes."""
-    return reducer.by_name[name].role == "seal" and any(rest.part == name and rest.under for rest in reducer.of_kind(Rest))
-
-
-def _members(reducer: Reducer, item: str) -> tuple[str, ...]:
-    try:
-        return reducer.members(item)
-    except KeyError:
-        return ()
-
-
-def part_name(reducer: Reducer, name: str) -> str:
-    """A part by its name for a fitter."""
-    part = reducer.by_name[name]
-    if part.number:
-        return text(part.wording, count=len(reducer.groups[name.rsplit("_", 1)[0]]))
-    return text(part.wording)
-
-
-def named(reducer: Reducer, item: str, *, bench: bool = False) -> str:
-    """What moves, by its name for a fitter: a part, a circle of screws, a bearing, or a bench."""
-    members = _members(reducer, item)
-    if bench:
-        return text(f"order.bench.{item}")
-    if len(members) == 1 or reducer.by_name[members[0]].number:
-        return part_name(reducer, members[0])
-    return text(f"part.{item}")

@@ -18,7 +18,7 @@ from typing import Literal
 
 from geometry.blocking import QUICK, Table
 from geometry.reducer import Reducer
-from scenes import order, rules, step_pairs, whole
+from scenes import order_words, rules, step_pairs, whole
 from scenes.closure import Closure
 from scenes.order import Progress
 from scenes.procedure import Procedure, reordered
@@ -90,8 +90,8 @@ def precedence(job: Job, *, pitch: float = QUICK, table: Table | None = None, pr
 
 def _told(reducer: Reducer, need: Need) -> Link:
     key = need.kind if need.kind != "way" else "way_out" if need.leaving else "way"
-    values = {"part": order.named(reducer, need.part), "item": order.named(reducer, need.item, bench=need.bench)}
-    values["by"] = text(f"order.bench.{need.by}") if need.kind in ("base", "join") else order.named(reducer, need.by)
+    values = {"part": order_words.named(reducer, need.part), "item": order_words.named(reducer, need.item, bench=need.bench)}
+    values["by"] = text(f"order.bench.{need.by}") if need.kind in ("base", "join") else order_words.named(reducer, need.by)
     return Link(need.before, need.after, need.kind, text(f"precedence.{key}", **values), need.item, need.part, need.by)
 
 

@@ -18,7 +18,7 @@ from geometry.joints import NutJoint
 from scenes import dismantling, forgotten, rules
 from scenes.explain import Explainer
 from scenes.forgotten import SPELT_OUT, name_of
-from scenes.order import required
+from scenes.moves import required
 from scenes.procedure import MAIN_BENCH, Procedure
 from scenes.settings import Settings
 from scenes.stage import locked_at

@@ -23,7 +23,8 @@ from geometry.reducer import Reducer
 from geometry.sliding import slides_out
 from scenes import order
 from scenes.closure import Closure
-from scenes.order import SQUARE, Leg, Progress
+from scenes.moves import Leg, legs
+from scenes.order import SQUARE, Progress
 from scenes.procedure import Procedure
 from scenes.stage import locked_at
 
@@ -132,7 +133,7 @@ def replayed(reducer: Reducer, procedure: Procedure) -> Played:
             there = [member for member in reducer.members(item) if member in here]
             loose = any(reducer.by_name[member].tool for member in there)
             for parts in [[member] for member in there] if loose else [there] if there else []:
-                end = act(item, parts, order.legs(reducer, step, item, parts, True), leaving=True)
+                end = act(item, parts, legs(reducer, step, item, parts, True), leaving=True)
                 for member in parts:
                     stay(member, end)
         coming = [(item, reducer.members(item), "") for item in step.arrives]
@@ -144,10 +145,10 @@ def replayed(reducer: Reducer, procedure: Procedure) -> Played:
             if bench:
                 first = next((name for name, (where, _) in here.items() if played.under(where, bench)), "")
                 if first:
-                    legs = order.legs(reducer, step, item, (first,), True)
-                    played.joins[bench] = (act(item, (), legs, bench=bench), step.bench)
+                    way = legs(reducer, step, item, (first,), True)
+                    played.joins[bench] = (act(item, (), way, bench=bench), step.bench)
             elif fresh:
-                place = act(item, fresh, order.legs(reducer, step, item, fresh, not step.merges))
+                place = act(item, fresh, legs(reducer, step, item, fresh, not step.merges))
                 here.update(dict.fromkeys(fresh, (step.bench, place)))
     for name in list(here):
         stay(name, None)

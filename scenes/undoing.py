@@ -13,7 +13,7 @@ from geometry.joints import Fit, GasketJoint, Joint, MeshJoint, Rest, ScrewJoint
 from geometry.part import Part
 from geometry.reducer import Reducer
 from scenes import order
-from scenes.order import Leg, Move
+from scenes.moves import Leg, Move, moves
 from scenes.procedure import Procedure
 from scenes.ties import tied
 
@@ -70,7 +70,7 @@ class Undoing:
         sliding = (Fit, Seat, GasketJoint, Rest)
         self.holding = _ties(reducer, [joint for joint in reducer.joints if not isinstance(joint, sliding)])
         places = {name: place for place, name in enumerate(procedure.order)}
-        every = order.moves(reducer, procedure)
+        every = moves(reducer, procedure)
         gone = {part: places[move.step] for move in every if move.leaving for part in move.parts}
         self.events = [
             Event(move, places[move.step], max(gone.get(part, len(procedure.order)) for part in move.parts))

@@ -11,7 +11,7 @@ from typing import Any
 from calc import units
 from geometry.blocking import Table
 from geometry.reducer import Reducer
-from scenes import order, rules, whole
+from scenes import order, order_words, rules, whole
 from scenes.order import BlockedPath, Progress, Proof
 from scenes.rules import Breach, Job
 
@@ -75,7 +75,7 @@ def faults(verdict: Verdict, reducer: Reducer, system: units.System) -> tuple[Fa
     found: dict[str, Fault] = {}
     first: dict[tuple[str, ...], str] = {}
     for place, path in enumerate(verdict.proof.blocked):
-        told = first.setdefault(pair(path), order.sentence(reducer, path, system))
+        told = first.setdefault(pair(path), order_words.sentence(reducer, path, system))
         ways = found[told].ways if told in found else ()
         found[told] = Fault(path.step, path.number, told, (*ways, place))
     for breach in verdict.stops:
@@ -104,7 +104,7 @@ def report(verdict: Verdict, reducer: Reducer, system: units.System) -> dict[str
         "paths": proof.paths,
         "meshes": proof.meshes,
         "pitch": proof.pitch,
-        "blocked": [{**asdict(path), "text": order.sentence(reducer, path, system)} for path in proof.blocked],
+        "blocked": [{**asdict(path), "text": order_words.sentence(reducer, path, system)} for path in proof.blocked],
         "breaches": [
             {**asdict(found), "reason": found.reason, "source": found.source}
             for found in verdict.breaches

@@ -15,6 +15,7 @@ from geometry import blocking
 from scenes import forgotten, order
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.moves import moves
 from scenes.procedure import Procedure
 from tests.benchmarks.speed import seconds, told
 from tests.scenes.judges import Bench, bench_of
@@ -87,6 +88,6 @@ def test_same_verdicts_as_the_library_and_a_changed_order_proven_again_much_fast
 
 
 def _sampled(bench: Bench, sampler: Sampler, wrong: Procedure, steps: tuple[str, ...]) -> None:
-    for move in order.moves(bench.reducer, wrong):
+    for move in moves(bench.reducer, wrong):
         if move.step in steps:
             sampler.touches(move, bench.shapes(wrong, move.step, (*move.parts, *move.standing)), bench.exempt)

@@ -12,6 +12,7 @@ from geometry.reducer import Reducer
 from scenes import order
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.moves import moves
 from scenes.procedure import Procedure
 from scenes.stage import locked_at
 from tests.scenes.sampled import Sampler
@@ -41,7 +42,7 @@ class Bench:
         """What the two judges do not agree on in these steps, pair by pair and leg by leg, then path by path."""
         said = {(path.step, path.item): path for path in order.prove(self.reducer, wrong, pitch=order.PROOF).blocked}
         met: dict[tuple[str, str], bool] = {}
-        for move in order.moves(self.reducer, wrong):
+        for move in moves(self.reducer, wrong):
             if move.step not in steps:
                 continue
             parts = self.shapes(wrong, move.step, (*move.parts, *move.standing))
@@ -64,7 +65,7 @@ class Bench:
 
     def first_touch(self, wrong: Procedure, step: str, item: str) -> list[tuple[float, str, str]]:
         """What the library meets on the way in of one item: travel left, part, blocking part; farthest from the seat first."""
-        move = next(move for move in order.moves(self.reducer, wrong) if (move.step, move.item) == (step, item))
+        move = next(move for move in moves(self.reducer, wrong) if (move.step, move.item) == (step, item))
         parts = self.shapes(wrong, step, (*move.parts, *move.standing))
         touches = zip(move.legs, self.sampler.touches(move, parts, self.exempt), strict=True)
         return sorted(((touch.left + leg.after, touch.part, touch.by) for leg, meets in touches for touch in meets), reverse=True)

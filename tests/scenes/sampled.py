@@ -21,7 +21,7 @@ from geometry.blocking import TOUCH
 from geometry.check_solids import Sizes, check_solid, nominal_sizes
 from geometry.part import Part
 from geometry.reducer import Reducer
-from scenes.order import Leg, Move
+from scenes.moves import Leg, Move
 
 STEP = 1.0
 """Farthest that two positions are apart [mm]; no more than half of the thinner part along the way."""

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scenes import blocked_view, forgotten, judged, order, verdict, verdict_page
+from scenes import blocked_view, forgotten, judged, order, order_words, verdict, verdict_page
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.frame import Frame, Shown
@@ -95,7 +95,7 @@ def test_the_picture_of_a_blocked_way_lights_two_parts_that_touch_there(astray: 
         rest = np.diff(np.array(way.rest), axis=0)
         assert np.linalg.norm(rest, axis=1).sum() == pytest.approx(path.left, abs=1e-6)
         assert way.come[-1] == pytest.approx(way.rest[0])
-        assert order.travel(path, astray.machine.units) in way.left and re.search(r"\d (mm|in) left$", way.left)
+        assert order_words.travel(path, astray.machine.units) in way.left and re.search(r"\d (mm|in) left$", way.left)
 
 
 def test_the_cut_lays_the_place_of_contact_open(astray: Explainer) -> None:

@@ -17,9 +17,10 @@ from geometry.machine import accept
 from geometry.mesh_path import out_of_mesh, teeth_touch
 from geometry.part import Part, Solid
 from geometry.reducer import Reducer, assemble
-from scenes import order, procedure_file, rules, whole
+from scenes import order, order_words, procedure_file, rules, whole
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.moves import moves, required
 from scenes.order import BlockedPath
 from scenes.procedure import Procedure
 from scenes.stage import locked_at
@@ -55,7 +56,7 @@ def blocked(job: tuple[Reducer, Procedure], wrong: Procedure, step: str, item: s
 def test_both_shipped_machines_go_together(name: str, pitch: float, jobs: dict[str, tuple[Reducer, Procedure]]) -> None:
     reducer, shipped = jobs[name]
     proof = order.prove(reducer, shipped, pitch=pitch)
-    assert [order.sentence(reducer, path) for path in proof.blocked] == [] and proof.free
+    assert [order_words.sentence(reducer, path) for path in proof.blocked] == [] and proof.free
     arrivals = sum(len(step.arrives) for step in shipped.steps.values())
     assert proof.paths >= arrivals - 7, "all but the first part on each bench have a way to be judged"
     assert proof.meshes == 1, "pinion and gear come together once"
@@ -177,7 +178,7 @@ def test_a_gasket_dragged_along_its_face_is_stopped(job: tuple[Reducer, Procedur
     """Lowered straight down the pinion gasket would scrape the end face: the flange is held off, then slid in."""
     path = blocked(job, changed(job[1], "cartridge_in", path=(("+z", 300.0),)), "cartridge_in", "cartridge")
     assert (path.cause, path.part, path.by) == ("gasket", "pinion_gasket", "lower_case")
-    assert "drags Pinion gasket along Case, lower half" in order.sentence(job[0], path)
+    assert "drags Pinion gasket along Case, lower half" in order_words.sentence(job[0], path)
 
 
 def test_the_upper_half_does_not_come_from_the_side(job: tuple[Reducer, Procedure]) -> None:
@@ -189,7 +190,7 @@ def test_plates_before_the_packers_are_counted_out_shut_them_in(job: tuple[Reduc
     """A cover before a reading: geometry decides, the packers leave through the lower opening."""
     path = blocked(job, moved(job[1], "plates", before="packers_out"), "packers_out", "packer")
     assert path.leaving and (path.cause, path.by) == ("shut", "lower_plate")
-    assert "Lower inspection plate shuts the way" in order.sentence(job[0], path)
+    assert "Lower inspection plate shuts the way" in order_words.sentence(job[0], path)
 
 
 def test_coupling_keys_before_the_covers_stop_the_seals(job: tuple[Reducer, Procedure]) -> None:
@@ -238,7 +239,7 @@ def test_a_pair_set_without_backlash_can_not_be_brought_together() -> None:
     reducer = explainer.reducer(now)
     touched = [path for path in order.prove(reducer, explainer.procedure).blocked if path.cause == "teeth"]
     assert [(path.step, path.part, path.by) for path in touched] == [("cartridge_in", "pinion", "gear")]
-    assert "no backlash is left" in order.sentence(reducer, touched[0])
+    assert "no backlash is left" in order_words.sentence(reducer, touched[0])
 
 
 # ---- adjacent swaps against sampled boolean volumes --------------------------------------------------------------------------
@@ -256,7 +257,7 @@ def test_adjacent_swaps_are_judged_like_sampled_boolean_volumes(first: str, job:
     said = {(path.step, path.item) for path in order.prove(reducer, wrong, pitch=order.PROOF).blocked if path.step in steps}
     found, judged = set(), 0
     table, skipped, locked = Table(reducer), order.exempt(reducer), locked_at(reducer, wrong)
-    for move in order.moves(reducer, wrong):
+    for move in moves(reducer, wrong):
         if move.step not in steps:
             continue
         judged += 1
@@ -302,10 +303,10 @@ def _meet(
 
 def test_a_blocked_path_is_told_with_step_part_blocker_and_travel(job: tuple[Reducer, Procedure]) -> None:
     path = blocked(job, moved(job[1], "gear_hot", after="lower_inner_ring"), "gear_hot", "gear")
-    told = order.sentence(job[0], path)
+    told = order_words.sentence(job[0], path)
     for word in (f"Step {path.number}", "Gear", "Lower roller bearing, inner ring", "about", " mm", "Gear spacer"):
         assert word in told
-    assert " in " in order.sentence(job[0], path, "inch") and "mm" not in order.sentence(job[0], path, "inch")
+    assert " in " in order_words.sentence(job[0], path, "inch") and "mm" not in order_words.sentence(job[0], path, "inch")
 
 
 def test_a_bench_brought_to_after_it_joined_another_is_followed_there(job: tuple[Reducer, Procedure]) -> None:
@@ -372,10 +373,8 @@ def test_a_part_that_is_in_the_way_only_when_a_step_is_done_is_found_as_well(
 @pytest.mark.parametrize("name", MACHINES)
 def test_steps_that_may_be_skipped_add_nothing_to_the_shipped_order(name: str, jobs: dict[str, tuple[Reducer, Procedure]]) -> None:
     reducer, shipped = jobs[name]
-    assert not any(move.skipping for move in order.moves(reducer, shipped))
-    assert {step for step in shipped.order if shipped.steps[step].optional} and len(order.required(shipped).order) < len(
-        shipped.order
-    )
+    assert not any(move.skipping for move in moves(reducer, shipped))
+    assert {step for step in shipped.order if shipped.steps[step].optional} and len(required(shipped).order) < len(shipped.order)
 
 
 # ---- what is exempt -----------------------------------------------------------------------------------------------------------

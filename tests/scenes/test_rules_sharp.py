@@ -13,7 +13,7 @@ import pytest
 
 from calc import units
 from geometry.blocking import QUICK, Table
-from scenes import order, procedure_file, rules, verdict
+from scenes import order, order_words, procedure_file, rules, verdict
 from scenes.explain import Explainer
 from scenes.procedure import Procedure
 from scenes.rules import Breach, Job, locks, readings
@@ -280,7 +280,7 @@ def test_a_gasket_that_is_only_late_is_not_told_to_be_in_the_wrong_place(name: s
 
 def ways(name: str, wrong: Procedure, system: units.System = "mm") -> list[str]:
     reducer = job(name)[0]
-    return [order.sentence(reducer, path, system) for path in order.prove(reducer, wrong, pitch=order.QUICK).blocked]
+    return [order_words.sentence(reducer, path, system) for path in order.prove(reducer, wrong, pitch=order.QUICK).blocked]
 
 
 @both_machines

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 import pytest
 
-from scenes import order, whole
+from scenes import order, order_words, whole
 from scenes.procedure import Procedure
 from tests.scenes.judges import TRAVEL, Bench, bench_of
 from tests.scenes.orders import changed, left_out, moved
@@ -106,7 +106,7 @@ def test_what_was_left_out_is_named_and_no_longer_goes_in_at_the_end(
 ) -> None:
     bench = benches[name]
     told = whole.gaps(bench.reducer, left_out(bench.shipped, step))
-    assert any(order.part_name(bench.reducer, part) in line for line in told)
+    assert any(order_words.part_name(bench.reducer, part) in line for line in told)
     last = moved(bench.shipped, step, after=bench.shipped.order[-1])
     path = next(path for path in order.prove(bench.reducer, last).blocked if (path.step, path.item) == (step, part))
     touches = bench.first_touch(last, step, part)
