@@ -182,8 +182,14 @@ def test_a_blocked_way_is_drawn_where_it_meets_with_the_travel_that_is_left(brow
         watched.page.locator("[data-meet='0']").click()
         watched.page.wait_for_selector(".overlay .way text", timeout=30_000)
         assert watched.page.locator(".overlay .way text").text_content() == "41.98 mm left"
-        names = watched.page.locator(".overlay [data-label]").evaluate_all("all => all.map(one => one.dataset.label)")
-        assert set(names) == {"Distance sleeve", "Angular contact bearing 1, inner ring"}
+        watched.page.wait_for_function(
+            """wanted => {
+                const named = [...document.querySelectorAll('.overlay [data-label]')].map(one => one.dataset.label);
+                return JSON.stringify([...new Set(named)].sort()) === JSON.stringify(wanted);
+            }""",
+            arg=["Angular contact bearing 1, inner ring", "Distance sleeve"],
+            timeout=30_000,
+        )
         watched.page.locator("[data-meet='0']").click()
         watched.page.wait_for_function("!document.querySelector('.overlay .way')", timeout=30_000)
 
