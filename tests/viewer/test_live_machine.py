@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -17,6 +18,7 @@ from scenes.explain import Explainer
 from scenes.frame import MeshView
 from tests.viewer.browser import Watched, chromium, served
 from viewer import mesh_figure
+from viewer.talk import needed_first
 
 TOLD = "[...document.querySelectorAll('.numbers tbody tr')].map(row => [...row.cells].map(cell => cell.innerText))"
 
@@ -55,9 +57,10 @@ def show(live: Watched, step: str) -> None:
 
 
 def printed(millrace: Explainer, **changes: Any) -> list[list[str]]:
-    """Text, figure, limit and source of each note, as `numbers --json` gives them."""
+    """Text, figure, limit and source of each note, as `numbers --json` gives them, in the page's order."""
     report = millrace.numbers(millrace.with_(millrace.start_settings(), **changes))
-    return [[note["text"], note["short"], note["limit"], note["source"]] for note in report["steps"][0]["callouts"]]
+    notes = needed_first([SimpleNamespace(**note) for note in report["steps"][0]["callouts"]])
+    return [[note.text, note.short, note.limit, note.source] for note in notes]
 
 
 def until_told(live: Watched, expected: list[list[str]]) -> None:
