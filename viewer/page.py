@@ -257,7 +257,8 @@ def _controls(html: Any, word: dict[str, str], gaskets: list[dict[str, Any]], ra
 def _slider(
     html: Any, slot: str, label: str, limits: tuple[float, float], step: str, gasket: str = "", word: dict[str, str] | None = None
 ) -> None:
-    with html.Div(classes="slider" + (" stock" if gasket else "")):
+    shown = {"v_show": "heat"} if slot == "heater" else {}
+    with html.Div(classes="slider" + (" stock" if gasket else ""), **shown):
         html.Label(label, raw_attrs=[f'for="{slot}"'])
         html.Output(f"{{{{ readouts.{slot} }}}}", raw_attrs=[f'for="{slot}"'])
         if gasket and word:

@@ -194,7 +194,7 @@ def test_readings_typed_on_the_page_are_answered_as_the_command_line_answers(
 
 def test_the_page_tells_the_verdict_on_the_order_and_what_forgetting_costs(live: Watched) -> None:
     live.page.wait_for_selector(".bar .order.fine", timeout=60_000)
-    assert "every way in is free" in live.page.locator(".bar .order").inner_text()
+    assert "nothing stands against it" in live.page.locator(".bar .order").inner_text()
     show(live, "hs_bearing_2")
     live.page.wait_for_selector(".card .forgotten", timeout=15_000)
     assert "High-speed inner spacer" in live.page.locator(".card .forgotten").inner_text()
