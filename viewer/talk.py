@@ -57,9 +57,14 @@ def needed_first(callouts: Iterable[Callout]) -> list[Callout]:
     return sorted(callouts, key=lambda each: (each.verdict != "stop", _need(each.key), SEVERITY[each.verdict]))
 
 
+def needed(note: Callout) -> bool:
+    """Whether a step's act goes by this note."""
+    return _need(note.key) < len(NEEDED)
+
+
 def few(callouts: Sequence[Callout]) -> list[Callout]:
     """Of notes so sorted those for the projector: none that is needed or to be watched is left out."""
-    kept = [each for each in callouts if each.verdict in ("stop", "watch") or _need(each.key) < len(NEEDED)]
+    kept = [each for each in callouts if each.verdict in ("stop", "watch") or needed(each)]
     others = [each for each in callouts if each not in kept][: max(0, FEW - len(kept))]
     return [each for each in callouts if each in kept or each in others]
 
