@@ -45,9 +45,8 @@ def line(found: Verdict, reducer: Reducer, system: units.System) -> OrderLine:
     listed = verdict.faults(found, reducer, system)
     steps, count = [fault.number for fault in listed if fault.number], len(listed)
     if not count:
-        pitch = units.show(proof.pitch, "length", system, digits=None if system == "inch" else 1)
         key = "proven" if proof.pitch <= PROOF else "free_quick"
-        return OrderLine("fine", text(f"order_verdict.{key}", pitch=pitch, paths=proof.paths))
+        return OrderLine("fine", text(f"order_verdict.{key}"))
     key = ("fault" if count == 1 else "faults") + ("" if steps else "_loose")
     return OrderLine("stop", text(f"order_verdict.{key}", count=count, number=min(steps, default=0)))
 

@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from calc import units
 from geometry.blocking import QUICK
-from geometry.joints import NutJoint
+from geometry.joints import GasketJoint, NutJoint
 from scenes import dismantling, forgotten, rules
 from scenes.explain import Explainer
 from scenes.forgotten import SPELT_OUT, name_of
@@ -42,6 +42,8 @@ WINDOW = 5
 """How many later steps of the same bench a slip may stay unnoticed in a question."""
 MOST_PARTNERS = 4
 """Parts that one left out is said to belong with, at most."""
+FITTED_BY = ("hot", "press", "draw_on", "soft_drift", "lower")
+"""Methods whose steps give the reason for how a part goes on, not for the part."""
 MOST_NOTES = 2
 """Notes that a wrong gasket is explained by at most."""
 
@@ -150,7 +152,7 @@ class Slips:
         return tuple(name for name in later if READINGS & set(self.procedure.steps[name].reads))
 
     def _shims(self) -> list[Slip]:
-        """For each way a gasket can be wrong: the nearest thickness in stock that turns a note of the mesh to a stop."""
+        """For each way a gasket can be wrong: the nearest thickness in stock that takes a reading or a mark of the mesh out of its limits."""
         found = []
         for name, _, nominal, low, high, stock in self.explainer.gaskets:
             if name not in SHIMS:
@@ -160,7 +162,7 @@ class Slips:
                     (t for t in stock if low <= t <= high and (t > nominal) == more and t != nominal), reverse=not more
                 ):
                     slip = Slip("shim", name, "", thickness, nominal)
-                    if self._changed(slip):
+                    if any(note.key.startswith("mesh.") for note in self._changed(slip)):
                         found += [replace(slip, seen=step) for step in self.read_at]
                         break
         return found
@@ -195,6 +197,8 @@ class Slips:
             return f"{broken[0].text} {broken[0].reason}"
         because = text(f"step.{self.right_step(slip)}.reason")
         partners = self._partners(slip.item) if slip.kind == "omitted" else ""
+        if slip.kind == "omitted" and self.procedure.steps[self.right_step(slip)].method in FITTED_BY:
+            return text("slip.missing_with", partners=partners) if partners else text("slip.missing")
         return text("slip.not_whole", partners=partners, because=because) if partners else because
 
     def _partners(self, item: str) -> str:
@@ -247,7 +251,9 @@ class Slips:
         place = self.place[slip.seen]
         if slip.kind == "shim":
             way = dismantling.to_reach(self.reducer, self.procedure, slip.item)
-            return Cost(way.parts, way.tight, (), sum(self.totals[name] for name in way.steps))
+            flange = next(joint.flange for joint in self.reducer.of_kind(GasketJoint) if joint.gasket == slip.item)
+            parts = tuple(dict.fromkeys((*way.parts, flange, slip.item)))
+            return Cost(parts, way.tight, (), sum(self.totals[name] for name in way.steps))
         if slip.kind == "open":
             nut = next(joint.nut for joint in self.reducer.of_kind(NutJoint) if joint.washer == slip.item)
             undone = self.undoing.off(self.event[nut], place, back=True)

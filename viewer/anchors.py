@@ -8,21 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scenes.frame import Callout, Frame, Shown
 from viewer import labels
+from viewer.talk import needed_first
 
 Point = NDArray[np.float64]
-GRAVITY: Final = {"stop": 0, "watch": 1, "fine": 2, "": 3}
 
 
 @dataclass(frozen=True, eq=False)
 class Named:
-    """What one label speaks of: the parts of this name and their callouts, gravest first."""
+    """What one label speaks of: the parts of this name and their callouts, what is needed first."""
 
     parts: tuple[Shown, ...]
     callouts: tuple[Callout, ...]
@@ -35,7 +35,7 @@ def named(frame: Frame) -> dict[str, Named]:
     for part in frame.shown:
         groups.setdefault(part.label, []).append(part)
     notes: dict[str, list[Callout]] = {}
-    for callout in sorted(frame.callouts, key=lambda c: GRAVITY[c.verdict]):
+    for callout in needed_first(frame.callouts):
         notes.setdefault(callout.part, []).append(callout)
     found = []
     for label, parts in groups.items():

@@ -42,12 +42,13 @@ def build(html: Any) -> None:
                     raw_attrs=[f":aria-pressed=\"asked_kind === '{kind}'\""],
                 )
         html.Div(v_html=("asked",), classes="asked", raw_attrs=['aria-live="polite"'])
-        with html.P(classes="score"):
-            html.Span(text("question.score"))
-            html.Output(classes="count")
         html.P(text("question.kept"), classes="kept")
-        html.Button(text("question.another"), click="trigger('ask', [asked_kind])", classes="another")
-        html.Button(text("question.leave"), click="trigger('ask_leave', [])", classes="plain")
+        with html.Div(classes="foot"):
+            with html.P(classes="score"):
+                html.Span(text("question.score"))
+                html.Output(classes="count")
+            html.Button(text("question.another"), click="trigger('ask', [asked_kind])", classes="another")
+            html.Button(text("question.leave"), click="trigger('ask_leave', [])", classes="plain")
 
 
 class Asking:

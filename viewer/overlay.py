@@ -70,7 +70,7 @@ def leaders(
     discs: Sequence[Disc] = (),
     way: str = "",
 ) -> str:
-    """The laid out labels as SVG: text with a white edge, elbow leader, dot at the part; over them the numbers of the order of work
+    """The laid out labels as SVG: text on a plate of the ground's colour, elbow leader, dot at the part; over them the numbers of the order of work
     and the mark of a blocked way, drawn already."""
     parts = [
         f'<svg viewBox="0 0 {size[0]:.0f} {size[1]:.0f}" width="{size[0]:.0f}" height="{size[1]:.0f}" font-size="{type_size}">'
@@ -79,7 +79,9 @@ def leaders(
         points = " ".join(f"{x:.1f},{y:.1f}" for x, y in label.leader)
         x, y = label.leader[-1]
         parts.append(f'<g data-label="{escape(label.key)}"><polyline class="halo" points="{points}"/><polyline points="{points}"/>')
-        parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.2"/>{_text(label, lines[label.key], type_size)}</g>')
+        parts.append(
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.2"/>{_plate(label, lines[label.key], type_size)}{_text(label, lines[label.key], type_size)}</g>'
+        )
     if discs:
         parts.append(f'<g class="order">{"".join(_disc(disc) for disc in discs)}</g>')
     return "".join(parts) + way + "</svg>"
@@ -92,6 +94,14 @@ def _disc(disc: Disc) -> str:
         f'{lead}<circle cx="{disc.x:.1f}" cy="{disc.y:.1f}" r="{disc.radius:.1f}"/>'
         f'<text x="{disc.x:.1f}" y="{disc.y + 0.36 * size:.1f}" font-size="{size:.1f}" text-anchor="middle">{escape(disc.text)}</text>'
     )
+
+
+def _plate(label: Label, lines: Sequence[Line], type_size: int) -> str:
+    """The ground behind a label's letters: they are read over any part."""
+    wide = max(width_of(text, type_size, kind == "name") for kind, text in lines) * SLACK + 0.5 * type_size
+    left = label.box[2] - wide + 0.25 * type_size if label.side == "left" else label.box[0] - 0.25 * type_size
+    tall = len(lines) * 1.25 * type_size + 0.2 * type_size
+    return f'<rect class="plate" x="{left:.1f}" y="{label.box[1]:.1f}" width="{wide:.1f}" height="{tall:.1f}" rx="2"/>'
 
 
 def _text(label: Label, lines: Sequence[Line], type_size: int) -> str:

@@ -125,17 +125,18 @@ def _header(html: Any, word: dict[str, str]) -> None:
 def _left(html: Any, word: dict[str, str]) -> None:
     with html.Div(classes="left"):
         _steps(html, word)
-        for figure in ("fit", "pair", "heat"):
-            with html.Figure(classes=figure, v_if=figure):
-                html.Figcaption(f"{{{{ {figure}_caption }}}}")
-                html.Div(v_html=(figure,))
-        talk.build_plots(html, word)
-        with html.Figure(classes="mesh", v_if="mesh"):
-            html.Figcaption("{{ mesh_caption }}")
-            html.Div(v_html=("mesh",))
-            with html.Ul(raw_attrs=[':class="mesh_state"']):
-                html.Li("{{ line }}", v_for="line in mesh_words", key="line")
-        readings_form.build(html, word)
+        with html.Div(classes="figures"):
+            for figure in ("heat", "fit", "pair"):
+                with html.Figure(classes=figure, v_if=figure):
+                    html.Figcaption(f"{{{{ {figure}_caption }}}}")
+                    html.Div(v_html=(figure,))
+            with html.Figure(classes="mesh", v_if="mesh"):
+                html.Figcaption("{{ mesh_caption }}")
+                html.Div(v_html=("mesh",))
+                with html.Ul(raw_attrs=[':class="mesh_state"']):
+                    html.Li("{{ line }}", v_for="line in mesh_words", key="line")
+            talk.build_plots(html, word)
+            readings_form.build(html, word)
 
 
 def _steps(html: Any, word: dict[str, str]) -> None:
@@ -165,32 +166,28 @@ def _card(html: Any, word: dict[str, str]) -> None:
         html.H2("{{ card.title }}")
         html.P("{{ card.act }}", classes="act")
         _faults(html, word)
-        with html.Div(v_if="forgotten.length", classes="forgotten"):
-            html.H3(word["forgotten.heading"])
-            with html.Ul():
-                html.Li("{{ line }}", v_for="line in forgotten", key="line")
+        with html.Div(v_if="card.hold", classes="hold"):
+            html.H3(word["page.hold"])
+            html.P("{{ card.hold }}")
+        _lines(html, "cautions", word["page.cautions"], "card.cautions")
+        _lines(html, "watched", word["order_verdict.watched"], "order.watched")
         for key, name in (("reason", "why"), ("method", "how")):
             with html.Div(v_if=f"card.{key}", classes=name):
                 html.H3(word[f"page.{name}"])
                 html.P(f"{{{{ card.{key} }}}}")
-        with html.Div(v_if="card.hold", classes="hold"):
-            html.H3(word["page.hold"])
-            html.P("{{ card.hold }}")
-        for key in ("cautions", "tools"):
-            with html.Div(v_if=f"card.{key}.length", classes=key):
-                html.H3(word[f"page.{key}"])
-                with html.Ul():
-                    html.Li("{{ line }}", v_for=f"line in card.{key}", key="line")
-        _sheet_notes(html, word)
+        _lines(html, "tools", word["page.tools"], "card.tools")
+        _lines(html, "forgotten", word["forgotten.heading"], "forgotten")
+        _lines(html, "notes", word["page.notes"], "notes")
     with html.Article(classes="card", v_if="!card"):
         html.H2(word["page.whole_machine"])
         html.P(word["page.whole_hint"])
         _faults(html, word)
-        _sheet_notes(html, word)
+        _lines(html, "watched", word["order_verdict.watched"], "order.watched")
+        _lines(html, "notes", word["page.notes"], "notes")
 
 
 def _faults(html: Any, word: dict[str, str]) -> None:
-    """What stands against the order at this step, with a picture of each way that is not free; then what is only to be watched."""
+    """What stands against the order at this step, with a picture of each way that is not free."""
     with html.Div(v_if="order.faults.length", classes="faults"):
         html.H3(word["order_verdict.against"])
         with html.Ul(), html.Li(v_for="fault in order.faults", key="fault.text"):
@@ -205,10 +202,6 @@ def _faults(html: Any, word: dict[str, str]) -> None:
             html.I(raw_attrs=[':class="name.class"'])
             html.Span("{{ name.text }}")
         html.P("{{ line }}", v_for="line in order.said", key="line", classes="said")
-    with html.Div(v_if="order.watched.length", classes="watched"):
-        html.H3(word["order_verdict.watched"])
-        with html.Ul():
-            html.Li("{{ line }}", v_for="line in order.watched", key="line")
 
 
 def _quoted(words: str) -> str:
@@ -216,11 +209,12 @@ def _quoted(words: str) -> str:
     return "'" + words.replace("\\", "\\\\").replace("'", "\\'") + "'"
 
 
-def _sheet_notes(html: Any, word: dict[str, str]) -> None:
-    with html.Div(v_if="notes.length", classes="notes"):
-        html.H3(word["page.notes"])
+def _lines(html: Any, name: str, heading: str, lines: str) -> None:
+    """A block of the card: its heading and the sentences that the state `lines` holds; nothing where there are none."""
+    with html.Div(v_if=f"{lines}.length", classes=name):
+        html.H3(heading)
         with html.Ul():
-            html.Li("{{ line }}", v_for="line in notes", key="line")
+            html.Li("{{ line }}", v_for=f"line in {lines}", key="line")
 
 
 def _numbers(html: Any, word: dict[str, str]) -> None:
@@ -263,7 +257,8 @@ def _controls(html: Any, word: dict[str, str], gaskets: list[dict[str, Any]], ra
 def _slider(
     html: Any, slot: str, label: str, limits: tuple[float, float], step: str, gasket: str = "", word: dict[str, str] | None = None
 ) -> None:
-    with html.Div(classes="slider" + (" stock" if gasket else "")):
+    shown = {"v_show": "heat"} if slot == "heater" else {}
+    with html.Div(classes="slider" + (" stock" if gasket else ""), **shown):
         html.Label(label, raw_attrs=[f'for="{slot}"'])
         html.Output(f"{{{{ readouts.{slot} }}}}", raw_attrs=[f'for="{slot}"'])
         if gasket and word:

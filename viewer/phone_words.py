@@ -10,7 +10,7 @@ A point is kept for a step only where something that it shows differs from the b
     rows     every different note once: [text, figure, limit, verdict, source, piece of its part or -1]
     grid     by unit system: [point, its name] in order; `base` names the settings packed, `nearest` the heater's point nearest to them
     told     by unit system, of each step: {"": what the base shows, point: what differs there}
-What is shown: {"rows": [...], "figures": [[caption, drawing], ...], "heat": [colour, pieces]}; a key left out is as in the base.
+What is shown: {"rows": [...], "first": [those the act goes by], "figures": [[caption, drawing], ...], "heat": [colour, pieces]}; a key left out is as in the base.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from scenes.stage import Readings, label_of
 from scenes.wording import catalogue, speaking, text, texts
 from viewer import mesh_figure, overlay, page, pair_figure, palette
 from viewer.progress import progress
+from viewer.talk import needed, needed_first
 
 HEATER_STEP: Final = 5.0
 """Between two heater settings of the grid [K]."""
@@ -152,10 +153,13 @@ class _Kept:
     def shows(self, now: Settings, step: str, figures: bool = True) -> Shows:
         """All that a step shows at these settings and that may change with them; without `figures` the notes alone."""
         if not figures:
-            return {"rows": self.rows_of(self.explainer.callouts(now, step))}
+            return self._notes(self.explainer.callouts(now, step))
         read = self.explainer.readings(now, step)
         drawn = [[self.texts.place(caption), self.texts.place(drawing)] for caption, drawing in self._figures(read)]
-        return {"rows": self.rows_of(read.callouts), "figures": drawn, "heat": self._heat(read)}
+        return {**self._notes(read.callouts), "figures": drawn, "heat": self._heat(read)}
+
+    def _notes(self, notes: Sequence[Callout]) -> Shows:
+        return {"rows": self.rows_of(notes), "first": self.rows_of(note for note in needed_first(notes) if needed(note))}
 
     def _heat(self, read: Readings) -> list[Any]:
         if read.heat_scale is None or read.temperature is None or not read.heated:
@@ -191,7 +195,7 @@ def _told(kept: _Kept, now: Settings, grid: Mapping[str, Settings], system: unit
             looked_at = bool(base[place]["figures"]) and (end or place in drawn.get(kind, ()))
             shows = kept.shows(changed(settings, units=system), order[place], figures=looked_at)
             differs = {key: value for key, value in shows.items() if value != base[place][key]}
-            if differs.keys() - {"rows"}:
+            if differs.keys() - {"rows", "first"}:
                 drawn.setdefault(kind, set()).add(place)
             if differs:
                 found[place][point] = differs

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final
 
 from scenes.frame import Callout
@@ -12,6 +12,14 @@ from viewer.orbit import ZOOM_STEP, Orbit
 
 LARGER: Final = 1.35  # type in the picture on the projector over that on the page
 SEVERITY: Final = {"stop": 0, "watch": 1, "fine": 2, "": 3}
+NEEDED: Final = (
+    "heat.setting",
+    "heat.clearance",
+    "heat.carry_time",
+    "lift.mass",
+    "lift.legs",
+)  # what a hot or a lifted part is fitted by
+FEW: Final = 6  # figures under the picture on the projector; more only where more are to be watched
 
 
 def build_buttons(html: Any, word: dict[str, str]) -> None:
@@ -22,8 +30,8 @@ def build_buttons(html: Any, word: dict[str, str]) -> None:
 def build_leave(html: Any, word: dict[str, str]) -> None:
     """What stays to touch in projector mode: back, on, and out of it; and where in the job this is."""
     with html.Div(classes="talk-buttons", v_if="talk"):
-        html.Button("‹", click="trigger('step_by', [-1])", title=word["page.previous_hint"], disabled=("first",))
-        html.Button("›", click="trigger('step_by', [1])", title=word["page.next_hint"], disabled=("last",))
+        html.Button("‹", title=word["page.previous_hint"], disabled=("first",), raw_attrs=['data-by="-1"'])
+        html.Button("›", title=word["page.next_hint"], raw_attrs=['data-by="1"'])
         html.Button("✕", click="trigger('project', [false])", title=word["page.project_leave"])
 
 
@@ -41,6 +49,31 @@ def build_plots(html: Any, word: dict[str, str]) -> None:
         html.Div(v_html=("plot.svg",))
         html.P("{{ line }}", v_for="line in plot.said", key="line")
         html.P("{{ plot.indicative }}", v_if="plot.indicative", classes="indicative")
+
+
+def needed_first(callouts: Iterable[Callout]) -> list[Callout]:
+    """Notes as a crew needs them: stops, then what the step's act goes by (a hot part: temperature, bore, time; a lift: mass, slings),
+    then what is to be watched, then the rest as it was."""
+    return sorted(callouts, key=lambda each: (each.verdict != "stop", _need(each.key), SEVERITY[each.verdict]))
+
+
+def needed(note: Callout) -> bool:
+    """Whether a step's act goes by this note."""
+    return _need(note.key) < len(NEEDED)
+
+
+def few(callouts: Sequence[Callout]) -> list[Callout]:
+    """Of notes so sorted those for the projector: none that is needed or to be watched is left out."""
+    kept = [each for each in callouts if each.verdict in ("stop", "watch") or needed(each)]
+    others = [each for each in callouts if each not in kept][: max(0, FEW - len(kept))]
+    return [each for each in callouts if each in kept or each in others]
+
+
+def _need(key: str) -> int:
+    """Place of a note among those that an act goes by; all others share the last."""
+    kind, *_, what = key.split(".")
+    name = f"{kind}.{what}"
+    return NEEDED.index(name) if name in NEEDED else len(NEEDED)
 
 
 class Talk:
@@ -66,8 +99,9 @@ class Talk:
         return LARGER if self.on else 1.0
 
     def sorted(self, callouts: Sequence[Callout]) -> list[Callout]:
-        """On the projector what must be acted on comes first: the last rows may not be in sight."""
-        return sorted(callouts, key=lambda each: SEVERITY[each.verdict]) if self.on else list(callouts)
+        """What must be acted on comes first; on the projector the few that the act needs or that are to be watched are all."""
+        found = needed_first(callouts)
+        return few(found) if self.on else found
 
     def follow(self, settings: Any, *, at_once: bool) -> None:
         """Take new settings: plots that cost little come `at_once`, others when the picture rests; another step's go away."""

@@ -155,7 +155,14 @@ def test_a_wrong_gasket_turns_a_note_to_a_stop_that_the_built_one_does_not(expla
         ]
         texts = {note.text for note in stops if note.verdict == "stop"}
         assert any(text in slips.why(slip) for text in texts)
-        assert slips.cost(slip).off
+        assert any(note.verdict == "stop" and note.key.startswith("mesh.") for note in stops), "something to find at the teeth"
+        flange = {"pinion_gasket": "cartridge", "gear_gasket": "low_speed_cartridge"}[slip.item]
+        assert {flange, slip.item} <= set(slips.cost(slip).off)
+
+
+def test_a_part_left_out_is_not_explained_by_how_it_goes_on(slips: Slips) -> None:
+    gear = next(slip for slip in slips.all if slip.kind == "omitted" and slip.item == "gear")
+    assert "half way" not in slips.why(gear) and "without it" in slips.why(gear).lower()
 
 
 @pytest.mark.parametrize("kind", ["omitted", "turned", "open", "shim"])

@@ -6,6 +6,7 @@ import html
 import re
 from importlib.resources import files
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from scenes.explain import Explainer
 from scenes.frame import MeshView
 from tests.viewer.browser import Watched, served
 from viewer import mesh_figure
+from viewer.talk import needed_first
 
 TOLD = "[...document.querySelectorAll('.numbers tbody tr')].map(row => [...row.cells].map(cell => cell.innerText))"
 
@@ -25,9 +27,10 @@ def show(live: Watched, step: str) -> None:
 
 
 def printed(millrace: Explainer, **changes: Any) -> list[list[str]]:
-    """Text, figure, limit and source of each note, as `numbers --json` gives them."""
+    """Text, figure, limit and source of each note, as `numbers --json` gives them, in the page's order."""
     report = millrace.numbers(millrace.with_(millrace.start_settings(), **changes))
-    return [[note["text"], note["short"], note["limit"], note["source"]] for note in report["steps"][0]["callouts"]]
+    notes = needed_first([SimpleNamespace(**note) for note in report["steps"][0]["callouts"]])
+    return [[note.text, note.short, note.limit, note.source] for note in notes]
 
 
 def until_told(live: Watched, expected: list[list[str]]) -> None:
@@ -161,7 +164,7 @@ def test_readings_typed_on_the_page_are_answered_as_the_command_line_answers(
 
 def test_the_page_tells_the_verdict_on_the_order_and_what_forgetting_costs(live: Watched) -> None:
     live.page.wait_for_selector(".bar .order.fine", timeout=60_000)
-    assert "every way in is free" in live.page.locator(".bar .order").inner_text()
+    assert "nothing stands against it" in live.page.locator(".bar .order").inner_text()
     show(live, "hs_bearing_2")
     live.page.wait_for_selector(".card .forgotten", timeout=15_000)
     assert "High-speed inner spacer" in live.page.locator(".card .forgotten").inner_text()

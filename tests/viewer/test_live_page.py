@@ -28,6 +28,7 @@ from tests.viewer.sample_explainer import SampleExplainer
 from viewer import overlay, page, palette
 from viewer.orbit import Orbit
 from viewer.seat import RESERVED_SECONDS, Seat
+from viewer.talk import needed_first
 
 TOLD = "[...document.querySelectorAll('.numbers td.text')].map(cell => cell.innerText)"
 BOXES = """[...document.querySelectorAll('.overlay text')].map(text => {
@@ -66,7 +67,7 @@ def told(live: Watched) -> list[str]:
 
 def printed(**changes: Any) -> list[str]:
     sample = SampleExplainer()
-    return [row["text"] for row in sample.numbers(sample.with_(sample.start_settings(), **changes))["callouts"]]
+    return [note.text for note in needed_first(sample.frame(sample.with_(sample.start_settings(), **changes)).callouts)]
 
 
 def picture(live: Watched) -> NDArray[np.uint8]:

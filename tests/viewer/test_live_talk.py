@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Page
 from scenes.explain import Explainer
 from tests.viewer.browser import Watched
 from viewer.orbit import Orbit
-from viewer.talk import Fingers
+from viewer.talk import Fingers, few, needed_first
 
 SMALLEST_TARGET = 44  # CSS pixels that a finger needs: WCAG 2.2, success criterion 2.5.5
 
@@ -111,11 +111,60 @@ def test_projector_tells_first_what_must_be_acted_on(live: Watched) -> None:
     live.page.get_by_role("button", name="Projector").click()
     live.page.wait_for_selector(".page.talk")
     live.page.wait_for_function("document.querySelector('.numbers tbody tr').classList.contains('stop')")
-    classes = live.page.evaluate("[...document.querySelectorAll('.numbers tbody tr')].map(row => row.className)")
-    rank = {"stop": 0, "watch": 1, "fine": 2, "none": 3}
-    assert classes == sorted(classes, key=lambda name: rank[name])
+    rows = live.page.evaluate("[...document.querySelectorAll('.numbers tbody tr')].map(row => [row.className, row.dataset.key])")
+    stops = [name == "stop" for name, _ in rows]
+    assert stops == sorted(stops, reverse=True) and not all(stops)
     live.page.locator(".talk-buttons button").last.click()
     live.page.wait_for_selector(".page:not(.talk)")
+
+
+def test_hot_steps_and_lifts_begin_with_what_the_crew_acts_on(millrace: Explainer) -> None:
+    """Common practice, no source: temperature, bore to measure and time to carry for a hot part; mass and slings for a lift."""
+
+    def first(step: str, count: int) -> list[str]:
+        notes = needed_first(millrace.callouts(millrace.start_settings(), step))
+        assert {note.key for note in few(notes)} >= {note.key for note in notes if note.verdict in ("stop", "watch")}
+        return [note.key for note in few(notes)][:count]
+
+    for step, fit in (("gear_hot", "gear_bore"), ("pinion_hot", "pinion_bore"), ("inner_inner_ring", "inner_bearing_bore")):
+        assert first(step, 4) == [f"heat.{fit}.setting", f"heat.{fit}.clearance", f"heat.{fit}.carry_time", "lift.mass"]
+    for step in ("cartridge_in", "shaft_down", "upper_half"):
+        assert first(step, 2) == ["lift.mass", "lift.legs"]
+
+
+LONGEST = ("gear_hot", "pinion_hot", "trial_read", "ls_bearing_2", "oil_first_run")
+
+
+def test_every_caution_is_in_sight_on_the_projector_and_on_a_small_screen(live: Watched) -> None:
+    last = "document.querySelector('.card .cautions').getBoundingClientRect().bottom"
+    for size, projector in (((1280, 800), False), ((1920, 1080), True)):
+        live.page.set_viewport_size({"width": size[0], "height": size[1]})
+        if projector:
+            live.page.keyboard.press("p")
+            live.page.wait_for_selector(".page.talk")
+        for step in LONGEST:
+            show(live.page, step)
+            live.settled()
+            live.page.wait_for_function(f"{last} <= {size[1]}", timeout=5_000)
+        assert live.page.locator(".card .forgotten >> visible=true").count() == 0 or not projector
+
+
+def test_a_clicker_shows_what_is_hidden_of_a_step_before_it_goes_on(live: Watched) -> None:
+    live.page.set_viewport_size({"width": 1024, "height": 600})
+    show(live.page, "gear_hot")
+    live.page.keyboard.press("p")
+    live.page.wait_for_selector(".talk .card[data-more]")
+    live.page.keyboard.press("PageDown")
+    live.page.wait_for_function("document.querySelector('.card').scrollTop > 0")
+    at_step(live.page, "gear_hot")
+    for _ in range(9):
+        if live.page.locator("[data-more]").count():
+            live.page.keyboard.press("PageDown")
+            live.page.wait_for_timeout(100)
+    at_step(live.page, "gear_hot")
+    live.page.keyboard.press("PageDown")
+    at_step(live.page, "gear_feeler")
+    live.page.wait_for_function("document.querySelector('.card').scrollTop === 0")
 
 
 def test_swiping_the_words_aside_changes_the_step_and_swiping_down_does_not(tablet: Page, millrace: Explainer) -> None:

@@ -73,7 +73,7 @@ export function arrange(anchors_, covered, size, discs) {
   return anchors_.map((anchor) => {
     if (!anchor) return null;
     let best = null;
-    for (const far of [24, 36, 52, 72, 96])
+    for (const far of [24, 36, 52, 72, 96, 128, 168])
       for (let k = 0; k < 16; k++) {
         const x = anchor.x + far * Math.cos((Math.PI * k) / 8);
         const y = anchor.y - far * Math.sin((Math.PI * k) / 8);

@@ -173,9 +173,11 @@ function numbers() {
   const page = words.page;
   const inside = state.step >= 0;
   $("numbers").hidden = !inside;
+  $("first").replaceChildren();
   $("figures").replaceChildren();
   if (!inside) return;
   const shown = shows();
+  $("first").replaceChildren(...shown.first.map((place) => said("li", words.rows[place][3], text(words.rows[place][0]))));
   $("notes").replaceChildren(...shown.rows.map((place) => note(words.rows[place])));
   $("no-numbers").hidden = shown.rows.length > 0;
   const heated = moves("heater");
