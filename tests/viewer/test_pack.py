@@ -35,7 +35,7 @@ from scenes import film
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.wording import speaking, texts
-from viewer import films, lettering, packing, printing
+from viewer import aside, films, lettering, packing, printing
 from viewer.aside import CannotWrite
 from viewer.cli import main
 from viewer.mate import Gone, Mate
@@ -320,6 +320,60 @@ def test_a_pack_killed_half_way_leaves_the_last_good_one_and_is_cleared_away_lat
     assert len(list(tmp_path.glob(".talk-*"))) == 1
     assert main(["pack", "slipway", "-o", str(out), "--only", "numbers"]) == 0
     assert contents(out) == before and [path.name for path in tmp_path.iterdir()] == ["talk"]
+
+
+def test_folders_of_others_beside_the_target_stay_whatever_their_names(tmp_path: Path) -> None:
+    names = (
+        ".talk-archive",
+        ".talk-abcdefgh",
+        ".talk.shimwright-archive",
+        ".talk.shimwright-abcdefgh",
+        ".talk.shimwright-abcd1234",
+    )
+    for name in names:
+        (tmp_path / name).mkdir()
+        for lock in (".lock", aside.LOCK):
+            (tmp_path / name / lock).write_text("somebody else's\n")
+    with aside.beside(tmp_path / "talk") as folder:
+        assert folder.parent == tmp_path
+    for pattern in ("*", "t?lk", "[a-z]alk"):  # a name is no pattern
+        with aside.beside(tmp_path / pattern):
+            assert folder.parent == tmp_path
+    assert {path.name for path in tmp_path.iterdir()} == set(names)
+    assert all((tmp_path / name / aside.LOCK).read_text() == "somebody else's\n" for name in names)
+
+
+def test_two_packs_at_once_leave_each_other_alone(tmp_path: Path) -> None:
+    with aside.beside(tmp_path / "talk") as first:
+        (first / "half").write_text("made")
+        with aside.beside(tmp_path / "talk") as second:
+            assert first != second and (first / "half").exists()
+        assert not second.exists() and (first / "half").exists()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_a_killed_pack_left_goes_with_the_next(tmp_path: Path) -> None:
+    left = tmp_path / ".talk.shimwright-abcd1234"
+    left.mkdir()
+    (left / aside.LOCK).write_bytes(aside.LINE)
+    with aside.beside(tmp_path / "talk"):
+        assert not left.exists()
+
+
+@pytest.mark.skipif(not os.path.ismount("/dev/shm"), reason="needs a folder where another disk begins")
+def test_a_folder_where_another_disk_begins_is_worked_in_from_inside() -> None:
+    with aside.beside(Path("/dev/shm")) as folder:
+        assert folder.parent == Path("/dev/shm")
+    assert not folder.exists()
+
+
+def test_the_folder_one_stands_in_can_be_packed_into(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    with aside.beside(Path(".")) as folder:
+        assert folder.parent == tmp_path.parent and folder.name.startswith(f".{tmp_path.name}.")
+        (folder / "sheet").write_text("made")
+        aside.move(folder, Path("."), ["sheet"], [])
+    assert [path.name for path in tmp_path.iterdir()] == ["sheet"]
 
 
 def _fails(kind: str) -> None:
