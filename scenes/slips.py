@@ -34,8 +34,8 @@ NEVER_TURNED = ("case", "sealant_bead")
 """What nobody can put the wrong way round: parts of this role, and what is laid from a tube."""
 SHIMS = ("pinion_gasket", "gear_gasket")
 """Gaskets that place the mesh."""
-READ_AT = ("backlash", "pattern")
-"""Steps at which a wrong gasket shows in marks and dial."""
+READINGS = frozenset({"backlash", "pattern"})
+"""Readings in which a wrong gasket shows: marks and dial."""
 FOR_PLANNERS = ("complete",)
 """Rules that speak of the order as a file, not of the machine on the bench."""
 WINDOW = 5
@@ -137,6 +137,17 @@ class Slips:
                 break
         return [Slip(kind, item, name) for name in later]
 
+    @cached_property
+    def read_at(self) -> tuple[str, ...]:
+        """Steps at which marks and dial are read with both gaskets in place: by what they read, whatever they are called."""
+        fitted = max(
+            (self.undoing.events[self.event[name]].move.step for name in SHIMS if name in self.event),
+            key=self.place.__getitem__,
+            default=None,
+        )
+        later = self.procedure.order if fitted is None else self.procedure.order[self.place[fitted] + 1 :]
+        return tuple(name for name in later if READINGS & set(self.procedure.steps[name].reads))
+
     def _shims(self) -> list[Slip]:
         """For each way a gasket can be wrong: the nearest thickness in stock that turns a note of the mesh to a stop."""
         found = []
@@ -147,9 +158,9 @@ class Slips:
                 for thickness in sorted(
                     (t for t in stock if low <= t <= high and (t > nominal) == more and t != nominal), reverse=not more
                 ):
-                    slip = Slip("shim", name, READ_AT[0], thickness, nominal)
+                    slip = Slip("shim", name, "", thickness, nominal)
                     if self._changed(slip):
-                        found += [replace(slip, seen=step) for step in READ_AT]
+                        found += [replace(slip, seen=step) for step in self.read_at]
                         break
         return found
 
@@ -220,7 +231,7 @@ class Slips:
         """Notes that a wrong gasket turns to a stop, at the steps that read the mesh; none when no reducer can be built with it."""
         found = []
         try:
-            for step in READ_AT:
+            for step in self.read_at:
                 before = {note.key: note.verdict for note in self.explainer.callouts(self.now, step)}
                 notes = self.explainer.callouts(self.settings(replace(slip, seen=step)), step)
                 found += [note for note in notes if note.verdict == "stop" and before.get(note.key) != "stop"]

@@ -36,8 +36,8 @@ class Asked:
 
     def ask(self, kind: str, step: str | None, differs: questions.Differs) -> None:
         """Put another question: "next" or "wrong"."""
+        self.question, self.chosen = None, None
         self._slips = self._slips or Slips(self.explainer)
-        self.chosen = None
         self.question = questions.ask(self._slips, kind, step, self._chance, differs)
 
     def answer(self, choice: int) -> bool:

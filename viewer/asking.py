@@ -63,6 +63,8 @@ class Asking:
         self._chance = random.Random()
         self._slips: Slips | None = None
         self._task: asyncio.Task[None] | None = None
+        self._working = asyncio.Lock()
+        self._serial = 0  # of the question that is wanted; leaving counts as another
         self.question: Question | None = None
         self.answered = False
         self.on = False
@@ -83,8 +85,9 @@ class Asking:
 
     def ask(self, kind: str) -> None:
         """Put a question: "next" or "wrong"."""
-        if self._task is None or self._task.done():
-            self._task = asyncio.get_running_loop().create_task(self._make("wrong" if kind == "wrong" else "next"))
+        if not self.on or self._task is None or self._task.done():
+            self._serial += 1
+            self._task = asyncio.get_running_loop().create_task(self._make("wrong" if kind == "wrong" else "next", self._serial))
 
     def answer(self) -> None:
         """Somebody has chosen: show how it should be."""
@@ -95,26 +98,35 @@ class Asking:
     def leave(self) -> None:
         """Back to the steps."""
         self.on, self.question, self.answered = False, None, False
+        self._serial += 1
         self.state.asking, self.state.asked = False, ""
         self._changed()
 
-    async def _make(self, kind: str) -> None:
+    async def _make(self, kind: str, serial: int) -> None:
         with self.state:
             self.on = True
             self.question, self.answered = None, False
             self.state.update({"asking": True, "asked_kind": kind, "busy": True})
             self.state.asked = f"<p>{markup.escape(text('question.making'))}</p>"
         await asyncio.sleep(LAYOUT_SECONDS)
-        if self._slips is None:
-            self._slips = await asyncio.to_thread(Slips, self.explainer)
-        step, aspect = self._standing()
-        found = questions.ask(self._slips, kind, step, self._chance, self.differs, aspect)
-        if not self.on:
-            return
-        self.question, self.answered = found, False
-        self._changed()
+        try:
+            async with self._working:
+                if self._slips is None:
+                    self._slips = await asyncio.to_thread(Slips, self.explainer)
+            if serial != self._serial:  # left meanwhile, or another is asked: the stage is no longer ours
+                return
+            step, aspect = self._standing()
+            self.question = questions.ask(self._slips, kind, step, self._chance, self.differs, aspect)
+            asked = panel(self.question)
+        except Exception as fault:  # whatever it is: said in the panel, and the steps go on
+            if serial != self._serial:
+                return
+            self.question = None
+            asked = f'<p role="alert">{markup.escape(failed(fault))}</p>'
+        self.answered = False
         with self.state:
-            self.state.update({"asked": panel(found), "overlay": "", "busy": True})
+            self._changed()  # the trials have left their own picture on stage
+            self.state.update({"asked": asked, "overlay": "", "busy": True})
 
     def differs(self, a: Frame, b: Frame) -> float:
         """Share of the picture [1] that two frames differ in."""
@@ -127,6 +139,11 @@ class Asking:
         self.stage.resize(TRIAL_SIZE)
         self.stage.show_edges(False)
         return np.asarray(self.stage.image(), dtype=np.int16)
+
+
+def failed(fault: Exception) -> str:
+    """Why no question can be put, in a line."""
+    return text("question.failed", fault=f"{type(fault).__name__}: {' '.join(str(fault).split())}")
 
 
 def panel(question: Question | None) -> str:

@@ -15,9 +15,10 @@ from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkRend
 
 from scenes import questions
 from scenes.frame import Frame
+from scenes.wording import text as say
 from viewer import compose, palette
 from viewer.asked import Asked
-from viewer.asking import DIFFERENT
+from viewer.asking import DIFFERENT, failed
 from viewer.lettering import Sheet, width_of
 from viewer.stage import PartMap, Stage
 
@@ -168,7 +169,11 @@ class Window:
 
     def _ask(self, kind: str) -> None:
         if hasattr(self.explainer, "procedure"):
-            self.asking.ask(kind, self.settings.step, self._differs)
+            try:
+                self.asking.ask(kind, self.settings.step, self._differs)
+                self.notice = "" if self.asking.question is not None else say("question.none")
+            except Exception as fault:  # whatever it is: said in a line, and the steps go on
+                self.notice = failed(fault)
             self.draw(aim=True)
 
     def _answer(self, choice: int) -> None:

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import asyncio
 import random
 import socket
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from importlib.resources import files
 from urllib.parse import urlsplit
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 from playwright.sync_api import Browser
 
+from scenes import questions
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.slips import Slips
 from tests.viewer.browser import Watched, chromium, served
 from viewer import asking, gl
 
@@ -112,9 +118,6 @@ def test_a_question_fits_a_phone(live: Watched) -> None:
 def test_names_in_a_machine_file_stay_text_in_a_question() -> None:
     machine, _ = open_machine("millrace")
     explainer = Explainer(machine)
-    from scenes import questions
-    from scenes.slips import Slips
-
     question = questions.next_part(Slips(explainer), "gear_spacer", random.Random(0))
     assert question is not None
     hostile = asking.panel(questions.replace(question, hint="<img src=x onerror=alert(1)>"))
@@ -137,3 +140,103 @@ def test_the_window_asks_counts_and_goes_back_to_the_steps() -> None:
         assert window.asking.question is None and window.frame.step.title != "What comes next?"
     finally:
         window.stage.close()
+
+
+OWN = """[step.mesh_play]
+title = "Read the play of the mesh"
+act = "Read the dial at the pitch circle."
+why = "The gaskets set it."
+"""
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Explainer:
+    """A machine whose planner calls the step that reads the backlash by a name of his own."""
+    folder = tmp_path_factory.mktemp("planned")
+    order = files("scenes").joinpath("procedures", "right_angle.toml").read_text(encoding="utf-8")
+    assert order.count("[step.backlash]\n") == 1
+    order = order.replace("[step.backlash]\n", OWN).replace('"backlash"', '"mesh_play"', 1)
+    (folder / "order.toml").write_text(order, encoding="utf-8")
+    machine_file = files("scenes").joinpath("machines", "millrace.toml").read_text(encoding="utf-8")
+    (folder / "machine.toml").write_text('procedure = "order.toml"\n' + machine_file, encoding="utf-8")
+    machine, path = open_machine(str(folder / "machine.toml"))
+    assert path is not None
+    return Explainer(machine, path.parent)
+
+
+class Desk:
+    """What questions need of a page: its state, its triggers, and a stage that tells what was shown on it last."""
+
+    def __init__(self) -> None:
+        self.state, self.controller = Held(), self
+        self.shown: list[object] = []
+
+    def trigger(self, _: str) -> Callable[[object], object]:
+        return lambda act: act
+
+    def show(self, frame: object) -> None:
+        self.shown.append(frame)
+
+    def resize(self, _: object) -> None:
+        return
+
+    def show_edges(self, _: object) -> None:
+        return
+
+    def image(self) -> NDArray[np.uint8]:
+        return np.random.default_rng(len(self.shown)).integers(0, 255, (4, 4, 3), dtype=np.uint8)
+
+
+class Held(dict[str, object]):
+    """State that is set as on a page: by name, and in a block."""
+
+    def __setattr__(self, name: str, value: object) -> None:
+        self[name] = value
+
+    def __enter__(self) -> None:
+        return
+
+    def __exit__(self, *_: object) -> None:
+        return
+
+
+def test_a_question_that_is_left_while_it_is_worked_out_leaves_the_stage_alone() -> None:
+    machine, _ = open_machine("millrace")
+
+    async def leave_early() -> tuple[Desk, asking.Asking]:
+        desk = Desk()
+        page = asking.Asking(Explainer(machine), desk, desk, lambda: None, lambda: ("hs_nut", 1.5))
+        page.ask("wrong")
+        await asyncio.sleep(asking.LAYOUT_SECONDS / 2.0)
+        page.leave()
+        assert page._task is not None
+        await page._task
+        return desk, page
+
+    desk, page = asyncio.run(leave_early())
+    assert desk.shown == [] and page.question is None and not desk.state["asking"] and desk.state["asked"] == ""
+
+
+def test_a_fault_while_a_question_is_worked_out_is_said_in_the_panel_and_the_stage_drawn_anew() -> None:
+    class Broken:
+        procedure = None
+
+    async def ask() -> tuple[Desk, list[str]]:
+        desk, drawn = Desk(), list[str]()
+        page = asking.Asking(Broken(), desk, desk, lambda: drawn.append("anew"), lambda: (None, 1.5))
+        page.ask("next")
+        assert page._task is not None
+        await page._task
+        return desk, drawn
+
+    desk, drawn = asyncio.run(ask())
+    assert "could not be worked out" in str(desk.state["asked"]) and drawn == ["anew"]
+
+
+def test_questions_of_gaskets_are_put_at_the_step_that_reads_the_backlash_whatever_it_is_called(planned: Explainer) -> None:
+    slips = Slips(planned)
+    assert slips.read_at == ("mesh_play", "pattern")
+    assert {slip.seen for slip in slips.all if slip.kind == "shim"} == {"mesh_play", "pattern"}
+    chosen = next(slip for slip in slips.all if slip.kind == "shim" and slip.seen == "mesh_play")
+    question = questions.slip(slips, chosen, random.Random(0), lambda a, b: 1.0)
+    assert question is not None and question.why and "Read the play of the mesh" in question.hint

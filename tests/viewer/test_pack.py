@@ -311,13 +311,13 @@ def test_a_pack_killed_half_way_leaves_the_last_good_one_and_is_cleared_away_lat
     command = [sys.executable, "-m", "viewer.cli", "pack", "slipway", "-o", str(out), "--fast"]
     job = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
     deadline = time.monotonic() + 120.0
-    while not list(tmp_path.glob(".talk-*/numbers.csv")):
+    while not list(tmp_path.glob(".talk.*/numbers.csv")):
         assert job.poll() is None and time.monotonic() < deadline
         time.sleep(0.05)
     os.kill(job.pid, signal.SIGKILL)
     job.communicate()
     assert contents(out) == before
-    assert len(list(tmp_path.glob(".talk-*"))) == 1
+    assert len(list(tmp_path.glob(".talk.*"))) == 1
     assert main(["pack", "slipway", "-o", str(out), "--only", "numbers"]) == 0
     assert contents(out) == before and [path.name for path in tmp_path.iterdir()] == ["talk"]
 
