@@ -21,6 +21,7 @@ import gzip
 import hashlib
 import html
 import json
+import re
 from collections.abc import Sequence
 from importlib import resources
 from pathlib import Path
@@ -116,6 +117,4 @@ def _document(title: str, words: str, bodies: str) -> str:
         "bodies": bodies,
         "script": script,
     }
-    for name, block in blocks.items():
-        layout = layout.replace(f"<!--{name}-->", block, 1)
-    return layout
+    return re.sub(r"<!--(\w+)-->", lambda found: blocks.get(found[1], found[0]), layout)

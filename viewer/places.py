@@ -6,6 +6,7 @@ A session lives as long as its page is open and a little longer (a reload keeps 
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import re
 import secrets
 from dataclasses import dataclass
@@ -19,6 +20,8 @@ from viewer import beside
 GONE_SECONDS: Final = 8.0  # after its page was closed, a session waits this long for a reload
 UNUSED_SECONDS: Final = 60.0  # a session whose page never opens ends after this
 START_SECONDS: Final = 90.0  # that a session may take to start on a slow machine
+END_SECONDS: Final = 5.0  # that a session may take to end when it is told to; then it is killed
+SILENT_SECONDS: Final = 15.0  # between two signs of life asked of a page: one that went out of range gives its place back
 LARGEST_MESSAGE: Final = 16 * 1024 * 1024  # bytes of one message between page and session
 KEPT_HEADERS: Final = ("Content-Security-Policy", "Cache-Control", "Referrer-Policy", "X-Content-Type-Options")
 
@@ -46,6 +49,10 @@ class Places:
     def free(self) -> int:
         """How many more sessions there is room for."""
         return self.most - len(self._places) - self._starting
+
+    def holds(self, name: str) -> bool:
+        """Whether this session is there."""
+        return name in self._places
 
     async def take(self) -> str | None:
         """Start a session and give its id; None when there is no room."""
@@ -86,7 +93,12 @@ class Places:
         if place.leaving:
             place.leaving.cancel()
         if place.process.returncode is None:
-            place.process.terminate()
+            with contextlib.suppress(ProcessLookupError):
+                place.process.terminate()
+                try:
+                    await asyncio.wait_for(place.process.wait(), END_SECONDS)
+                except TimeoutError:
+                    place.process.kill()
             await place.process.wait()
         self._places.pop(name, None)
 
@@ -127,7 +139,7 @@ class Places:
         if request.headers.get("Origin") not in (None, f"http://{request.host}"):
             raise web.HTTPForbidden
         assert self._client
-        page = web.WebSocketResponse(max_msg_size=LARGEST_MESSAGE)
+        page = web.WebSocketResponse(heartbeat=SILENT_SECONDS, max_msg_size=LARGEST_MESSAGE)
         if place.leaving:
             place.leaving.cancel()
         place.connections += 1

@@ -4,7 +4,7 @@
     /CODE/                      what there is
     /CODE/phone                 the page for phones (viewer.phone); what is set there stays in that browser
     /CODE/numbers?step=...      stateless and read-only: exactly what `numbers --json` prints for these options (ASKED)
-    /CODE/live                  takes a place for a live session (viewer.places)
+    /CODE/live                  asks whether to take a place for a live session (viewer.places); its button takes one for this browser
 
 Nothing here draws: the page for phones is made once and live sessions run in processes of their own (viewer.beside).
 """
@@ -12,10 +12,14 @@ Nothing here draws: the page for phones is made once and live sessions run in pr
 from __future__ import annotations
 
 import asyncio
+import contextlib
+import fcntl
 import html
 import json
 import secrets
 import socket
+import struct
+import sys
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -39,6 +43,8 @@ CODE_LENGTH: Final = 6
 WRONG_SECONDS, WRONG_AT_ONCE = 1.0, 20  # a wrong code is answered after this time, and only so many wait for that at once
 ASKED: Final = ("step", "units", "language", "heater", "ambient", "gasket")
 LONGEST: Final = 200  # characters of one value asked for
+INTERFACE_ADDRESS: Final = 0x8915  # asks Linux for the address of one network connection
+COOKIE: Final = "place"  # names the live session that a browser has
 KEPT: Final = 200  # answers
 AGAIN_SECONDS: Final = 2  # after which who comes before the page for phones is made asks again
 HEADERS: Final = {
@@ -60,6 +66,7 @@ class Numbers:
 
     async def answer(self, query: list[tuple[str, str]]) -> str:
         """The text for this query. Raises ValueError or Refused with a clear line."""
+        once = [value.partition("=")[0].strip() if name == "gasket" else name for name, value in query]
         for name, value in query:
             if name not in ASKED:
                 raise Refused(text("share.unknown", name=refusal.key(name), accepted=", ".join(ASKED)))
@@ -67,8 +74,10 @@ class Numbers:
                 raise Refused(text("share.too_long", name=name, longest=LONGEST))
             if name == "language" and value not in LANGUAGES:
                 raise Refused(text("share.language", value=refusal.told(value), accepted=", ".join(LANGUAGES)))
+        if again := [name for name in once if once.count(name) > 1]:
+            raise Refused(text("share.repeated", name=refusal.key(again[0])))
         language = dict(query).get("language", spoken())
-        key = tuple(sorted([*query, ("language", language)]))
+        key = (("language", language), *sorted((name, value) for name, value in query if name != "language"))
         if key not in self._kept:
             self._kept[key] = await asyncio.get_running_loop().run_in_executor(self._worker, self._made, query, language)
             while len(self._kept) > KEPT:
@@ -95,14 +104,16 @@ class Sharing:
 
     def app(self) -> web.Application:
         """The server."""
-        app = web.Application(middlewares=[self._guard], client_max_size=1024)
+        app = web.Application(middlewares=[self._dressed, self._guard], client_max_size=1024)
         app.router.add_get("/", self._gate)
         app.router.add_get("/enter", self._enter)
+        app.router.add_get("/{code}", self._slash)
         app.router.add_get("/{code}/", self._menu)
         app.router.add_get("/{code}/phone", self._phone)
         app.router.add_get("/{code}/numbers", self._numbers)
-        app.router.add_get("/{code}/live", self._live)
-        app.router.add_get("/{code}/live/{place}/{tail:.*}", self.places.answer)
+        app.router.add_get("/{code}/live", self._ask_live, allow_head=False)
+        app.router.add_post("/{code}/live", self._live)
+        app.router.add_get("/{code}/live/{place}/{tail:.*}", self._session, allow_head=False)
         return app
 
     @web.middleware
@@ -113,10 +124,29 @@ class Sharing:
             if not secrets.compare_digest(given.encode(), self.code.encode()):
                 return await self._refuse()
         answer: web.StreamResponse = await handler(request)
+        return answer
+
+    @web.middleware
+    async def _dressed(self, request: web.Request, handler: Any) -> web.StreamResponse:
+        """Our headers on every answer, refusals and redirections too; a fault of ours is told in a line here and on a page there."""
+        try:
+            answer: web.StreamResponse = await handler(request)
+        except web.HTTPException as refused:
+            refused.headers.update(HEADERS)
+            raise
+        except ConnectionError:  # whoever asked has gone
+            raise
+        except Exception as fault:
+            told = f"{type(fault).__name__}: {' '.join(str(fault).split())}"
+            print(text("share.fault", fault=told), file=sys.stderr, flush=True)
+            answer = _page(self.explainer.title, f'<p class="fault" role="alert">{_escaped("share.fault_there")}</p>', status=500)
         if not answer.prepared:
             for name, value in HEADERS.items():
                 answer.headers.setdefault(name, value)
         return answer
+
+    async def _slash(self, _: web.Request) -> web.Response:
+        raise web.HTTPSeeOther(f"/{self.code}/")
 
     async def _refuse(self) -> web.Response:
         if self._wrong >= WRONG_AT_ONCE:
@@ -137,11 +167,11 @@ class Sharing:
             return await self._refuse()
         raise web.HTTPSeeOther(f"/{self.code}/")
 
-    async def _menu(self, _: web.Request) -> web.Response:
+    async def _menu(self, request: web.Request) -> web.Response:
         free = self.places.free
         live = (
-            f'<p><a class="go" href="live">{_escaped("share.live")}</a></p><p>{_escaped("share.live_hint", free=free, most=self.places.most)}</p>'
-            if free > 0
+            f"{self._button()}<p>{_escaped('share.live_hint', free=free, most=self.places.most)}</p>"
+            if free > 0 or self._own(request)
             else f"<p>{_escaped('share.full', most=self.places.most)}</p>"
         )
         phone = f'<p><a class="go" href="phone">{_escaped("share.phone")}</a></p><p>{_escaped("share.phone_hint")}</p>'
@@ -163,12 +193,38 @@ class Sharing:
             return web.Response(status=400, text=str(fault))
         return web.Response(text=told, content_type="application/json")
 
-    async def _live(self, _: web.Request) -> web.Response:
-        name = await self.places.take()
+    def _button(self) -> str:
+        """Takes a place: a button, so that nothing that only looks ahead at links takes one."""
+        return f'<form method="post" action="/{self.code}/live"><button>{_escaped("share.live")}</button></form>'
+
+    def _own(self, request: web.Request) -> str:
+        """The session that this browser has already ("" = none)."""
+        name = request.cookies.get(COOKIE, "")
+        return name if self.places.holds(name) else ""
+
+    def _full(self) -> web.Response:
+        back = f'<p><a class="go" href="/{self.code}/phone">{_escaped("share.phone")}</a></p>'
+        return _page(self.explainer.title, f"<p>{_escaped('share.full', most=self.places.most)}</p>{back}", status=503)
+
+    async def _ask_live(self, request: web.Request) -> web.Response:
+        if self.places.free <= 0 and not self._own(request):
+            return self._full()
+        hint = _escaped("share.live_hint", free=self.places.free, most=self.places.most)
+        return _page(self.explainer.title, f"{self._button()}<p>{hint}</p>")
+
+    async def _live(self, request: web.Request) -> web.Response:
+        name = self._own(request) or await self.places.take()
         if name is None:
-            back = f'<p><a class="go" href="phone">{_escaped("share.phone")}</a></p>'
-            return _page(self.explainer.title, f"<p>{_escaped('share.full', most=self.places.most)}</p>{back}", status=503)
-        raise web.HTTPSeeOther(f"/{self.code}/live/{name}/")
+            return self._full()
+        there = web.HTTPSeeOther(f"/{self.code}/live/{name}/")
+        there.set_cookie(COOKIE, name, path=f"/{self.code}/", httponly=True, samesite="Strict")
+        raise there
+
+    async def _session(self, request: web.Request) -> web.StreamResponse:
+        """A live session's own answer; a page in its place when it has ended."""
+        if self.places.holds(request.match_info["place"]) or request.match_info["tail"]:
+            return await self.places.answer(request)
+        return _page(self.explainer.title, f"<p>{_escaped('share.ended')}</p>{self._button()}", status=404)
 
 
 def _escaped(key: str, **values: object) -> str:
@@ -209,14 +265,20 @@ def _page(title: str, body: str, status: int = 200, again: int = 0) -> web.Respo
     return web.Response(text=document, status=status, content_type="text/html")
 
 
-def own_address() -> str:
-    """This machine's address on the network that it would leave by; nothing is sent to find it."""
+def own_addresses() -> list[str]:
+    """This machine's addresses that others can reach it by, the one that it would leave by first; nothing is sent to find them."""
+    found: list[str] = []
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
+        with contextlib.suppress(OSError):
             probe.connect(("10.255.255.255", 9))
-            return str(probe.getsockname()[0])
-        except OSError:
-            return "127.0.0.1"
+            found.append(str(probe.getsockname()[0]))
+        for _, name in socket.if_nameindex() if sys.platform == "linux" else []:
+            with contextlib.suppress(OSError):  # one without an address
+                told = fcntl.ioctl(probe.fileno(), INTERFACE_ADDRESS, struct.pack("256s", name.encode()[:15]))
+                found.append(socket.inet_ntoa(told[20:24]))
+    with contextlib.suppress(OSError):
+        found += [str(each[4][0]) for each in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)]
+    return [each for each in dict.fromkeys(found) if not each.startswith(("127.", "0."))]
 
 
 def serve(explainer: Any, machine: str, asked: Asked, *, port: int = 0, open_browser: bool = True) -> None:
@@ -241,13 +303,18 @@ async def _serve(explainer: Any, machine: str, asked: Asked, port: int, open_bro
         await site.start()
         bound = runner.addresses[0][1]
         say = partial(print, flush=True)
-        address = f"http://{own_address()}:{bound}/"
+        own = own_addresses()
+        address, *others = [f"http://{each}:{bound}/" for each in own or ["127.0.0.1"]]
         say(text("share.address", address=f"{address}{code}/"))
         say(text("share.by_hand", address=address, code=code))
+        if others:
+            say(text("share.also", addresses=", ".join(f"{other}{code}/" for other in others)))
+        if not own:
+            say(text("share.no_network"))
         say(text("share.places", most=LIVE_PLACES))
         making = asyncio.create_task(phone.make())
         if open_browser:
-            show_in_browser(f"http://127.0.0.1:{bound}/{code}/live")
+            show_in_browser(f"http://127.0.0.1:{bound}/{code}/live/{await places.take()}/")
         await asyncio.Event().wait()
     finally:
         if making:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import os
 import subprocess
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import TypeVar
 from urllib.parse import urlsplit
 
 from playwright.sync_api import Browser, Page, sync_playwright
@@ -20,6 +23,14 @@ FLAGS += ["--disable-background-networking", "--disable-component-update", "--di
 ROOT = Path(__file__).resolve().parents[2]
 START_SECONDS = 60.0
 DRIVER_TALK = "GL Driver Message"  # the software renderer's remark on speed when pixels are read back
+
+Result = TypeVar("Result")
+
+
+def in_a_loop_of_its_own(work: Coroutine[None, None, Result]) -> Result:
+    """What the work gives: the browser's driver has a loop in this thread already."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result()
 
 
 @contextlib.contextmanager

@@ -6,9 +6,7 @@ import asyncio
 import random
 import socket
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from importlib.resources import files
-from typing import Any
 from urllib.parse import urlsplit
 
 import numpy as np
@@ -20,7 +18,7 @@ from scenes import questions
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.slips import Slips
-from tests.viewer.browser import Watched, chromium, served
+from tests.viewer.browser import Watched, chromium, in_a_loop_of_its_own, served
 from viewer import asking, gl
 
 gl.prepare()
@@ -45,12 +43,6 @@ def live(browser: Browser) -> Iterator[Watched]:
         assert watched.complaints == []
         assert watched.foreign(url) == []
         watched.page.context.close()
-
-
-def in_a_loop_of_its_own(work: Any) -> Any:
-    """The browser's driver has a loop in this thread already."""
-    with ThreadPoolExecutor(1) as pool:
-        return pool.submit(asyncio.run, work).result()
 
 
 def ask(live: Watched, kind: str) -> None:

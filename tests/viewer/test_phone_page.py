@@ -455,3 +455,8 @@ def test_every_step_of_both_machines_is_drawn_at_both_sizes(browser: Browser, tm
             assert opened.page.evaluate(TOLD) == printed(explainer, step=step), step
         assert opened.faults() == []
         opened.page.context.close()
+
+
+def test_no_place_in_the_layout_is_left_unfilled() -> None:
+    page = phone._document("Mill-race", "{}", "")
+    assert re.findall(r"<!--\w+-->", page) == [] and page.count("Mill-race") == 2
