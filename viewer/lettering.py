@@ -21,8 +21,10 @@ SCALE: Final = 2
 LEADING: Final = 1.32  # line pitch over type size
 Align = Literal["left", "middle", "right"]
 Point = tuple[float, float]
-_SPACE: Final = re.compile(r"(?<!\d)\s+|\s+(?!(?:mm|in|%|°C|°F|K|N|N·m|kN|MPa|lbf|lbf·ft|lbf·in|psi|kg|lb|s|min|h)(?!\w))")
-"""Where a line may break: never between a figure and its unit."""
+_SPACE: Final = re.compile(
+    r"(?<!\d)[^\S\u00a0]+|[^\S\u00a0]+(?!(?:mm|in|%|°C|°F|K|N|N·m|kN|MPa|lbf|lbf·ft|lbf·in|psi|kg|lb|s|min|h)(?!\w))"
+)
+"""Where a line may break: never between a figure and its unit, nor at a no-break space."""
 
 
 @functools.cache

@@ -57,7 +57,7 @@ def _column(wishes: Sequence[Wish], column: float, width: float) -> float:
 def _lines(label: str, group: Named, marks: Mapping[Verdict, tuple[str, str]], room: float, type_size: int) -> list[Line]:
     lines = [("name", text) for text in wrap(label, type_size, room / SLACK, True)]
     for callout in [c for c in group.callouts if c.short][:FIGURES_EACH]:
-        text = f"{callout.short} {marks[callout.verdict][0]}" if callout.verdict else callout.short
+        text = f"{callout.short}\N{NO-BREAK SPACE}{marks[callout.verdict][0]}" if callout.verdict else callout.short
         lines += [(f"figure {callout.verdict}".strip(), piece) for piece in wrap(text, type_size, room / SLACK)]
     return lines
 

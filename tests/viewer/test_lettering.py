@@ -27,3 +27,8 @@ def test_a_line_may_break_after_a_figure_that_has_no_unit() -> None:
 def test_a_word_wider_than_the_column_is_broken_and_nothing_is_nothing() -> None:
     assert wrap("", 14, 100) == []
     assert "".join(wrap("portarrodamiento" * 4, 14, 100)) == "portarrodamiento" * 4
+
+
+@pytest.mark.parametrize("width", range(40, 200, 20))
+def test_a_mark_stays_on_the_line_of_what_it_marks(width: int) -> None:
+    assert wrap("carry at most 9 min free\N{NO-BREAK SPACE}✓", 14, width)[-1] != "✓" or width < 60
