@@ -136,7 +136,7 @@ def _words(prefix: str, *names: str) -> dict[str, Any]:
 
 def _save(image: NDArray[np.uint8], path: Path) -> None:
     """Few colours, so that the file stays small; the ground stays white."""
-    small = Image.fromarray(image).quantize(128, dither=Image.Dither.NONE)
+    small = Image.fromarray(image).quantize(256, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     colours = np.array(small.getpalette(), dtype=np.uint8).reshape(-1, 3)
     colours[colours.min(axis=1) > WHITE] = 255
     small.putpalette(colours.ravel().tolist())
