@@ -12,7 +12,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations
-from typing import Literal
+from math import nan
+from typing import Any, Literal
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from geometry.blocking import PROOF as PROOF
 from geometry.blocking import QUICK as QUICK
 from geometry.blocking import TOUCH, Hit, Table, Vector
 from geometry.joints import GasketJoint, MeshJoint, WireJoint
+from geometry.kept import digest
 from geometry.mesh_path import teeth_touch
 from geometry.part import Part
 from geometry.reducer import Reducer
@@ -275,7 +277,7 @@ def mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pi
         -low.gear_back - gears.gear_mounting_distance.nominal,
     )
     offset, way = _scaled(leg.offset, sign), _scaled(leg.way, sign)
-    flanks = teeth_touch(reducer.blank, shifts, offset, way, leg.length)
+    flanks = _flanks(table, reducer.blank, shifts, offset, way, leg.length)
     beyond = TOUCH
     if flanks is not None:
         left, beyond = flanks
@@ -285,6 +287,19 @@ def mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pi
         return None
     hit = table.hit(moving, fixed, leg.way, offset=leg.offset, until=leg.length, beyond=beyond)
     return None if hit is None else Touch(moving.name, fixed.name, leg, hit)
+
+
+def _flanks(table: Table, *way: Any) -> tuple[float | None, float] | None:
+    """What the flank model says of a way (geometry.mesh_path), kept between runs like the table's own answers."""
+    name = digest(b"teeth", repr(way).encode())
+    row = table.kept.get(name)
+    if row is None:
+        found = teeth_touch(*way)
+        row = np.array([] if found is None else [nan if found[0] is None else found[0], found[1]])
+        table.kept.put(name, row)
+    if not row.size:
+        return None
+    return None if np.isnan(row[0]) else float(row[0]), float(row[1])
 
 
 def _scaled(vector: Vector, sign: float) -> Vector:
