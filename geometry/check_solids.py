@@ -3,12 +3,11 @@
 Bore and shaft are both built to the nominal size of their fit, then every face is moved inward by `INSET`. Two parts that touch, or
 are pressed together, stand `2 INSET` apart; a part that is too large or in the wrong place by more than that is still found. Screws
 and tapped holes are both drawn at the thread's nominal diameter here, so that the same inset keeps a thread free while its clearance
-hole is judged at full size. Those that took long are kept on disk.
+hole is judged at full size. All are kept on disk: a second look then never loads what builds solids.
 """
 
 from __future__ import annotations
 
-import time
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -37,8 +36,6 @@ DAMPING = 1e-4
 """Share of the trace added to the corner's equations: what keeps a corner of nearly parallel faces in place."""
 MOST = 1000
 """Check solids held in memory at most."""
-WORTH_KEEPING = 0.004
-"""Making time from which a check solid is kept on disk [s]: writing and reading it take some 1 ms each."""
 
 Sizes = tuple[tuple[float, float], ...]
 """Built size and the nominal size that takes its place [mm]."""
@@ -113,10 +110,8 @@ def check_solid(spec: Spec, sizes: Sizes = ()) -> Solid:
         path = store.folder() / f"{digest(b'check', spec.key.encode(), repr(sizes).encode()).hex()}.npz"
         found = read(path)
         if found is None:
-            start = time.perf_counter()
             found = _made(spec, sizes)
-            if time.perf_counter() - start > WORTH_KEEPING:
-                store.put(path, writer(found))
+            store.put(path, writer(found))
         while len(_memory) >= MOST:
             _memory.pop(next(iter(_memory)))
         _memory[key] = found

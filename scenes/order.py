@@ -216,6 +216,16 @@ class Touch:
         """Travel to the touch on the way out [mm]."""
         return self.hit.first + self.leg.after
 
+    @property
+    def soonest(self) -> tuple[float, str, str]:
+        """The least of these is the trap."""
+        return round(self.first, 3), self.by, self.part
+
+    @property
+    def farthest(self) -> tuple[float, bool, str, str]:
+        """The greatest of these comes first on the way in."""
+        return round(self.left, 3), self.hit.exact, self.by, self.part
+
 
 def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits: list[Touch]) -> list[Touch]:
     """No touch when a tool that is taken out sideways can be slid out level; else what closes its way: the last part put in place
@@ -235,13 +245,11 @@ def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits:
 def _hits(
     reducer: Reducer, table: Table, move: Move, parts: Mapping[str, Part], skipped: frozenset[frozenset[str]]
 ) -> tuple[list[Touch], bool]:
-    """Every touch on the legs of one path, and whether the teeth were judged."""
+    """The touches on the legs of one path that decide what is told of it, and whether the teeth were judged."""
     moving, fixed = [parts[name] for name in move.parts], [parts[name] for name in move.standing]
     found: list[Touch] = []
     teeth = False
     for leg in move.legs:
-        for a, b, hit in table.in_the_way(moving, fixed, leg.way, offset=leg.offset, until=leg.length, exempt=skipped):
-            found.append(Touch(a.name, b.name, leg, hit))
         for joint in reducer.of_kind(MeshJoint):
             pair = {joint.pinion, joint.gear}
             mine = pair & set(move.parts)
@@ -251,7 +259,63 @@ def _hits(
                 hit_teeth = mesh(reducer, table, parts[name], parts[(pair - {name}).pop()], leg, name == joint.pinion)
                 if hit_teeth is not None:
                     found.append(hit_teeth)
-    return [*found, *_rubbed(reducer, move)], teeth
+    chances = [
+        Chance(a, b, leg, *table.range(a, b, leg.way, offset=leg.offset, until=leg.length))
+        for leg in move.legs
+        for a, b in table.near(moving, fixed, leg.way, offset=leg.offset, until=leg.length)
+        if frozenset((a.name, b.name)) not in skipped
+    ]
+    return _deciding(table, move, chances, [*found, *_rubbed(reducer, move)]), teeth
+
+
+@dataclass(frozen=True, eq=False)
+class Chance:
+    """A pair not judged yet on a leg: the least `first` and the greatest `left` its touch can have [mm]."""
+
+    part: Part
+    by: Part
+    leg: Leg
+    first: float
+    left: float
+
+    @property
+    def soonest(self) -> tuple[float, str, str]:
+        """Its touch holds no sooner on the way out than this."""
+        return round(self.first + self.leg.after, 3), self.by.name, self.part.name
+
+    @property
+    def farthest(self) -> tuple[float, bool, str, str]:
+        """Its touch comes no sooner on the way in than this."""
+        return round(self.left + self.leg.after, 3), True, self.by.name, self.part.name
+
+
+def _deciding(table: Table, move: Move, chances: Sequence[Chance], others: Sequence[Touch]) -> list[Touch]:
+    """Of all touches those that decide what is told; a pair that can be neither the first nor the trap is not judged.
+
+    `others`: touches found otherwise.
+    """
+    found: list[Touch] = []
+    open_ = dict.fromkeys(chances)
+
+    def judge(chance: Chance) -> None:
+        del open_[chance]
+        leg = chance.leg
+        hit = table.hit(chance.part, chance.by, leg.way, offset=leg.offset, until=leg.length)
+        if hit is not None:
+            found.append(Touch(chance.part.name, chance.by.name, leg, hit))
+
+    for chance in sorted(open_, key=lambda item: item.soonest):
+        if any(touch.soonest < chance.soonest for touch in (*found, *others)):
+            break
+        judge(chance)
+    for chance in () if move.leaving else sorted(open_, key=lambda item: item.farthest, reverse=True):
+        if any(touch.farthest > chance.farthest for touch in (*found, *others)):
+            break
+        judge(chance)
+    trap = min((*found, *others), key=lambda touch: touch.soonest, default=None)
+    for chance in [item for item in open_ if trap is not None and item.by.name == trap.by and item.first == 0.0]:
+        judge(chance)
+    return sorted((*found, *others), key=lambda touch: move.legs.index(touch.leg))
 
 
 def _rubbed(reducer: Reducer, move: Move) -> list[Touch]:
@@ -308,8 +372,8 @@ def _scaled(vector: Vector, sign: float) -> Vector:
 
 def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[Touch]) -> BlockedPath:
     """The touch that comes first on the way in, and the part that holds it on the way out; equal ones by name."""
-    trap = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
-    first = trap if move.leaving else max(hits, key=lambda touch: (round(touch.left, 3), touch.hit.exact, touch.by, touch.part))
+    trap = min(hits, key=lambda touch: touch.soonest)
+    first = trap if move.leaving else max(hits, key=lambda touch: touch.farthest)
     return BlockedPath(
         move.step, number, move.item, first.part, first.by, first.first if move.leaving else first.left, trap.by, first.leg.side,
         move.leaving, any(touch.hit.inside for touch in hits if touch.by == trap.by), first.hit.exact, first.cause, move.bench,
