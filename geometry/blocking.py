@@ -20,7 +20,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry import check_solids, dexels, kept, solid, strips
+from geometry import check_solids, dexels, kept, solid, store, strips
 from geometry.check_solids import INSET, Sizes, check_solid, nominal, nominal_sizes
 from geometry.part import Loop, Part
 from geometry.reducer import Reducer
@@ -145,6 +145,7 @@ class Table:
     def save(self) -> None:
         """Keep what was found for the next run."""
         self.kept.save()
+        store.trim(check_solids.FILES.format("*"), check_solids.MOST)
 
     def box(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> Array:
         """Least and greatest corner of the check solid in the direction's frame, its third along the direction's line [mm]."""

@@ -35,7 +35,9 @@ FARTHEST = 4.0
 DAMPING = 1e-4
 """Share of the trace added to the corner's equations: what keeps a corner of nearly parallel faces in place."""
 MOST = 1000
-"""Check solids held in memory at most."""
+"""Check solids held in memory, and on disk, at most."""
+FILES = "check-{}.npz"
+"""What each is called on disk."""
 
 Sizes = tuple[tuple[float, float], ...]
 """Built size and the nominal size that takes its place [mm]."""
@@ -107,7 +109,7 @@ def check_solid(spec: Spec, sizes: Sizes = ()) -> Solid:
     key = (spec.key, sizes)
     found = _memory.get(key)
     if found is None:
-        path = store.folder() / f"{digest(b'check', spec.key.encode(), repr(sizes).encode()).hex()}.npz"
+        path = store.folder() / FILES.format(digest(spec.key.encode(), repr(sizes).encode()).hex())
         found = read(path)
         if found is None:
             found = _made(spec, sizes)

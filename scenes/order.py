@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations
 from math import nan
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
@@ -28,13 +28,13 @@ from geometry.reducer import Reducer
 from geometry.sliding import slides_out
 from scenes.moves import Leg, Move, locks_set, moves, required, vector
 from scenes.procedure import Procedure, Step
+from scenes.touches import Cause, Touch, chances, deciding
 
 SQUARE = 0.5
 """Cosine of the angle to a gasket's axis below which a part is dragged along its face."""
 LAST_PLACED = 40
 """Parts, the last ones put in place first, that are tried as what shuts a tool in."""
 Progress = Callable[[int, int], None]
-Cause = Literal["solid", "teeth", "gasket", "shut", "overlap"]
 
 
 @dataclass(frozen=True)
@@ -196,37 +196,6 @@ def _overlap(step: str, number: int, item: str, part: str, by: str, side: str) -
     return BlockedPath(step, number, item, part, by, 0.0, by, side, False, True, False, "overlap", False)
 
 
-@dataclass(frozen=True)
-class Touch:
-    """Two parts that touch on a leg: `part` moves, `by` stands."""
-
-    part: str
-    by: str
-    leg: Leg
-    hit: Hit
-    cause: Cause = "solid"
-
-    @property
-    def left(self) -> float:
-        """Travel still to go to the seat at the first touch [mm]."""
-        return self.hit.left + self.leg.after
-
-    @property
-    def first(self) -> float:
-        """Travel to the touch on the way out [mm]."""
-        return self.hit.first + self.leg.after
-
-    @property
-    def soonest(self) -> tuple[float, str, str]:
-        """The least of these is the trap."""
-        return round(self.first, 3), self.by, self.part
-
-    @property
-    def farthest(self) -> tuple[float, bool, str, str]:
-        """The greatest of these comes first on the way in."""
-        return round(self.left, 3), self.hit.exact, self.by, self.part
-
-
 def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits: list[Touch]) -> list[Touch]:
     """No touch when a tool that is taken out sideways can be slid out level; else what closes its way: the last part put in place
     without which it could be."""
@@ -246,7 +215,6 @@ def _hits(
     reducer: Reducer, table: Table, move: Move, parts: Mapping[str, Part], skipped: frozenset[frozenset[str]]
 ) -> tuple[list[Touch], bool]:
     """The touches on the legs of one path that decide what is told of it, and whether the teeth were judged."""
-    moving, fixed = [parts[name] for name in move.parts], [parts[name] for name in move.standing]
     found: list[Touch] = []
     teeth = False
     for leg in move.legs:
@@ -259,63 +227,8 @@ def _hits(
                 hit_teeth = mesh(reducer, table, parts[name], parts[(pair - {name}).pop()], leg, name == joint.pinion)
                 if hit_teeth is not None:
                     found.append(hit_teeth)
-    chances = [
-        Chance(a, b, leg, *table.range(a, b, leg.way, offset=leg.offset, until=leg.length))
-        for leg in move.legs
-        for a, b in table.near(moving, fixed, leg.way, offset=leg.offset, until=leg.length)
-        if frozenset((a.name, b.name)) not in skipped
-    ]
-    return _deciding(table, move, chances, [*found, *_rubbed(reducer, move)]), teeth
-
-
-@dataclass(frozen=True, eq=False)
-class Chance:
-    """A pair not judged yet on a leg: the least `first` and the greatest `left` its touch can have [mm]."""
-
-    part: Part
-    by: Part
-    leg: Leg
-    first: float
-    left: float
-
-    @property
-    def soonest(self) -> tuple[float, str, str]:
-        """Its touch holds no sooner on the way out than this."""
-        return round(self.first + self.leg.after, 3), self.by.name, self.part.name
-
-    @property
-    def farthest(self) -> tuple[float, bool, str, str]:
-        """Its touch comes no sooner on the way in than this."""
-        return round(self.left + self.leg.after, 3), True, self.by.name, self.part.name
-
-
-def _deciding(table: Table, move: Move, chances: Sequence[Chance], others: Sequence[Touch]) -> list[Touch]:
-    """Of all touches those that decide what is told; a pair that can be neither the first nor the trap is not judged.
-
-    `others`: touches found otherwise.
-    """
-    found: list[Touch] = []
-    open_ = dict.fromkeys(chances)
-
-    def judge(chance: Chance) -> None:
-        del open_[chance]
-        leg = chance.leg
-        hit = table.hit(chance.part, chance.by, leg.way, offset=leg.offset, until=leg.length)
-        if hit is not None:
-            found.append(Touch(chance.part.name, chance.by.name, leg, hit))
-
-    for chance in sorted(open_, key=lambda item: item.soonest):
-        if any(touch.soonest < chance.soonest for touch in (*found, *others)):
-            break
-        judge(chance)
-    for chance in () if move.leaving else sorted(open_, key=lambda item: item.farthest, reverse=True):
-        if any(touch.farthest > chance.farthest for touch in (*found, *others)):
-            break
-        judge(chance)
-    trap = min((*found, *others), key=lambda touch: touch.soonest, default=None)
-    for chance in [item for item in open_ if trap is not None and item.by.name == trap.by and item.first == 0.0]:
-        judge(chance)
-    return sorted((*found, *others), key=lambda touch: move.legs.index(touch.leg))
+    others = [*found, *_rubbed(reducer, move)]
+    return deciding(table, move, chances(table, move, parts, skipped), others), teeth
 
 
 def _rubbed(reducer: Reducer, move: Move) -> list[Touch]:
