@@ -20,6 +20,8 @@ HALF, ACROSS = 16384, 32768
 """Lines on either side of the origin, and in a row."""
 STEEP = 1e4
 """Slope from which a face counts as parallel to the lines."""
+AT_ONCE = 2048
+"""Faces worked on together: what they need stays in the processor's own memory."""
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
@@ -44,6 +46,43 @@ def cut(solid: Solid, turn: Array, origin: Array, pitch: float, window: Array | 
     whole = np.ceil(across).astype(np.int64)
     inside = None if window is None else np.ceil(window / pitch - np.array(OFFSET)).astype(np.int64)
     faces = solid.faces[_counting(whole, solid.faces, inside)]
+    floor = float(points[:, 2].min(initial=0.0))
+    span = 2.0 ** np.ceil(np.log2(float(points[:, 2].max(initial=0.0)) - floor + 4.0))
+    corner = whole.min(axis=0, initial=HALF)
+    least = int((corner[1] + HALF) * ACROSS + corner[0] + HALF)
+    placed = _Placed(points, across, whole, inside, pitch, least, floor, span)
+    blocks = [faces[place : place + AT_ONCE] for place in range(0, len(faces), AT_ONCE)]
+    both = np.concatenate([np.empty(0), *(_crossings(placed, block) for block in blocks)])
+    both.sort()
+    enters, leaves = both[::2], both[1::2]
+    line, same = np.floor(enters / span), np.floor(leaves / span)
+    assert len(line) == len(same) and (line == same).all(), "a line leaves a body as often as it enters"
+    line *= span
+    low, high = enters - line + (floor - 1.0), leaves - line + (floor - 1.0)
+    return Dexels((same.astype(np.int32) + np.int32(least)), low.astype(np.float32), high.astype(np.float32))
+
+
+@dataclass(frozen=True, eq=False)
+class _Placed:
+    """A body on the grid: its corners [mm], their places across in pitches, the same as the next line, the window's lines, the pitch
+    [mm]; the first line's number, the floor and the span of heights [mm]."""
+
+    points: Array
+    across: Array
+    whole: Whole
+    inside: Whole | None
+    pitch: float
+    least: int
+    floor: float
+    span: float
+
+
+def _crossings(body: _Placed, faces: NDArray[np.int32]) -> Array:
+    """Where lines cross some faces, each as (line - least) span + height above the floor + 1: a plain sort puts both in order.
+
+    A crossing does not depend on the window.
+    """
+    points, across, whole, inside, pitch = body.points, body.across, body.whole, body.inside, body.pitch
     faces = np.take_along_axis(faces, np.argsort(whole[faces, 1], axis=1, kind="stable"), axis=1)
     first, middle, last = faces.T
     row_low, row_middle, row_high = whole[first, 1], whole[middle, 1], whole[last, 1]
@@ -71,28 +110,17 @@ def cut(solid: Solid, turn: Array, origin: Array, pitch: float, window: Array | 
     slope_u, slope_v = np.where(upright, 0.0, slope_u), np.where(upright, 0.0, slope_v)
     middle_height = (a[:, 2] + b[:, 2] + c[:, 2]) / 3.0
     level = np.where(upright, middle_height, a[:, 2] - slope_u * a[:, 0] - slope_v * a[:, 1])
-    floor = float(points[:, 2].min(initial=0.0))
-    span = 2.0 ** np.ceil(np.log2(float(points[:, 2].max(initial=0.0)) - floor + 4.0))
     start_height = (
-        level[which] + slope_u[which] * (columns + OFFSET[0]) * pitch + slope_v[which] * (row + OFFSET[1]) * pitch - floor
+        level[which] + slope_u[which] * (columns + OFFSET[0]) * pitch + slope_v[which] * (row + OFFSET[1]) * pitch - body.floor
     )
-    corner = whole.min(axis=0, initial=HALF)
-    least = int((corner[1] + HALF) * ACROSS + corner[0] + HALF)
-    # one number holds line and height, so that a plain sort puts both in order; a line's does not depend on the window
-    start = ((row + HALF) * ACROSS + (columns + HALF) - least) * span + (start_height + 1.0)
+    start = ((row + HALF) * ACROSS + (columns + HALF) - body.least) * body.span + (start_height + 1.0)
     run, place = _runs(ends - left)
     if inside is not None:
         place += (left - columns)[run]
-    both = (span + slope_u[which] * pitch)[run]
+    both = (body.span + slope_u[which] * pitch)[run]
     both *= place
     both += start[run]
-    both.sort()
-    enters, leaves = both[::2], both[1::2]
-    line, same = np.floor(enters / span), np.floor(leaves / span)
-    assert len(line) == len(same) and (line == same).all(), "a line leaves a body as often as it enters"
-    line *= span
-    low, high = enters - line + (floor - 1.0), leaves - line + (floor - 1.0)
-    return Dexels((same.astype(np.int32) + np.int32(least)), low.astype(np.float32), high.astype(np.float32))
+    return np.asarray(both)
 
 
 def _counting(whole: Whole, faces: NDArray[np.int32], inside: Whole | None) -> NDArray[np.bool_]:
