@@ -25,6 +25,8 @@ PLATE_GASKET = 0.5
 CORNER = 0.35
 """Radius of the outer wall's corners over the inner radius, derived."""
 SPLIT = (0.0, 0.0, 1.0)
+BOSS_PAST = 11.0
+"""Bosses of the split screws reach this far past the screws' ends in the lower half [mm], derived: 5 of thread, 6 of metal."""
 BREATHER_AT = (-0.72, 0.55)
 """Place (x, y) of the breather on the roof over the inner radius, derived."""
 FLATS = 1.5
@@ -49,7 +51,7 @@ def openings(m: Machine) -> dict[str, tuple[float, float, float, float]]:
         "upper": (c.flange_thickness + head + 5.0, c.upper_height.nominal - c.wall / 2.0),
         "lower": (
             -(c.floor_depth.nominal + PAD_RISE + border / 2.0),
-            -(max(c.split_screws.length - c.flange_thickness + 11.0, c.flange_thickness) + 3.0),
+            -(max(c.split_screws.length - c.flange_thickness + BOSS_PAST, c.flange_thickness) + 3.0),
         ),
     }
     return {

@@ -125,3 +125,9 @@ def packers(m: Machine, faces: layout.Layout) -> Iterator[str]:
     height = casework.packer_height(m, faces)
     if height < WALL:
         yield f"case.floor_depth = {m.case.floor_depth.nominal:.3f} mm: no room for packers under the gear: accepted: at least {m.case.floor_depth.nominal + WALL - height:.3f} mm (spacers.packer_drop {m.spacers.packer_drop:.3f} mm)"
+    _, middle, _, opening = casework.openings(m)["lower"]
+    over, c = faces.low.gear_back - m.spacers.packer_drop - middle - opening / 2.0, m.case
+    if over > 0.0:
+        screws = c.split_screws.length - c.flange_thickness + casework.BOSS_PAST > c.flange_thickness
+        name, size = ("split_screws.length", c.split_screws.length) if screws else ("flange_thickness", c.flange_thickness)
+        yield f"case.{name} = {size:.3f} mm: the packers under the gear stand {over:.3f} mm higher than the lower inspection opening lets pass: accepted: at most {size - over:.3f} mm (gears.gear_mounting_distance {m.gears.gear_mounting_distance.nominal:.3f} mm, spacers.packer_drop {m.spacers.packer_drop:.3f} mm)"

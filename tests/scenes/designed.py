@@ -217,6 +217,11 @@ def _drawn(random: Random) -> dict[str, Any]:
     split = _screw(0.7 * wall)
     split_length = ceil((flange_thick + 2.0 * split) / 5.0) * 5.0
     border = 5.2 * small
+    while (  # the lower inspection opening is as tall as the packers that go out through it
+        max(split_length - flange_thick + 11.0, flange_thick) + 3.0 + border / 2.0 > gear_marked + 1.5
+        and split_length - 5.0 > flange_thick + 0.8 * split
+    ):
+        split_length -= 5.0
     flange_screw_2 = _screw(0.07 * pair_2["D"])
     floor_least = max(
         body_1 / 2.0 + wall + 14.0,
