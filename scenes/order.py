@@ -1,7 +1,7 @@
 """The order, proven: for every step the way of every arriving part from far away to its seat, against all that stands there.
 
 mm. Only straight legs are judged: no tilting, no bending, no reach of tools or hands; a tool that is taken out may also be slid out level
-in any way. Exempt are the lockwire on its own heads and rollers,
+in any way and turned level on its way. Exempt are the lockwire on its own heads and rollers,
 balls and cage inside their own bearing unit; the pair of teeth is judged by the flank model instead of by solids. An order with steps that
 may be skipped is judged twice, with all of them and with none.
 """
@@ -206,7 +206,7 @@ def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits:
     if slides_out(table, piece, standing, leg.way):
         return []
     for other in standing[: -LAST_PLACED - 1 : -1]:
-        if slides_out(table, piece, [item for item in standing if item is not other], leg.way):
+        if slides_out(table, piece, [item for item in standing if item is not other], leg.way, turning=False):
             return [Touch(piece.name, other.name, leg, Hit(0.0, 0.0, False), "shut")]
     return hits
 
