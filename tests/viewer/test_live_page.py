@@ -92,6 +92,19 @@ def until_changed(live: Watched, before: NDArray[np.uint8], share: float) -> NDA
     return now
 
 
+def at_rest(live: Watched) -> NDArray[np.uint8]:
+    """The picture when it no longer changes: of the step before it may still be on its way."""
+    live.settled()
+    last, now = picture(live), None
+    for _ in range(20):
+        live.page.wait_for_timeout(400)
+        live.settled()
+        last, now = picture(live), last
+        if share_changed(last, now) < 1e-4:
+            break
+    return last
+
+
 def until_told(live: Watched, expected: list[str]) -> None:
     live.page.wait_for_function(f"lines => JSON.stringify({TOLD}) === JSON.stringify(lines)", arg=expected)
 
@@ -229,7 +242,7 @@ def test_pulling_apart_and_cutting_change_the_picture(live: Watched) -> None:
 
 
 def test_dragging_turns_the_machine_and_the_steps_own_view_brings_it_back(live: Watched) -> None:
-    before = picture(live)
+    before = at_rest(live)
     box = live.page.locator(".stage").bounding_box()
     assert box
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
@@ -325,11 +338,17 @@ def test_second_window_is_turned_away_and_a_later_one_starts_afresh(browser: Bro
 def test_stopping_at_the_keyboard_ends_it_quietly() -> None:
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "OMP_NUM_THREADS": "1"}
     pipe = subprocess.PIPE
-    with subprocess.Popen([sys.executable, *SAMPLE], cwd=ROOT, env=environment, stdout=pipe, stderr=pipe, text=True) as process:
+    with subprocess.Popen(
+        [sys.executable, *SAMPLE], cwd=ROOT, env=environment, stdout=pipe, stderr=pipe, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # whoever runs the tests may have it ignored
+    ) as process:  # fmt: skip
         assert process.stdout
         first = process.stdout.readline()
         process.send_signal(signal.SIGINT)
-        _, complaints = process.communicate(timeout=30)
+        try:
+            _, complaints = process.communicate(timeout=30)
+        finally:
+            process.kill()
     assert re.fullmatch(r"Open http://127\.0\.0\.1:\d+/ in a browser\. Stop with Ctrl\+C\.\n", first)
     assert process.returncode == 0
     assert complaints == ""

@@ -157,10 +157,10 @@ def test_a_clicker_shows_what_is_hidden_of_a_step_before_it_goes_on(live: Watche
     live.page.keyboard.press("PageDown")
     live.page.wait_for_function("document.querySelector('.card').scrollTop > 0")
     at_step(live.page, "gear_hot")
-    for _ in range(9):
-        if live.page.locator("[data-more]").count():
-            live.page.keyboard.press("PageDown")
-            live.page.wait_for_timeout(100)
+    hidden = "[...document.querySelectorAll('.card, .numbers')].some(e => e.scrollHeight - e.scrollTop - e.clientHeight > 3)"
+    while live.page.evaluate(hidden):
+        live.page.keyboard.press("PageDown")
+        at_step(live.page, "gear_hot")
     at_step(live.page, "gear_hot")
     live.page.keyboard.press("PageDown")
     at_step(live.page, "gear_feeler")
