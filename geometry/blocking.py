@@ -20,7 +20,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry import check_solids, dexels, kept, solid, strips
+from geometry import check_solids, dexels, kept, solid, store, strips
 from geometry.check_solids import INSET, Sizes, check_solid, nominal, nominal_sizes
 from geometry.part import Loop, Part
 from geometry.reducer import Reducer
@@ -33,6 +33,8 @@ SAME = 1e-6
 """Axes closer than this are one [mm, -]."""
 ALIKE = 1.0
 """Travel of the two engines within which the exact one is told [mm]."""
+BEYOND = ALIKE + 0.2
+"""How far beyond what the boxes say either engine may tell a touch: corners moved inward, outlines with their cuts filled [mm]."""
 EDGE_ON = 1.5
 """Size over the pitch below which a body is a sheet met edge on: a line might miss it."""
 FILE = "ways.rows"
@@ -104,7 +106,8 @@ def _line(axis: Vector) -> bytes:
     return frame(axis)[0].tobytes()
 
 
-_cuts: dict[tuple[object, ...], dexels.Dexels] = {}
+_cuts: dict[tuple[object, ...], tuple[Array, float, dexels.Dexels]] = {}
+"""Bodies cut: the window seen, the area of all windows drawn for it so far, the intervals [mm]."""
 _pairs: dict[bytes, Cleared | None] = {}
 _loops: dict[tuple[str, Sizes], tuple[tuple[Loop, ...], bool]] = {}
 
@@ -142,6 +145,7 @@ class Table:
     def save(self) -> None:
         """Keep what was found for the next run."""
         self.kept.save()
+        store.trim(check_solids.FILES.format("*"), check_solids.MOST)
 
     def box(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> Array:
         """Least and greatest corner of the check solid in the direction's frame, its third along the direction's line [mm]."""
@@ -159,18 +163,28 @@ class Table:
             found = self._boxes[key] = row.reshape(2, 3)
         return found if offset == NOWHERE else np.asarray(found + frame(axis)[0] @ np.array(offset))
 
-    def cut(self, part: Part, axis: Vector, offset: Vector = NOWHERE) -> dexels.Dexels:
-        """The part's check solid as intervals along the direction's line."""
+    def cut(self, part: Part, axis: Vector, offset: Vector = NOWHERE, window: Array | None = None) -> dexels.Dexels:
+        """The part's check solid as intervals along the direction's line, at least those of a window.
+
+        `window`: least and greatest place across it [mm]; all lines when None. A window grows with what is asked for, until as many
+        lines were drawn as the whole body has.
+        """
         key = (self.key(part), offset, _line(axis), self.pitch)
-        found = _cuts.get(key)
-        if found is None:
+        whole = self.box(part, axis, offset)[:, :2]
+        wanted = whole if window is None else np.array([np.maximum(window[0], whole[0]), np.minimum(window[1], whole[1])])
+        reach, drawn, found = _cuts.get(key, (wanted, 0.0, None))
+        if found is None or (reach[0] > wanted[0]).any() or (reach[1] < wanted[1]).any():
+            reach = np.array([np.minimum(reach[0], wanted[0]), np.maximum(reach[1], wanted[1])])
+            drawn += float(np.prod(reach[1] - reach[0]))
+            if drawn >= np.prod(whole[1] - whole[0]):
+                reach = whole
             turn, _ = frame(axis)
             solid = check_solid(part.spec, self.sizes.get(part.name, ()))
             place = turn @ (part.pose[:3, 3] + np.array(offset))
-            found = dexels.cut(solid, turn @ part.pose[:3, :3], place, self.pitch)
+            found = dexels.cut(solid, turn @ part.pose[:3, :3], place, self.pitch, None if reach is whole else reach)
             while len(_cuts) >= MOST_CUTS:
                 _cuts.pop(next(iter(_cuts)))
-            _cuts[key] = found
+            _cuts[key] = reach, drawn, found
         return found
 
     def _outline(self, part: Part) -> tuple[tuple[Loop, ...], bool]:
@@ -201,17 +215,17 @@ class Table:
         turn, sense = frame(axis)
         boxes = np.array([self.box(moving, axis, offset), self.box(fixed, axis)])
         size = np.ptp(boxes[:, :, :2], axis=1).min(axis=0)
+        window = _shared(boxes)
         if (size < EDGE_ON * self.pitch).any():
             closer = np.where(size < EDGE_ON * self.pitch, np.ceil(2.0 * self.pitch / size), 1.0)
-            window = np.array([boxes[:, 0, :2].max(axis=0), boxes[:, 1, :2].min(axis=0)]) * closer
             cuts = []
             for part, aside in ((moving, offset), (fixed, NOWHERE)):
                 grid = np.append(closer, 1.0)[:, None] * turn
                 place = grid @ (part.pose[:3, 3] + np.array(aside))
                 solid = check_solid(part.spec, self.sizes.get(part.name, ()))
-                cuts.append(dexels.cut(solid, grid @ part.pose[:3, :3], place, self.pitch, window))
+                cuts.append(dexels.cut(solid, grid @ part.pose[:3, :3], place, self.pitch, window * closer))
         else:
-            cuts = [self.cut(moving, axis, offset), self.cut(fixed, axis)]
+            cuts = [self.cut(moving, axis, offset, window), self.cut(fixed, axis, NOWHERE, window)]
         low, high = dexels.blocked(cuts[0], cuts[1])
         return Cleared(_toward(merged(low, high), sense), 2.0 * INSET, False)
 
@@ -268,7 +282,7 @@ class Table:
         key = kept.digest(b"overlap", self.key(one), self.key(other), np.array((*axis, self.pitch)).tobytes())
         row = self.kept.get(key)
         if row is None:
-            low, high = dexels.blocked(self.cut(one, axis), self.cut(other, axis))
+            low, high = dexels.blocked(*(self.cut(part, axis, NOWHERE, _shared(boxes)) for part in (one, other)))
             row = np.array([np.minimum(-low, high).max(initial=0.0)])
             self.kept.put(key, row)
         return float(row[0])
@@ -294,6 +308,14 @@ class Table:
                 found.append((a, b, hit))
         return found
 
+    def range(
+        self, moving: Part, fixed: Part, axis: Vector, *, offset: Vector = NOWHERE, until: float = inf
+    ) -> tuple[float, float]:
+        """What `hit` can tell at all, by the boxes: least `first`, greatest `left` [mm]."""
+        _, sense = frame(axis)
+        mine, theirs = (np.sort(sense * box[:, 2]) for box in (self.box(moving, axis, offset), self.box(fixed, axis)))
+        return max(0.0, float(theirs[0] - mine[1]) - BEYOND), min(float(theirs[1] - mine[0]) + BEYOND, until)
+
     def near(
         self, moving: Sequence[Part], fixed: Sequence[Part], axis: Vector, *, offset: Vector = NOWHERE, until: float = inf
     ) -> list[tuple[Part, Part]]:
@@ -318,6 +340,11 @@ class Table:
 def _row(made: Cleared | None) -> Array:
     """A pair's intervals as one row of numbers: slack, whether exact, low and high of each; nothing when the engine has no say."""
     return np.empty(0) if made is None else np.array([made.slack, made.exact, *made.spans.ravel()])
+
+
+def _shared(boxes: Array) -> Array:
+    """Least and greatest place across the direction that two boxes share [mm]."""
+    return np.array([boxes[:, 0, :2].max(axis=0), boxes[:, 1, :2].min(axis=0)])
 
 
 def _toward(spans: Array, sense: float) -> Array:

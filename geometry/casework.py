@@ -5,7 +5,7 @@ Wall layout, plates, plugs and feet are derived from the bores, the wall and the
 
 from __future__ import annotations
 
-from math import cos, pi, sin
+from math import cos, hypot, pi, sin
 
 from calc import fits, hardware
 from geometry import castings, fasteners, sheets
@@ -25,6 +25,12 @@ PLATE_GASKET = 0.5
 CORNER = 0.35
 """Radius of the outer wall's corners over the inner radius, derived."""
 SPLIT = (0.0, 0.0, 1.0)
+BOSS_PAST = 11.0
+"""Bosses of the split screws reach this far past the screws' ends in the lower half [mm], derived: 5 of thread, 6 of metal."""
+BREATHER_AT = (-0.72, 0.55)
+"""Place (x, y) of the breather on the roof over the inner radius, derived."""
+FLATS = 1.5
+"""Hexagon of plugs and breather over their thread, derived."""
 
 
 def _tapped(screws: Screws, clamped: float) -> tuple[int, float, float, float, float]:
@@ -35,15 +41,18 @@ def _tapped(screws: Screws, clamped: float) -> tuple[int, float, float, float, f
 def openings(m: Machine) -> dict[str, tuple[float, float, float, float]]:
     """Inspection openings in the -y wall: middle x, middle z, length, height [mm]; the lower one shows the packers under the gear.
 
-    Each plate stands clear of the split screws' heads and bosses on one side, of the roof on the other; the lower opening's sill lies
-    level with the raw floor, so that a packer slides out over it.
+    Each plate stands clear of the split flange and of its screws' heads and bosses on one side, of the roof on the other; the lower
+    opening's sill lies level with the raw floor, so that a packer slides out over it.
     """
     c = m.case
     border = 2.0 * plate_border(m)
     head = hardware.socket_screw(c.split_screws.thread).head_height
     bands = {
         "upper": (c.flange_thickness + head + 5.0, c.upper_height.nominal - c.wall / 2.0),
-        "lower": (-(c.floor_depth.nominal + PAD_RISE + border / 2.0), -(c.split_screws.length - c.flange_thickness + 14.0)),
+        "lower": (
+            -(c.floor_depth.nominal + PAD_RISE + border / 2.0),
+            -(max(c.split_screws.length - c.flange_thickness + BOSS_PAST, c.flange_thickness) + 3.0),
+        ),
     }
     return {
         half: (-0.12 * c.inner_radius, (low + high) / 2.0, 0.95 * c.inner_radius, high - low - border)
@@ -160,8 +169,13 @@ def _places(m: Machine) -> dict[str, tuple[tuple[float, float, float], tuple[flo
     return {
         "drain_plug": ((-out, 0.0, -depth + 1.5 * size), (-1.0, 0.0, 0.0)),
         "level_plug": ((-out, 0.55 * c.inner_radius, -0.5 * depth), (-1.0, 0.0, 0.0)),
-        "breather": ((-0.72 * c.inner_radius, 0.55 * c.inner_radius, c.upper_height.nominal), (0.0, 0.0, 1.0)),
+        "breather": ((BREATHER_AT[0] * c.inner_radius, BREATHER_AT[1] * c.inner_radius, c.upper_height.nominal), (0.0, 0.0, 1.0)),
     }
+
+
+def breather_clear(m: Machine) -> float:
+    """Diameter about the low-speed axis that the breather's cap leaves free on the roof [mm]."""
+    return 2.0 * (hypot(*BREATHER_AT) * m.case.inner_radius - fasteners.BREATHER_CAP * FLATS * plug_size(m))
 
 
 def _ports(m: Machine, half: str) -> tuple[tuple[tuple[float, float, float], tuple[float, float, float], float, float, float], ...]:
@@ -312,7 +326,7 @@ def _add_plate(bill: Bill, m: Machine, half: str, shift: float) -> None:
 def _add_plugs(bill: Bill, m: Machine, film: float) -> None:
     """Drain with magnet, level, breather."""
     size, reach = plug_size(m), m.case.wall + PAD_RISE
-    flats = 1.5 * size
+    flats = FLATS * size
     places = _places(m)
     for name, magnet in (("drain_plug", True), ("level_plug", False)):
         bill.add(

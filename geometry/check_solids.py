@@ -3,7 +3,7 @@
 Bore and shaft are both built to the nominal size of their fit, then every face is moved inward by `INSET`. Two parts that touch, or
 are pressed together, stand `2 INSET` apart; a part that is too large or in the wrong place by more than that is still found. Screws
 and tapped holes are both drawn at the thread's nominal diameter here, so that the same inset keeps a thread free while its clearance
-hole is judged at full size.
+hole is judged at full size. All are kept on disk: a second look then never loads what builds solids.
 """
 
 from __future__ import annotations
@@ -15,9 +15,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry import store
 from geometry.joints import Fit
+from geometry.kept import digest
 from geometry.part import Solid, Spec
-from geometry.solid import build
+from geometry.solid import build, read, writer
 
 if TYPE_CHECKING:
     from geometry.reducer import Reducer
@@ -33,7 +35,9 @@ FARTHEST = 4.0
 DAMPING = 1e-4
 """Share of the trace added to the corner's equations: what keeps a corner of nearly parallel faces in place."""
 MOST = 1000
-"""Check solids held in memory at most."""
+"""Check solids held in memory, and on disk, at most."""
+FILES = "check-{}.npz"
+"""What each is called on disk."""
 
 Sizes = tuple[tuple[float, float], ...]
 """Built size and the nominal size that takes its place [mm]."""
@@ -105,15 +109,24 @@ def check_solid(spec: Spec, sizes: Sizes = ()) -> Solid:
     key = (spec.key, sizes)
     found = _memory.get(key)
     if found is None:
-        solid = build(nominal(spec, sizes), SIDES)
-        thickness = float(np.ptp(solid.vertices[:, 2]))
-        depth: float | NDArray[np.float64] = INSET
-        if thickness < THINNEST * INSET:
-            corners = solid.vertices[solid.faces]
-            normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-            level = np.abs(normal[:, 2]) > 0.5 * np.linalg.norm(normal, axis=1)
-            depth = np.where(level, thickness / THINNEST, INSET)
+        path = store.folder() / FILES.format(digest(spec.key.encode(), repr(sizes).encode()).hex())
+        found = read(path)
+        if found is None:
+            found = _made(spec, sizes)
+            store.put(path, writer(found))
         while len(_memory) >= MOST:
             _memory.pop(next(iter(_memory)))
-        found = _memory[key] = inset(solid, depth)
+        _memory[key] = found
     return found
+
+
+def _made(spec: Spec, sizes: Sizes) -> Solid:
+    solid = build(nominal(spec, sizes), SIDES)
+    thickness = float(np.ptp(solid.vertices[:, 2]))
+    depth: float | NDArray[np.float64] = INSET
+    if thickness < THINNEST * INSET:
+        corners = solid.vertices[solid.faces]
+        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        level = np.abs(normal[:, 2]) > 0.5 * np.linalg.norm(normal, axis=1)
+        depth = np.where(level, thickness / THINNEST, INSET)
+    return inset(solid, depth)

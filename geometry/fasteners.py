@@ -26,6 +26,8 @@ BEND_RADIUS = 0.5
 """Inner radius of a bent tab over the sheet's thickness, derived."""
 WIRE_PITCH = 12.0
 """Length of one twist of a lockwire over the radius of its strand, derived."""
+BREATHER_CAP = 0.7
+"""Radius of a breather's cap over its hexagon across flats, derived."""
 CROSS_HOLE = 0.16
 """Hole for the lockwire in a screw head over the thread diameter, derived; at least 1.6 mm."""
 
@@ -89,7 +91,7 @@ def breather(diameter: float, length: float, across_flats: float, height: float)
     `diameter`: thread [mm]; `length`: thread below the seat [mm]; `across_flats`: hexagon [mm]; `height`: seat to top of the cap
     [mm].
     """
-    radius, flat, cap = diameter / 2.0, 0.3 * height, 0.7 * across_flats
+    radius, flat, cap = diameter / 2.0, 0.3 * height, BREATHER_CAP * across_flats
     loop = (
         (0.0, -length), (radius, -length), (radius, 0.0), (0.45 * across_flats, 0.0), (0.45 * across_flats, flat),
         (0.8 * radius, flat), (0.8 * radius, 0.5 * height), (cap, 0.5 * height), (cap, 0.82 * height), (0.75 * cap, height), (0.0, height),

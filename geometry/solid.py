@@ -10,7 +10,8 @@ import importlib
 import time
 import zipfile
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, BinaryIO
+from pathlib import Path
+from typing import TYPE_CHECKING, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,12 +74,12 @@ def build(spec: Spec, n: int = 64) -> Solid:
     solid = _memory.get(key)
     if solid is None:
         path = store.folder() / f"{spec.key}-{n}.npz"
-        solid = _read(path) if spec.special else None
+        solid = read(path) if spec.special else None
         if solid is None:
             start = time.perf_counter()
             solid = _made(spec, n)
             if spec.special and time.perf_counter() - start > WORTH_KEEPING:
-                store.put(path, _writer(solid))
+                store.put(path, writer(solid))
         while len(_memory) >= MOST_IN_MEMORY:
             _memory.pop(next(iter(_memory)))
         _memory[key] = solid
@@ -104,11 +105,12 @@ def _made(spec: Spec, n: int) -> Solid:
     return features.to_solid(features.shaped(start, spec.add, spec.cut, n))
 
 
-def _writer(solid: Solid) -> Callable[[BinaryIO], None]:
+def writer(solid: Solid) -> Callable[[BinaryIO], None]:
+    """What writes a solid to a stream."""
     return lambda stream: np.savez(stream, vertices=solid.vertices, faces=solid.faces)
 
 
-def _read(path: Any) -> Solid | None:
+def read(path: Path) -> Solid | None:
     """A kept solid, or None when there is none or the file is damaged."""
     try:
         with open(path, "rb") as stream, np.load(stream, allow_pickle=False) as kept:

@@ -1,7 +1,7 @@
 """Where finished shapes and masses are kept between runs, and how files get there whole.
 
 The folder's name carries a digest of the formulas and libraries that made its contents, so a changed program never reads an old shape.
-Contents: `folder`, `put`.
+Contents: `folder`, `put`, `trim`.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import shutil
 import stat
 import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
@@ -91,3 +92,12 @@ def put(path: Path, write: Callable[[BinaryIO], object]) -> bool:
     except OSError:
         return False
     return True
+
+
+def trim(pattern: str, most: int) -> None:
+    """Of the files of this program that match a pattern keep the newest ones, `most` of them."""
+    found = list(folder().glob(pattern))
+    if len(found) > most:
+        with suppress(OSError):  # another run may be at it too
+            for path in sorted(found, key=lambda path: path.stat().st_mtime)[: len(found) - most]:
+                path.unlink(missing_ok=True)

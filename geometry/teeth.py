@@ -82,13 +82,15 @@ def body_outline(
     """Body of a member from heel root to toe root: rim down the back cone, hub, back face, bore, front face, hub [mm].
 
     `back`, `front`: distances of the two faces from the apex along the axis; `rim`: metal below the heel root down the back cone
-    (derived: one mean working depth and clearance, not past the hub).
+    (derived: one mean working depth and clearance, not past the hub, not past the back face, which else would stand in a cup).
     """
     i = INDEX[member]
     cones = blank.cones
     depth = rim if rim is not None else blank.mean_working_depth + blank.clearance
     heel_root = blank.root_diameters[i] / 2.0
-    depth = min(depth, max((heel_root - back_hub_radius) / math.cos(cones.angles[i]), 2.0 * RIM_STEP * blank.outer_module))
+    behind = (back - blank.axial_point(i, cones.outer, blank.root_height(i, cones.outer))[1]) / math.sin(cones.angles[i])
+    room = min((heel_root - back_hub_radius) / math.cos(cones.angles[i]), behind)
+    depth = min(depth, max(room, 2.0 * RIM_STEP * blank.outer_module))
     heel = blank.axial_point(i, cones.outer, blank.root_height(i, cones.outer) - depth)
     toe_height = blank.root_height(i, cones.inner)
     toe = blank.axial_point(i, cones.inner, toe_height)

@@ -1,7 +1,7 @@
 """The order, proven: for every step the way of every arriving part from far away to its seat, against all that stands there.
 
 mm. Only straight legs are judged: no tilting, no bending, no reach of tools or hands; a tool that is taken out may also be slid out level
-in any way. Exempt are the lockwire on its own heads and rollers,
+in any way and turned level on its way. Exempt are the lockwire on its own heads and rollers,
 balls and cage inside their own bearing unit; the pair of teeth is judged by the flank model instead of by solids. An order with steps that
 may be skipped is judged twice, with all of them and with none.
 """
@@ -12,7 +12,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations
-from typing import Literal
+from math import nan
+from typing import Any
 
 import numpy as np
 
@@ -20,19 +21,20 @@ from geometry.blocking import PROOF as PROOF
 from geometry.blocking import QUICK as QUICK
 from geometry.blocking import TOUCH, Hit, Table, Vector
 from geometry.joints import GasketJoint, MeshJoint, WireJoint
+from geometry.kept import digest
 from geometry.mesh_path import teeth_touch
 from geometry.part import Part
 from geometry.reducer import Reducer
 from geometry.sliding import slides_out
 from scenes.moves import Leg, Move, locks_set, moves, required, vector
 from scenes.procedure import Procedure, Step
+from scenes.touches import Cause, Touch, chances, deciding
 
 SQUARE = 0.5
 """Cosine of the angle to a gasket's axis below which a part is dragged along its face."""
 LAST_PLACED = 40
 """Parts, the last ones put in place first, that are tried as what shuts a tool in."""
 Progress = Callable[[int, int], None]
-Cause = Literal["solid", "teeth", "gasket", "shut", "overlap"]
 
 
 @dataclass(frozen=True)
@@ -194,27 +196,6 @@ def _overlap(step: str, number: int, item: str, part: str, by: str, side: str) -
     return BlockedPath(step, number, item, part, by, 0.0, by, side, False, True, False, "overlap", False)
 
 
-@dataclass(frozen=True)
-class Touch:
-    """Two parts that touch on a leg: `part` moves, `by` stands."""
-
-    part: str
-    by: str
-    leg: Leg
-    hit: Hit
-    cause: Cause = "solid"
-
-    @property
-    def left(self) -> float:
-        """Travel still to go to the seat at the first touch [mm]."""
-        return self.hit.left + self.leg.after
-
-    @property
-    def first(self) -> float:
-        """Travel to the touch on the way out [mm]."""
-        return self.hit.first + self.leg.after
-
-
 def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits: list[Touch]) -> list[Touch]:
     """No touch when a tool that is taken out sideways can be slid out level; else what closes its way: the last part put in place
     without which it could be."""
@@ -225,7 +206,7 @@ def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits:
     if slides_out(table, piece, standing, leg.way):
         return []
     for other in standing[: -LAST_PLACED - 1 : -1]:
-        if slides_out(table, piece, [item for item in standing if item is not other], leg.way):
+        if slides_out(table, piece, [item for item in standing if item is not other], leg.way, turning=False):
             return [Touch(piece.name, other.name, leg, Hit(0.0, 0.0, False), "shut")]
     return hits
 
@@ -233,13 +214,10 @@ def _unless_it_slides(table: Table, move: Move, parts: Mapping[str, Part], hits:
 def _hits(
     reducer: Reducer, table: Table, move: Move, parts: Mapping[str, Part], skipped: frozenset[frozenset[str]]
 ) -> tuple[list[Touch], bool]:
-    """Every touch on the legs of one path, and whether the teeth were judged."""
-    moving, fixed = [parts[name] for name in move.parts], [parts[name] for name in move.standing]
+    """The touches on the legs of one path that decide what is told of it, and whether the teeth were judged."""
     found: list[Touch] = []
     teeth = False
     for leg in move.legs:
-        for a, b, hit in table.in_the_way(moving, fixed, leg.way, offset=leg.offset, until=leg.length, exempt=skipped):
-            found.append(Touch(a.name, b.name, leg, hit))
         for joint in reducer.of_kind(MeshJoint):
             pair = {joint.pinion, joint.gear}
             mine = pair & set(move.parts)
@@ -249,7 +227,8 @@ def _hits(
                 hit_teeth = mesh(reducer, table, parts[name], parts[(pair - {name}).pop()], leg, name == joint.pinion)
                 if hit_teeth is not None:
                     found.append(hit_teeth)
-    return [*found, *_rubbed(reducer, move)], teeth
+    others = [*found, *_rubbed(reducer, move)]
+    return deciding(table, move, chances(table, move, parts, skipped), others), teeth
 
 
 def _rubbed(reducer: Reducer, move: Move) -> list[Touch]:
@@ -275,7 +254,7 @@ def mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pi
         -low.gear_back - gears.gear_mounting_distance.nominal,
     )
     offset, way = _scaled(leg.offset, sign), _scaled(leg.way, sign)
-    flanks = teeth_touch(reducer.blank, shifts, offset, way, leg.length)
+    flanks = _flanks(table, reducer.blank, shifts, offset, way, leg.length)
     beyond = TOUCH
     if flanks is not None:
         left, beyond = flanks
@@ -287,14 +266,27 @@ def mesh(reducer: Reducer, table: Table, moving: Part, fixed: Part, leg: Leg, pi
     return None if hit is None else Touch(moving.name, fixed.name, leg, hit)
 
 
+def _flanks(table: Table, *way: Any) -> tuple[float | None, float] | None:
+    """What the flank model says of a way (geometry.mesh_path), kept between runs like the table's own answers."""
+    name = digest(b"teeth", repr(way).encode())
+    row = table.kept.get(name)
+    if row is None:
+        found = teeth_touch(*way)
+        row = np.array([] if found is None else [nan if found[0] is None else found[0], found[1]])
+        table.kept.put(name, row)
+    if not row.size:
+        return None
+    return None if np.isnan(row[0]) else float(row[0]), float(row[1])
+
+
 def _scaled(vector: Vector, sign: float) -> Vector:
     return sign * vector[0], sign * vector[1], sign * vector[2]
 
 
 def _told(reducer: Reducer, step: Step, number: int, move: Move, hits: Sequence[Touch]) -> BlockedPath:
     """The touch that comes first on the way in, and the part that holds it on the way out; equal ones by name."""
-    trap = min(hits, key=lambda touch: (round(touch.first, 3), touch.by, touch.part))
-    first = trap if move.leaving else max(hits, key=lambda touch: (round(touch.left, 3), touch.hit.exact, touch.by, touch.part))
+    trap = min(hits, key=lambda touch: touch.soonest)
+    first = trap if move.leaving else max(hits, key=lambda touch: touch.farthest)
     return BlockedPath(
         move.step, number, move.item, first.part, first.by, first.first if move.leaving else first.left, trap.by, first.leg.side,
         move.leaving, any(touch.hit.inside for touch in hits if touch.by == trap.by), first.hit.exact, first.cause, move.bench,

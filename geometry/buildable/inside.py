@@ -14,6 +14,8 @@ GAP = 2.0
 """Least gap between what turns and what stands still: common practice, no source [mm]."""
 LEAST_OPENING = 15.0
 """Least height of an inspection opening: a gauge's foot must go in [mm], derived."""
+LEAST_RIM = 0.3
+"""Metal between the gear's back face and the root at the heel, along the axis, over the module: common practice, no source."""
 RAW = 10.0
 """Room for the raw edges of the casting beyond its walls [mm], derived."""
 MARKING = 1.5
@@ -63,7 +65,10 @@ def gears(m: Machine, faces: layout.Layout, blank: bevel.Blank) -> Iterator[str]
     marked = m.gears.pinion_mounting_distance.nominal
     if abs(high.pinion_back - marked) > MARKING:
         yield f"gears.pinion_mounting_distance = {marked:.3f} mm: the chain gives {high.pinion_back:.3f} mm: accepted: within {MARKING} mm (check case.end_face, stop_offset, sleeve, collar)"
-    marked = m.gears.gear_mounting_distance.nominal
+    root = blank.axial_point(1, blank.cones.outer, blank.root_height(1, blank.cones.outer))[1]
+    marked, least = m.gears.gear_mounting_distance.nominal, root + LEAST_RIM * blank.outer_module
+    if marked < least:
+        yield f"gears.gear_mounting_distance = {marked:.3f} mm: no rim is left under the teeth above the gear's back face: accepted: at least {least:.3f} mm (root at the heel {root:.3f} mm)"
     if abs(-low.gear_back - marked) > MARKING:
         yield f"gears.gear_mounting_distance = {marked:.3f} mm: the chain gives {-low.gear_back:.3f} mm: accepted: within {MARKING} mm (check upper_height, stop_offset, collar_length)"
 
@@ -105,6 +110,9 @@ def case(m: Machine) -> Iterator[str]:
         height, length = casework.openings(m)[half][3], c.upper_height.nominal if half == "upper" else c.floor_depth.nominal
         if height < LEAST_OPENING:
             yield f"{name} = {length:.3f} mm: no room for the {half} inspection plate (case.flange_thickness {c.flange_thickness:.3f} mm, case.split_screws.length {c.split_screws.length:.3f} mm, thread {m.high_speed_cartridge.retainer.screws.thread}): accepted: at least {length + LEAST_OPENING - height:.3f} mm"
+    flange, clear = m.low_speed_cartridge.flange_diameter, casework.breather_clear(m) - 2.0 * GAP
+    if flange > clear:
+        yield f"low_speed_cartridge.flange_diameter = {flange:.3f} mm: the breather has no place beside it on the roof: accepted: at most {clear:.3f} mm, or a larger case.inner_radius ({c.inner_radius:.3f} mm)"
     yield from less(
         ("border of the inspection plates (thread of high_speed_cartridge.retainer.screws)", casework.plate_border(m)),
         ("half of case.inner_radius", c.inner_radius / 2.0),
@@ -117,3 +125,9 @@ def packers(m: Machine, faces: layout.Layout) -> Iterator[str]:
     height = casework.packer_height(m, faces)
     if height < WALL:
         yield f"case.floor_depth = {m.case.floor_depth.nominal:.3f} mm: no room for packers under the gear: accepted: at least {m.case.floor_depth.nominal + WALL - height:.3f} mm (spacers.packer_drop {m.spacers.packer_drop:.3f} mm)"
+    _, middle, _, opening = casework.openings(m)["lower"]
+    over, c = faces.low.gear_back - m.spacers.packer_drop - middle - opening / 2.0, m.case
+    if over > 0.0:
+        screws = c.split_screws.length - c.flange_thickness + casework.BOSS_PAST > c.flange_thickness
+        name, size = ("split_screws.length", c.split_screws.length) if screws else ("flange_thickness", c.flange_thickness)
+        yield f"case.{name} = {size:.3f} mm: the packers under the gear stand {over:.3f} mm higher than the lower inspection opening lets pass: accepted: at most {size - over:.3f} mm (gears.gear_mounting_distance {m.gears.gear_mounting_distance.nominal:.3f} mm, spacers.packer_drop {m.spacers.packer_drop:.3f} mm)"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import cos, pi, sin
+from math import acos, cos, floor, pi, sin
 
 from calc import hardware, tables
 from geometry import casework, high_speed, low_speed
@@ -24,6 +24,9 @@ FEWEST_WIRED = 4
 """Drilled screws on a circle at least: with fewer the wire would be drawn across the shaft."""
 POCKET_WALL = 4.0
 """Head pockets of a cover stay this far (on diameter) outside its cavity and its seal [mm]: 1 mm of metal and 1 mm of play."""
+WIRE_ROOM = 4.0
+"""Lockwire between two heads runs this far (on diameter) outside what stands in the circle or passes it later [mm]: two strands of 1 mm,
+twisted, and 1 mm of play."""
 INCH_DOWELS = (0.125, 0.1875, 0.25, 0.3125, 0.375, 0.5, 0.625, 0.75)
 """Diameters of hardened inch dowels [in]: ASME B18.8.2, from memory."""
 
@@ -40,6 +43,7 @@ class Circle:
     tap_inside: Dimension
     tap_outside: Dimension
     pocket: float = 0.0
+    wire_inside: Dimension | None = None
 
     @property
     def name(self) -> str:
@@ -60,10 +64,12 @@ def circles(m: Machine) -> Iterator[Circle]:
     rim = ("carrier.flange_diameter", base.flange_diameter)
     body = ("carrier.body.diameter", base.body.diameter)
     floor = ("case.floor_bore.diameter", case.floor_bore.diameter)
-    yield Circle("carrier", base.screws, ("carrier.flange_thickness", base.flange_thickness), body, rim, floor, rim)
-    for section, holder, seat_name, seat in (
-        ("high_speed_cartridge", h, "high_speed_cartridge.roller_seat.diameter", h.roller_seat.diameter),
-        ("carrier", base, "carrier.roller_seat.diameter", base.roller_seat.diameter),
+    yield Circle(
+        "carrier", base.screws, ("carrier.flange_thickness", base.flange_thickness), body, rim, floor, rim, wire_inside=body
+    )
+    for section, holder, seat, bearing, rollers in (
+        ("high_speed_cartridge", h, h.roller_seat.diameter, "inner_bearing", m.inner_bearing.raceway_outer),
+        ("carrier", base, base.roller_seat.diameter, "lower_bearing", m.lower_bearing.raceway_outer),
     ):
         ring, name = holder.retainer, f"{section}.retainer"
         yield Circle(
@@ -72,8 +78,9 @@ def circles(m: Machine) -> Iterator[Circle]:
             (f"{name}.thickness", ring.thickness),
             (f"{name}.bore", ring.bore),
             (f"{name}.outside", ring.outside),
-            (seat_name, seat),
+            (f"{section}.roller_seat.diameter", seat),
             (f"{section}.body.diameter", holder.body.diameter),
+            wire_inside=(f"{bearing}.raceway_outer", rollers),
         )
     for section, cover, cartridge_name, cartridge in (
         ("high_speed_cover", m.high_speed_cover, "high_speed_cartridge", h),
@@ -118,6 +125,19 @@ def circle_faults(circle: Circle) -> Iterator[str]:
         yield f"{circle.name}.count = {circle.screws.count}: the heads ({size.head_diameter:.1f} mm) touch on the circle ({circle.screws.circle:.3f} mm): accepted: at most {most}"
     if circle.screws.drilled and circle.screws.count < FEWEST_WIRED:
         yield f"{circle.name}.count = {circle.screws.count}: the lockwire would cross the shaft: accepted: at least {FEWEST_WIRED} drilled screws"
+    elif circle.screws.drilled and circle.wire_inside is not None:
+        yield from _wire(circle, circle.wire_inside, room)
+
+
+def _wire(circle: Circle, inside: Dimension, room: float) -> Iterator[str]:
+    """Lockwire drawn straight from head to head through what stands in the circle or passes it later."""
+    size, clear = circle.screws.circle, inside[1] + WIRE_ROOM
+    run = size * cos(pi / circle.screws.count)
+    if run > clear:
+        return
+    enough = floor(pi / acos(clear / size)) + 1 if clear < size else 0
+    more_screws = f"at least {enough} drilled screws, or " if enough and size * sin(pi / enough) >= room else ""
+    yield f"{circle.name}.count = {circle.screws.count}: the lockwire from head to head passes {run:.3f} mm across, {inside[0]} ({inside[1]:.3f} mm) needs more than {clear:.3f} mm: accepted: {more_screws}drilled = false with thread-locking compound"
 
 
 def _length(name: str, length: float, diameter: float, clamped: Dimension) -> Iterator[str]:

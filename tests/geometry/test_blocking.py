@@ -278,6 +278,26 @@ def _placed(table: Table, item: Part) -> Solid:
     return Solid(shape.vertices @ item.pose[:3, :3].T + item.pose[:3, 3], shape.faces)
 
 
+@pytest.mark.parametrize("axis", [UP, (1.0, 0.0, 0.0), (0.6, 0.0, 0.8)])
+@pytest.mark.parametrize("name", ["upper_case", "pinion", "lower_retainer_wire", "gear_gasket"])
+def test_the_lines_of_a_window_are_those_of_the_whole_cut(reducer: Reducer, name: str, axis: tuple[float, float, float]) -> None:
+    """To the last digit: an answer may not depend on how much of a body was drawn for it."""
+    item = reducer.by_name[name]
+    turn, _ = blocking.frame(axis)
+    solid, place = check_solid(item.spec), (turn @ item.pose[:3, :3], turn @ item.pose[:3, 3])
+    points = solid.vertices @ place[0].T + place[1]
+    low, size = points[:, :2].min(axis=0), np.ptp(points[:, :2], axis=0)
+    whole = dexels.cut(solid, *place, 1.0)
+    row, column = whole.line // dexels.ACROSS - dexels.HALF, whole.line % dexels.ACROSS - dexels.HALF
+    across = (np.column_stack([column, row]) + dexels.OFFSET) * 1.0
+    for begin, end in ((0.0, 0.5), (0.3, 0.4), (0.45, 1.1)):
+        window = np.array([low + begin * size, low + end * size])
+        seen = dexels.cut(solid, *place, 1.0, window)
+        inside = ((across >= window[0]) & (across < window[1])).all(axis=1)
+        for mine, theirs in ((seen.line, whole.line), (seen.low, whole.low), (seen.high, whole.high)):
+            np.testing.assert_array_equal(mine, theirs[inside])
+
+
 def test_answers_do_not_depend_on_what_was_asked_before(reducer: Reducer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The same look-ups in two orders, from empty memories."""
     names = ["cartridge", "lower_case", "pinion", "gear", "low_speed_shaft", "inner_retainer"]

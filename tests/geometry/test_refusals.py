@@ -19,7 +19,7 @@ from geometry.buildable import screws
 from geometry.joints import Fit, ScrewJoint, WireJoint
 from geometry.machine import Machine, MachineError, accept
 from geometry.part import Spec
-from geometry.reducer import Reducer, assemble, build, prove
+from geometry.reducer import Reducer, assemble, blank_of, build, prove
 from tests.geometry.test_reducer import radii_at
 
 TWO_MICROMETRES = 0.002
@@ -121,6 +121,53 @@ def test_undrilled_heads_get_no_wire() -> None:
     assert red.left_out == ("carrier_wire",)
     assert "carrier_wire" not in red.by_name
     assert sorted(joint.name for joint in red.of_kind(WireJoint)) == ["inner_retainer_wire", "lower_retainer_wire"]
+
+
+def test_lockwire_passes_outside_what_its_screws_hold_from_the_fewest_screws_that_are_accepted_on() -> None:
+    """The carrier's wire against the carrier's body, as solids: clear with six heads, cut through with five."""
+    data = shipped()
+    data["carrier"]["screws"]["count"] = 6
+    machine = accept(data)
+    fewer = machine.carrier.screws.model_copy(update={"count": 5, "circle": 205.0})
+    for one, clear in (
+        (machine, True),
+        (machine.model_copy(update={"carrier": machine.carrier.model_copy(update={"screws": fewer})}), False),
+    ):
+        red = assemble(one)
+        wire, carrier = (
+            features.from_solid(build(part)).transform(part.pose[:3])
+            for part in (red.by_name["carrier_wire"], red.by_name["carrier"])
+        )
+        assert ((wire ^ carrier).volume() == 0.0) is clear
+        if not clear:
+            lines = screws.circle_faults(next(circle for circle in screws.circles(one) if circle.section == "carrier"))
+            assert any(line.startswith("carrier.screws.count = 5: the lockwire") for line in lines)
+
+
+def test_the_widest_upper_flange_that_is_accepted_leaves_the_breather_its_place() -> None:
+    data = shipped()
+    data["low_speed_cartridge"]["flange_diameter"] = "339.3 mm"
+    red = assemble(accept(data))
+    breather, flange = (
+        features.from_solid(build(part)).transform(part.pose[:3])
+        for part in (red.by_name["breather"], red.by_name["low_speed_cartridge"])
+    )
+    assert (breather ^ flange).volume() == 0.0
+    assert (breather.translate((6.0, -4.0, 0.0)) ^ flange).volume() > 0.0
+
+
+def test_a_gear_whose_teeth_reach_its_back_face_is_refused() -> None:
+    """Distances along the axis; the root at the heel by the cone distance, the pitch angle and the dedendum."""
+    machine = accept(shipped())
+    blank = blank_of(machine)
+    cone, angle = blank.cones.outer, blank.cones.angles[1]
+    root = cone * np.cos(angle) + blank.outer_dedenda[1] * np.sin(angle)
+    data = shipped()
+    data["gears"]["gear_mounting_distance"] = {"size": f"{root:.3f} mm", "plus": "0.05 mm", "minus": "0.05 mm"}
+    with pytest.raises(MachineError) as caught:
+        accept(data)
+    (line,) = (line for line in caught.value.faults if "no rim is left" in line)
+    assert f"accepted: at least {root + 0.3 * 8.0:.3f} mm (root at the heel {root:.3f} mm)" in line
 
 
 def test_a_part_that_cannot_be_built_is_named_with_its_section() -> None:

@@ -217,10 +217,15 @@ def _drawn(random: Random) -> dict[str, Any]:
     split = _screw(0.7 * wall)
     split_length = ceil((flange_thick + 2.0 * split) / 5.0) * 5.0
     border = 5.2 * small
+    while (  # the lower inspection opening is as tall as the packers that go out through it
+        max(split_length - flange_thick + 11.0, flange_thick) + 3.0 + border / 2.0 > gear_marked + 1.5
+        and split_length - 5.0 > flange_thick + 0.8 * split
+    ):
+        split_length -= 5.0
     flange_screw_2 = _screw(0.07 * pair_2["D"])
     floor_least = max(
         body_1 / 2.0 + wall + 14.0,
-        split_length - flange_thick + 14.0 + 15.0 + border / 2.0 + 4.0,
+        max(split_length - flange_thick + 11.0, flange_thick) + 3.0 + 15.0 + border / 2.0 + 4.0,
         flange_diameter_1 / 2.0 + 6.0,
         flange_thick + wall + 14.0,
     )
@@ -269,11 +274,10 @@ def _drawn(random: Random) -> dict[str, Any]:
     cover_2 = max(over_2, 2.0) + seal_width_2 + 8.0 + random.uniform(0.5, 6.0)
     packer = max(0.88 * r2 - flange_diameter_3 / 2.0 - 6.0, 14.0)
     past = flange_diameter_3 / 2.0 + 31.0 + 0.87 * packer  # a packer slides out between carrier pad and wall without being turned
-    widest = max(flange_diameter_1 / 2.0, flange_diameter_2 / 2.0, past)
-    if widest > radius:
-        if end_face < widest + wall + 14.0:
-            raise Unfit("flanges or packers wider than the case")
-        radius = ceil(widest)
+    beside = (flange_diameter_2 / 2.0 + 3.0 + 1.05 * split) / 0.9  # the breather stands on the roof beside the upper flange
+    radius = max(radius, ceil(max(flange_diameter_1 / 2.0, flange_diameter_2 / 2.0, past, beside)))
+    outward = max(0.0, radius + wall + 14.0 - end_face)  # a wider case carries the pair farther out on a longer sleeve
+    end_face, sleeve = end_face + outward, sleeve + outward
     extension_1, extension_2 = 5.0 * int(seal_1 / 5.0), 5.0 * int(seal_2 / 5.0)
     return {
         "name": "Designed machine", "units": random.choice(("mm", "inch")),

@@ -6,6 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from geometry import features
+from geometry.blocking import Table
+from geometry.reducer import assemble, build
+from geometry.sliding import slides_out
 from scenes import order, verdict
 from scenes.explain import Explainer
 from tests.scenes.designed import Design, design
@@ -44,6 +48,31 @@ def test_a_designed_machine_in_a_wrong_order_does_not_go_together() -> None:
     reducer = explainer.reducer(explainer.start_settings())
     wrong = moved(explainer.procedure, "pinion_key", after="pinion_hot")
     assert [(path.item, path.by) for path in order.prove(reducer, wrong).blocked] == [("pinion_key", "pinion")]
+
+
+def test_packers_slide_out_from_under_a_gear_with_a_thin_back() -> None:
+    """Back face 1.6 modules below the root at the heel: the rim ends level with it, so the packers do not stand in a cup."""
+    reducer = assemble(design(26).machine)
+    body = dict(reducer.by_name["gear"].spec.args)["body"]
+    assert max(z for _, z in body) == pytest.approx(reducer.machine.gears.gear_mounting_distance.nominal, abs=1e-6)
+    away = {*reducer.members("packer"), *(part.name for part in reducer.parts if part.name.startswith("lower_plate"))}
+    standing = [part for part in reducer.parts if part.name not in away]
+    table = Table(reducer, order.QUICK)
+    assert [slides_out(table, reducer.by_name[name], standing, (0.0, -1.0, 0.0)) for name in reducer.members("packer")] == [
+        True
+    ] * 3
+
+
+def test_an_inspection_plate_stands_below_a_split_flange_thicker_than_its_screws_reach() -> None:
+    reducer = assemble(design(56).machine)
+    case = reducer.machine.case
+    assert case.flange_thickness > case.split_screws.length - case.flange_thickness + 14.0
+    plate, lower = (
+        features.from_solid(build(part)).transform(part.pose[:3])
+        for part in (reducer.by_name["lower_plate"], reducer.by_name["lower_case"])
+    )
+    assert (plate ^ lower).volume() == 0.0
+    assert plate.bounding_box()[5] < -case.flange_thickness
 
 
 def test_the_draws_cover_what_they_claim() -> None:

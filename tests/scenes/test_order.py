@@ -6,6 +6,7 @@ import tomllib
 from dataclasses import replace
 from importlib.resources import files
 from math import inf
+from random import Random
 
 import numpy as np
 import pytest
@@ -24,6 +25,7 @@ from scenes.moves import moves, required
 from scenes.order import BlockedPath
 from scenes.procedure import Procedure
 from scenes.stage import locked_at
+from scenes.touches import Touch, chances, deciding
 from tests.scenes.orders import changed, left_out, moved, swapped
 
 MACHINES = ("millrace", "slipway")
@@ -328,6 +330,30 @@ def test_the_seal_seat_must_let_the_tab_washers_tongue_pass() -> None:
 def test_the_same_order_gives_the_same_verdict_twice(job: tuple[Reducer, Procedure]) -> None:
     wrong = moved(job[1], "gear_gasket", after="ls_cartridge")
     assert order.prove(job[0], wrong, pitch=order.QUICK) == order.prove(job[0], wrong, pitch=order.QUICK)
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_pairs_that_are_not_judged_would_change_nothing_that_is_told(name: str, jobs: dict[str, tuple[Reducer, Procedure]]) -> None:
+    """Every pair judged, for the moves of drawn orders: the same words come out."""
+    reducer, full = jobs[name]
+    table, skipped, random = Table(reducer, order.QUICK), order.exempt(reducer), Random(3)
+    stopped = 0
+    for _ in range(12):
+        wrong = moved(full, *random.sample(full.order, 1), after=full.order[0])
+        for move in moves(reducer, wrong):
+            moving, fixed = ([reducer.by_name[item] for item in names] for names in (move.parts, move.standing))
+            every = [
+                Touch(a.name, b.name, leg, hit)
+                for leg in move.legs
+                for a, b, hit in table.in_the_way(moving, fixed, leg.way, offset=leg.offset, until=leg.length, exempt=skipped)
+            ]
+            found = deciding(table, move, chances(table, move, reducer.by_name, skipped), [])
+            assert bool(found) == bool(every)
+            if every:
+                stopped += not move.leaving
+                told = [order._told(reducer, wrong.steps[move.step], 1, move, touches) for touches in (found, every)]
+                assert told[0] == told[1]
+    assert stopped > 5
 
 
 # ---- kept between runs --------------------------------------------------------------------------------------------------------

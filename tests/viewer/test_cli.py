@@ -155,6 +155,9 @@ FAULTS = [
     ('rib_width = { size = "20 mm"', 'rib_width = { size = "-20 mm"', ["high_speed_cartridge.rib_width", "accepted: 0.010 mm to 2000.000 mm"]),
     ('roller_seat_depth = { size = "21.8 mm"', 'roller_seat_depth = { size = "2 mm"', ["high_speed_cartridge.roller_seat_depth = 2.000 mm", "inner_bearing.width"]),
     ('collar_diameter = "72 mm"', 'collar_diameter = "101 mm"', ["high_speed_shaft.collar_diameter = 101.000 mm", "high_speed_cartridge.retainer.bore 102.000 mm"]),
+    ('count = 8, circle = "206 mm"', 'count = 5, circle = "206 mm"', ["carrier.screws.count = 5", "passes 166.658 mm across", "carrier.body.diameter (166.000 mm)", "accepted: at least 6 drilled screws, or drilled = false"]),
+    ('flange_diameter = "240 mm"', 'flange_diameter = "380 mm"', ["low_speed_cartridge.flange_diameter = 380.000 mm", "the breather has no place", "accepted: at most 339.311 mm", "case.inner_radius (208.000 mm)"]),
+    ('split_screws = { thread = "M16", length = "60 mm"', 'split_screws = { thread = "M16", length = "95 mm"', ["case.split_screws.length = 95.000 mm", "4.100 mm higher than the lower inspection opening", "accepted: at most 90.900 mm"]),
     ('internal_play = "0.00 mm"', 'internal_play = "0.5 mm"', ["high_speed_pair.internal_play = '0.5 mm'", "0.200 mm"]),
 ]  # fmt: skip
 
