@@ -1,4 +1,4 @@
-"""The place of a tooth mark as a fitter types it: words such as "toe,low", or two percentages. Contents: `place`."""
+"""The place of a tooth mark as a fitter types it: words such as "toe,low", or two percentages. Contents: `place`, `flank`."""
 
 from __future__ import annotations
 
@@ -43,3 +43,11 @@ def _shares(given: str, items: list[str], sigma: float) -> Mark:
             raise ValueError(f"{refusal.told(item.strip())}: accepted: 0 % to 100 %")
         found.append(share * 100.0)
     return Mark(found[0], found[1], sigma)
+
+
+def flank(given: str) -> tuple[str, str]:
+    """Flank and place of a mark typed as "drive toe,low". Raises ValueError."""
+    found, _, where = given.strip().partition(" ")
+    if found not in ("drive", "coast") or not where.strip():
+        raise ValueError('accepted: a flank and a place, for example "drive toe,low" or "coast 40 %,55 %"')
+    return found, where

@@ -13,6 +13,7 @@ from typing import Any, Literal
 from calc import refusal, units
 from geometry.fields import Fitted, Record
 from geometry.machine import GASKET_RANGE, Gasket, Machine, Size
+from scenes import mark_words
 from scenes.procedure import Procedure
 from scenes.wording import text
 
@@ -24,7 +25,7 @@ COUNTED = frozenset({"packers_in", "packers_out"})
 WRITTEN = frozenset({"set_number"})
 """Readings that are words."""
 FEELER = {"shoulder_gap": 4, "end_face_step": 2}
-"""Readings with a feeler that must not enter, and at how many places."""
+"""Readings with a feeler that must not enter (a reading is the thickest leaf that does, 0 mm where none does), and at how many places."""
 BLANKS = {
     "trial_backlash": 4,
     "backlash": 4,
@@ -67,7 +68,7 @@ class Read:
 
 def kind_of(name: str) -> Kind:
     """What a step's reading is."""
-    if name in AGREED or name in FEELER:
+    if name in AGREED:
         return "agreed"
     if name in COUNTED:
         return "count"
@@ -83,7 +84,7 @@ def known(machine: Machine, procedure: Procedure) -> dict[str, Read]:
     found: dict[str, Read] = {}
     for step in procedure.steps.values():
         for name in step.reads:
-            found.setdefault(name, Read(name, kind_of(name), BLANKS.get(name, 1), step.id))
+            found.setdefault(name, Read(name, kind_of(name), {**BLANKS, **FEELER}.get(name, 1), step.id))
     for name in FOUND:
         found.setdefault(name, Read(name, "words"))
     for name, field in _dimensions(machine, ""):
@@ -141,4 +142,6 @@ def _value(read: Read, given: str) -> list[float]:
         raise ValueError(text("record.no_tick"))
     if len(given) > MOST_WORDS:
         raise ValueError(text("record.too_long", most=MOST_WORDS))
+    if read.kind == "marks":
+        mark_words.place(mark_words.flank(given)[1])
     return []

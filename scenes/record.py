@@ -73,9 +73,7 @@ class Job:
 
     def standing(self, read: str = "", *states: State) -> tuple[Taken, ...]:
         """Readings that were not struck, of one name and of some states where these are given."""
-        return tuple(
-            one for one in self.taken if not one.struck and read in ("", one.read) and (not states or one.state in states)
-        )
+        return tuple(one for one in self.taken if not one.struck and read in ("", one.read) and (not states or one.state in states))
 
     def latest(self, read: str, *states: State) -> Taken | None:
         """The last reading of that name that stands."""

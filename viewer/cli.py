@@ -1,4 +1,4 @@
-"""The command line: start, check, numbers, adjust, show, pack.
+"""The command line: start, check, numbers, adjust, show, record, pack.
 
 Exit codes: 0 fine, 1 a stop verdict, 2 bad input. Drawing code is imported inside the commands that draw.
 """
@@ -19,9 +19,9 @@ from scenes import effects, effects_listing, listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure_file import ProcedureError, suggestion
-from scenes.settings import POSITION_GASKETS, Settings
+from scenes.settings import POSITION_GASKETS, Settings, changed
 from scenes.wording import LANGUAGES, speaking, text
-from viewer import adjust_command, check_command, packing
+from viewer import adjust_command, check_command, packing, record_command
 from viewer.refused import Refused
 from viewer.verdict_word import verdict_word
 
@@ -86,6 +86,9 @@ def parser() -> argparse.ArgumentParser:
     show.add_argument(
         "--share", action="store_true", help="let others on this network read along: prints an address and a one-time code"
     )
+
+    record = command("record", "Keep the record of a job: readings as found, in the rebuild, as left.", record_command.EXAMPLE)
+    record_command.options(record)
 
     pack = command("pack", "Write pictures, sheets, films, model and numbers for the bench.", "shimwright pack millrace -o talk")
     pack.add_argument("-o", "--out", metavar="DIR", required=True, help="folder to write")
@@ -297,6 +300,13 @@ def show(args: argparse.Namespace) -> int:
     return 0
 
 
+def record(args: argparse.Namespace) -> int:
+    """The record of a job."""
+    explainer = _explainer(args)
+    now = explainer.start_settings()
+    return record_command.run(explainer, now if args.units is None else changed(now, units=args.units), args)
+
+
 def pack(args: argparse.Namespace) -> int:
     """Pictures and numbers into a folder."""
     if not args.out.strip():
@@ -332,7 +342,7 @@ def _phase(explainer: Explainer, now: Settings, args: argparse.Namespace) -> Non
         )
 
 
-COMMANDS = {"start": start, "check": check, "numbers": numbers, "adjust": adjust, "show": show, "pack": pack}
+COMMANDS = {"start": start, "check": check, "numbers": numbers, "adjust": adjust, "show": show, "record": record, "pack": pack}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
