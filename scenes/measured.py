@@ -1,40 +1,51 @@
 """The machine as it was measured: what stands in a record takes the place of what the machine file says. mm.
 
 Fitted diameters and links of a chain take the last reading that was not struck, whenever it was taken. A gasket takes the one that was put
-in (read in the rebuild or as left); the machine as found takes the gasket that came out. Contents: `machine_of`.
+in (read in the rebuild or as left); the machine as found takes the gasket that came out. Contents: `Measured`, `machine_of`, `dimensions`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from geometry import buildable
 from geometry.fields import Fitted, Record, measured_size
-from geometry.machine import Gasket, Machine, MachineError
+from geometry.machine import Gasket, Machine
 from scenes.reads import field_at, known
 from scenes.record import Job, State, Taken
 
 PUT_IN: tuple[State, ...] = ("fitting", "left")
 
 
-def machine_of(machine: Machine, job: Job, names: Sequence[str], *, found: bool = False) -> Machine:
+@dataclass(frozen=True)
+class Measured:
+    """A machine with readings in it, and what could not be put in: number of the entry and why, a finished line each."""
+
+    machine: Machine
+    unfit: tuple[tuple[int, str], ...] = ()
+
+
+def machine_of(machine: Machine, job: Job, names: Sequence[str], *, found: bool = False) -> Measured:
     """The machine with the readings of a record in it. `names`: its dimensions that take readings; `found`: with the gaskets that came
-    out. Raises MachineError where a reading makes no buildable reducer, with the entry's number."""
-    changed, faults = machine, []
+    out. A reading that makes no buildable reducer is left out and told of."""
+    changed, unfit = machine, []
     for name in names:
-        gasket = isinstance(field_at(machine, name), Gasket)
-        taken = job.latest(name, *(("found",) if found else PUT_IN)) if gasket else job.latest(name)
+        old = field_at(machine, name)
+        taken = job.latest(name, *(("found",) if found else PUT_IN)) if isinstance(old, Gasket) else job.latest(name)
         if taken is None:
             continue
         try:
-            changed = _replaced(changed, name.split("."), _field(field_at(machine, name), taken))
+            trial = _replaced(changed, name.split("."), _field(old, taken))
+            clashes = list(buildable.clashes(trial))
         except ValueError as error:
-            faults.append(f"entry {taken.number}: {name}: {_plain(error)}")
-    faults = faults or ([] if changed is machine else list(buildable.clashes(changed)))
-    if faults:
-        raise MachineError(faults)
-    return changed
+            clashes = [f"{name}: {_plain(error)}"]
+        if clashes:
+            unfit += [(taken.number, fault) for fault in clashes]
+        else:
+            changed = trial
+    return Measured(changed, tuple(unfit))
 
 
 def dimensions(machine: Machine, procedure: Any) -> list[str]:

@@ -1,11 +1,11 @@
 """A record in lines and as JSON: every entry with its verdict, what to do now, and what is still open.
 
-Contents: `Opened`, `opened`, `report`, `lines`, `still_open`.
+Contents: `Opened`, `opened`, `with_job`, `report`, `lines`, `still_open`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,7 @@ from scenes.explain import Explainer
 from scenes.measured import dimensions, machine_of
 from scenes.reads import Read, known
 from scenes.record import Job, Taken, job_of
-from scenes.record_file import Record
+from scenes.record_file import Content, Entry, Record
 from scenes.record_judged import Judgement, judge
 from scenes.settings import Settings
 from scenes.wording import text
@@ -30,6 +30,7 @@ class Opened:
     reads: dict[str, Read]
     found: Explainer
     present: Explainer
+    unfit: tuple[str, ...] = ()
 
     def judge(self, taken: Taken, now: Settings) -> Judgement:
         """What a reading says, on the machine as it then was; a dimension by what the machine file says of it."""
@@ -39,15 +40,32 @@ class Opened:
 
 
 def opened(explainer: Explainer, path: Path) -> Opened:
-    """The record at a path, empty where there is none yet. Raises RecordError, MachineError."""
+    """The record at a path, empty where there is none yet. Raises RecordError."""
     record, reads = Record(path), known(explainer.machine, explainer.procedure)
     job = job_of(record.read(), reads) if path.exists() else Job(())
+    return with_job(explainer, record, job, reads)
+
+
+def with_job(explainer: Explainer, record: Record, job: Job, reads: dict[str, Read]) -> Opened:
+    """A record that was read already, beside its machine."""
     names = dimensions(explainer.machine, explainer.procedure)
+    found, present = (machine_of(explainer.machine, job, names, found=found) for found in (True, False))
     both = [
-        Explainer(machine, explainer.folder) if machine is not explainer.machine else explainer
-        for machine in (machine_of(explainer.machine, job, names, found=found) for found in (True, False))
+        Explainer(each.machine, explainer.folder) if each.machine is not explainer.machine else explainer
+        for each in (found, present)
     ]
-    return Opened(explainer, record, job, reads, both[0], both[1])
+    unfit = (text("record.unfit", number=number, fault=fault) for number, fault in (*found.unfit, *present.unfit))
+    return Opened(explainer, record, job, reads, both[0], both[1], tuple(dict.fromkeys(unfit)))
+
+
+def refuse_unfit(found: Opened, read: Read, values: Mapping[str, Any]) -> None:
+    """Raises ValueError when a reading of a dimension can't stand in the machine file's place."""
+    if not read.dimension:
+        return
+    trial = job_of(Content((Entry(0, values),), ()), found.reads)
+    unfit = machine_of(found.planned.machine, trial, [read.name], found=values["state"] == "found").unfit
+    if unfit:
+        raise ValueError("\n".join(fault for _, fault in unfit))
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:
@@ -62,6 +80,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         ],
         "torn": list(found.job.torn),
         "strange": list(found.job.strange),
+        "unfit": list(found.unfit),
         "open": list(still_open(found, now)),
     }
 
@@ -91,6 +110,7 @@ def lines(found: Opened, now: Settings) -> Iterator[str]:
             yield from (f"    {line}" for line in (*said.says, *said.now))
     yield from (text("record.torn", number=number) for number in job.torn)
     yield from (text("record.strange", number=number) for number in job.strange)
+    yield from found.unfit
     missing = list(still_open(found, now))
     if missing:
         yield ""

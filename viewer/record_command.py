@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -17,13 +19,13 @@ from scenes.wording import text
 from viewer.refused import Refused
 
 EXAMPLE = 'shimwright record millrace job.jsonl add --reading backlash --value "0.21 mm" --value "0.24 mm" --initials AB'
-ACTS = ("add", "show")
+ACTS = ("add", "show", "report")
 
 
 def options(sub: argparse.ArgumentParser) -> None:
     """What is recorded, and by whom."""
     sub.add_argument("job", metavar="JOB", help="the record's file, one a job, beside the machine file; made when it is not there")
-    sub.add_argument("act", choices=ACTS, help="add: a reading, or strike one; show: print it")
+    sub.add_argument("act", choices=ACTS, help="add: a reading, or strike one; show: print it; report: write it as PDF")
     sub.add_argument(
         "--reading", metavar="NAME", help="what was read: backlash, gaskets.pinion_gasket, high_speed_shaft.roller_seat ..."
     )
@@ -37,13 +39,17 @@ def options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--initials", default="", metavar="TEXT", help="who read it")
     sub.add_argument("--note", default="", metavar="TEXT", help="a remark; why an entry is struck")
     sub.add_argument("--strike", type=int, metavar="NUMBER", help="strike the entry of that number instead of adding a reading")
+    sub.add_argument("-o", "--out", metavar="FILE", help="PDF to write for report")
+    sub.add_argument("--before", metavar="JOB", action="append", default=[],
+                     help="record of an earlier job of this machine for the plots of report; the oldest first")  # fmt: skip
+    sub.add_argument("--paper", choices=["a4", "letter"], help="paper of report (default: a4 in mm, letter in inches)")
     sub.add_argument("--json", action="store_true", help="print as JSON")
 
 
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Do it. Result: 0; 1 when the reading is outside its limits. Raises Refused."""
     try:
-        return _show(explainer, now, args) if args.act == "show" else _add(explainer, now, args)
+        return {"show": _show, "add": _add, "report": _report}[args.act](explainer, now, args)
     except RecordError as error:
         raise Refused(str(error)) from None
 
@@ -58,6 +64,39 @@ def _show(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     else:
         print("\n".join(record_listing.lines(found, now)))
     return 0
+
+
+def _report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    if not args.out:
+        raise Refused("--out: missing: accepted: a PDF to write, for example -o left.pdf")
+    jobs = []
+    for given in (*args.before, args.job):
+        if not Path(given).exists():
+            raise Refused(f"{given}: not found: accepted: the record of a job")
+        jobs.append(record_listing.opened(explainer, Path(given)))
+    from viewer import printing
+
+    with tempfile.TemporaryDirectory() as folder:
+        printer = printing.Printer(jobs[-1].present, now, Path(folder), args.paper or printing.paper_for(now.units))
+        made = printer.record(jobs[-1], jobs[:-1])
+    _write(Path(args.out), made)
+    print(text("record.wrote", file=args.out))
+    return 0
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Beside its place, then moved in. Raises Refused."""
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
+            try:
+                file.write(content)
+                file.flush()
+                os.replace(file.name, path)
+            except OSError:
+                Path(file.name).unlink(missing_ok=True)
+                raise
+    except OSError as error:
+        raise Refused(f"--out {path}: can't be written: {error.strerror or error}") from None
 
 
 def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
@@ -98,6 +137,8 @@ def _reading(found: record_listing.Opened, args: argparse.Namespace) -> dict[str
         step = procedure.order[int(step) - 1]
     if step and step not in procedure.steps:
         raise ValueError(text("record.step", given=refusal.told(step), suggestion=suggestion(step, procedure.order)))
-    return record.reading(
+    values = record.reading(
         read, args.value, args.state, step=step, instrument=args.instrument, initials=args.initials, note=args.note
     )
+    record_listing.refuse_unfit(found, read, values)
+    return values
