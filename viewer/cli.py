@@ -40,6 +40,8 @@ def parser() -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=text, description=text, epilog=f"example: {example}")
         if machine:
             sub.add_argument("machine", metavar="FILE", help=f"machine file, or a shipped example: {', '.join(EXAMPLES)}")
+            if name != "record":
+                sub.add_argument("--record", metavar="JOB", help="the machine as measured: with the readings of this record in it")
             sub.add_argument("--units", choices=["mm", "inch"], help="unit system of what is shown (default: the file's)")
             sub.add_argument(
                 "--language", choices=LANGUAGES, default=LANGUAGES[0], help=f"language of what is shown (default {LANGUAGES[0]})"
@@ -125,7 +127,8 @@ def _gasket_option(sub: argparse.ArgumentParser) -> None:
 def _explainer(args: argparse.Namespace) -> Explainer:
     machine, path = open_machine(args.machine)
     try:
-        return Explainer(machine, path.parent if path else None)
+        explainer = Explainer(machine, path.parent if path else None)
+        return explainer if args.command == "record" or not args.record else record_command.measured(explainer, args.record)
     except MachineError as error:
         raise MachineError([f"{path.name if path else args.machine}: {line}" for line in error.faults]) from error
 
@@ -267,6 +270,8 @@ def _drawable() -> None:
 
 def show(args: argparse.Namespace) -> int:
     """The live page, or the plain window."""
+    if args.record and (args.window or args.share):
+        raise Refused("--record: with --window or --share: accepted: the page alone adds to a record")
     if args.window and args.share:
         raise Refused("--share: with --window: accepted: one of the two")
     if not 0 <= args.port <= 65535:
@@ -292,7 +297,8 @@ def show(args: argparse.Namespace) -> int:
         if args.share:
             share.serve(explainer, args.machine, asked, port=args.port, open_browser=not args.no_browser)
         else:
-            live.serve(explainer, port=args.port, open_browser=not args.no_browser)
+            path = Path(args.record) if args.record else None
+            live.serve(explainer, port=args.port, open_browser=not args.no_browser, record=path)
     except OSError as error:
         raise Refused(
             f"--port {args.port}: can't be used: {error.strerror}: accepted: another port, or none for a free one"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import sys
 import tempfile
 from pathlib import Path
 from typing import Any
@@ -44,6 +45,17 @@ def options(sub: argparse.ArgumentParser) -> None:
                      help="record of an earlier job of this machine for the plots of report; the oldest first")  # fmt: skip
     sub.add_argument("--paper", choices=["a4", "letter"], help="paper of report (default: a4 in mm, letter in inches)")
     sub.add_argument("--json", action="store_true", help="print as JSON")
+
+
+def measured(explainer: Explainer, given: str) -> Explainer:
+    """The machine with the readings of a record in it; what could not be put in is told of. Raises Refused."""
+    try:
+        found = record_listing.opened(explainer, Path(given))
+    except RecordError as error:
+        raise Refused(str(error)) from None
+    for line in found.unfit:
+        print(line, file=sys.stderr)
+    return found.present
 
 
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
