@@ -29,8 +29,8 @@ def show(live: Watched, step: str) -> None:
 def printed(millrace: Explainer, **changes: Any) -> list[list[str]]:
     """Text, figure, limit and source of each note, as `numbers --json` gives them, in the page's order."""
     report = millrace.numbers(millrace.with_(millrace.start_settings(), **changes))
-    notes = needed_first([SimpleNamespace(**note) for note in report["steps"][0]["callouts"]])
-    return [[note.text, note.short, note.limit, note.source] for note in notes]
+    found: list[Any] = [SimpleNamespace(**note) for note in report["steps"][0]["callouts"]]
+    return [[note.text, note.short, note.limit, note.source] for note in needed_first(found)]
 
 
 def until_told(live: Watched, expected: list[list[str]]) -> None:
