@@ -92,7 +92,7 @@ def test_the_report_shows_as_found_beside_as_left_and_what_is_open(tmp_path: Pat
     add(job, "backlash", "0.21 mm", "0.23 mm", "0.25 mm", "0.23 mm", state="left")
     add(job, "low_speed_end_play", *["0.09 mm"] * 3, state="left")
     assert run(job, "report", "-o", str(out), "--before", str(first)) == 0
-    told = " ".join(page.extract_text() for page in PdfReader(out).pages).replace("\n", " ")
+    told = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
     for words in (
         "Record as left",
         "0.330 mm",
@@ -115,7 +115,7 @@ def test_hostile_words_stay_words_in_the_report(tmp_path: Path, capsys: pytest.C
     job, out = tmp_path / "job.jsonl", tmp_path / "left.pdf"
     add(job, "found_condition", '#read("/etc/passwd") *b* </w> \u202eabc $x$')
     assert run(job, "report", "-o", str(out)) == 0
-    assert '#read("/etc/passwd") *b* </w>' in PdfReader(out).pages[0].extract_text().replace("\n", " ")
+    assert '#read("/etc/passwd") *b* </w>' in " ".join(PdfReader(out).pages[0].extract_text().split())
 
 
 def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser: Browser, tmp_path: Path) -> None:
