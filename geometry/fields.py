@@ -8,7 +8,7 @@ diameter with a class, limits or readings), `LimitPair`.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
@@ -118,6 +118,16 @@ class Size(Record):
         return self.nominal + self.upper
 
 
+def measured_size(readings: Sequence[float]) -> Size:
+    """A length from its micrometer readings: their mean, with the band from least to greatest [mm]. Raises ValueError."""
+    if not readings:
+        raise ValueError("readings: accepted: at least one micrometer reading")
+    if max(readings) - min(readings) > READINGS_APART:
+        raise ValueError(f"readings: accepted: readings within {READINGS_APART:g} mm of each other")
+    mean = sum(readings) / len(readings)
+    return Size(nominal=mean, lower=min(readings) - mean, upper=max(readings) - mean, measured=True)
+
+
 def _read_size(value: Any, low: float, high: float) -> Size:
     if isinstance(value, Size):
         return value
@@ -125,13 +135,7 @@ def _read_size(value: Any, low: float, high: float) -> Size:
         return Size(nominal=reader("length", low, high)(value))
     keys_given = set(value)
     if keys_given == {"readings"}:
-        numbers = [length_at("readings", item, low, high) for item in _sizes("readings", value["readings"])]
-        if not numbers:
-            raise ValueError("readings: accepted: at least one micrometer reading")
-        if max(numbers) - min(numbers) > READINGS_APART:
-            raise ValueError(f"readings: accepted: readings within {READINGS_APART:g} mm of each other")
-        mean = sum(numbers) / len(numbers)
-        return Size(nominal=mean, lower=min(numbers) - mean, upper=max(numbers) - mean, measured=True)
+        return measured_size([length_at("readings", item, low, high) for item in _sizes("readings", value["readings"])])
     if keys_given <= {"size", "plus", "minus"} and "size" in keys_given:
         plus = length_at("plus", value.get("plus", "0 mm"))
         minus = length_at("minus", value.get("minus", "0 mm"))

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 import argparse
 import json
-import re
 from collections.abc import Callable
 from typing import Any
 
 from calc import refusal, units
-from calc.readings import ALONG_FACE, BACKLASH_SIGMA, MARK_SIGMA, OVER_DEPTH, Mark
-from scenes import adjusting, adjusting_listing
+from calc.readings import BACKLASH_SIGMA, MARK_SIGMA, Mark
+from scenes import adjusting, adjusting_listing, mark_words
 from scenes.explain import Explainer
-from scenes.procedure_file import suggestion
 from scenes.settings import Settings
 from scenes.wording import text
 
-WORDS = {"centre": "centred", "center": "centred", "centered": "centred", "middle": "centred"}
-"""Other spellings of a pattern's place."""
 MOST_READINGS = 24
 EXAMPLE = 'shimwright adjust millrace --backlash "0.31 mm" --drive heel --coast heel'
 
@@ -62,32 +58,10 @@ def _quantity(name: str, given: str, kind: str, least: float, most: float, *, ab
 
 def place(name: str, given: str, sigma: float) -> Mark:
     """A pattern's place from words such as "toe,low", or from two percentages. Raises Fault."""
-    apart = given.split(",") if "%" in given else re.split(r"[,;\s]+", given.strip())
-    items = [item.strip().lower().replace("-", "_").replace(" ", "_") for item in apart]
-    if any("%" in item for item in items):
-        if len(items) != 2:
-            raise Fault(
-                f'{name} {refusal.told(given)}: accepted: two percentages, from the toe and up from the root, for example "40 %,55 %"'
-            )
-        along, depth = (_quantity(name, item.strip(), "fraction", 0.0, 1.0) * 100.0 for item in given.split(","))
-        return Mark(along, depth, sigma)
-    found: dict[str, str] = {}
-    for item in items:
-        word = WORDS.get(item, item)
-        if word == "centred":
-            continue
-        axis = "along" if word in ALONG_FACE else "depth" if word in OVER_DEPTH else ""
-        if not axis:
-            known = {key.replace("_", "-") for key in (*ALONG_FACE, *OVER_DEPTH) if key != "centred"} | {"centre"}
-            raise Fault(
-                f"{name} {refusal.told(given)}: {refusal.told(item)} is no place of a pattern: {suggestion(item.replace('_', '-'), known)}"
-            )
-        if axis in found:
-            raise Fault(
-                f"{name} {refusal.told(given)}: two places {'along the face' if axis == 'along' else 'over the depth'}: accepted: one of them"
-            )
-        found[axis] = word
-    return Mark(found.get("along", "centred"), found.get("depth", "centred"), sigma)
+    try:
+        return mark_words.place(given, sigma)
+    except ValueError as error:
+        raise Fault(f"{name} {refusal.told(given)}: {error}") from None
 
 
 def _read(args: argparse.Namespace) -> adjusting.Read:

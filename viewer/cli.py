@@ -1,4 +1,4 @@
-"""The command line: start, check, numbers, adjust, show, pack.
+"""The command line: start, check, numbers, adjust, show, record, pack.
 
 Exit codes: 0 fine, 1 a stop verdict, 2 bad input. Drawing code is imported inside the commands that draw.
 """
@@ -19,9 +19,9 @@ from scenes import effects, effects_listing, listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure_file import ProcedureError, suggestion
-from scenes.settings import POSITION_GASKETS, Settings
+from scenes.settings import POSITION_GASKETS, Settings, changed
 from scenes.wording import LANGUAGES, speaking, text
-from viewer import adjust_command, check_command, packing
+from viewer import adjust_command, check_command, packing, record_command
 from viewer.refused import Refused
 from viewer.verdict_word import verdict_word
 
@@ -40,6 +40,8 @@ def parser() -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=text, description=text, epilog=f"example: {example}")
         if machine:
             sub.add_argument("machine", metavar="FILE", help=f"machine file, or a shipped example: {', '.join(EXAMPLES)}")
+            if name != "record":
+                sub.add_argument("--record", metavar="JOB", help="the machine as measured: with the readings of this record in it")
             sub.add_argument("--units", choices=["mm", "inch"], help="unit system of what is shown (default: the file's)")
             sub.add_argument(
                 "--language", choices=LANGUAGES, default=LANGUAGES[0], help=f"language of what is shown (default {LANGUAGES[0]})"
@@ -87,6 +89,9 @@ def parser() -> argparse.ArgumentParser:
         "--share", action="store_true", help="let others on this network read along: prints an address and a one-time code"
     )
 
+    record = command("record", "Keep the record of a job: readings as found, in the rebuild, as left.", record_command.EXAMPLE)
+    record_command.options(record)
+
     pack = command("pack", "Write pictures, sheets, films, model and numbers for the bench.", "shimwright pack millrace -o talk")
     pack.add_argument("-o", "--out", metavar="DIR", required=True, help="folder to write")
     pack.add_argument("--only", choices=packing.SECTIONS, help="write this part of the pack alone")
@@ -122,7 +127,8 @@ def _gasket_option(sub: argparse.ArgumentParser) -> None:
 def _explainer(args: argparse.Namespace) -> Explainer:
     machine, path = open_machine(args.machine)
     try:
-        return Explainer(machine, path.parent if path else None)
+        explainer = Explainer(machine, path.parent if path else None)
+        return explainer if args.command == "record" or not args.record else record_command.measured(explainer, args.record)
     except MachineError as error:
         raise MachineError([f"{path.name if path else args.machine}: {line}" for line in error.faults]) from error
 
@@ -264,6 +270,8 @@ def _drawable() -> None:
 
 def show(args: argparse.Namespace) -> int:
     """The live page, or the plain window."""
+    if args.record and (args.window or args.share):
+        raise Refused("--record: with --window or --share: accepted: the page alone adds to a record")
     if args.window and args.share:
         raise Refused("--share: with --window: accepted: one of the two")
     if not 0 <= args.port <= 65535:
@@ -289,12 +297,20 @@ def show(args: argparse.Namespace) -> int:
         if args.share:
             share.serve(explainer, args.machine, asked, port=args.port, open_browser=not args.no_browser)
         else:
-            live.serve(explainer, port=args.port, open_browser=not args.no_browser)
+            path = Path(args.record) if args.record else None
+            live.serve(explainer, port=args.port, open_browser=not args.no_browser, record=path)
     except OSError as error:
         raise Refused(
             f"--port {args.port}: can't be used: {error.strerror}: accepted: another port, or none for a free one"
         ) from None
     return 0
+
+
+def record(args: argparse.Namespace) -> int:
+    """The record of a job."""
+    explainer = _explainer(args)
+    now = explainer.start_settings()
+    return record_command.run(explainer, now if args.units is None else changed(now, units=args.units), args)
 
 
 def pack(args: argparse.Namespace) -> int:
@@ -332,7 +348,7 @@ def _phase(explainer: Explainer, now: Settings, args: argparse.Namespace) -> Non
         )
 
 
-COMMANDS = {"start": start, "check": check, "numbers": numbers, "adjust": adjust, "show": show, "pack": pack}
+COMMANDS = {"start": start, "check": check, "numbers": numbers, "adjust": adjust, "show": show, "record": record, "pack": pack}
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -7,6 +7,7 @@ import os
 import sys
 import webbrowser
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from scenes.wording import text
@@ -20,20 +21,29 @@ PICTURES_A_SECOND: Final = 30
 LARGEST: Final = 2600 * 1500  # pixels: beyond this, drawing without a graphics card is no longer live
 
 
-def serve(explainer: Explainer, *, port: int = 0, open_browser: bool = True, on_ready: Callable[[str], None] | None = None) -> None:
+def serve(
+    explainer: Explainer,
+    *,
+    port: int = 0,
+    open_browser: bool = True,
+    on_ready: Callable[[str], None] | None = None,
+    record: Path | None = None,
+) -> None:
     """Serve the live page on this machine only, until Ctrl+C.
 
-    `port` 0 takes a free one. `open_browser` shows the page where there is a screen. `on_ready` is called with the address.
+    `record`: file of the job's record, which the page then adds to. `port` 0 takes a free one. `open_browser` shows the page where there is a screen. `on_ready` is called with the address.
     Whether this computer can draw at all is asked before (viewer.gl). Raises OSError when the port is taken.
     """
     gl.prepare()
     try:
-        asyncio.run(_serve(explainer, port, open_browser, on_ready))
+        asyncio.run(_serve(explainer, port, open_browser, on_ready, record))
     except KeyboardInterrupt:
         return
 
 
-async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: Callable[[str], None] | None) -> None:
+async def _serve(
+    explainer: Explainer, port: int, open_browser: bool, on_ready: Callable[[str], None] | None, record: Path | None
+) -> None:
     os.environ["TRAME_ARGS"] = ""  # else the server reads our own command line as its own
     from trame.app import get_server
     from trame_rca.schedulers import RcaImageRenderScheduler
@@ -46,7 +56,7 @@ async def _serve(explainer: Explainer, port: int, open_browser: bool, on_ready: 
     word = page.words()
     server = get_server(f"shimwright-{id(explainer)}", client_type="vue3")
     stage = Stage((960, 600), edges=True)
-    live = LivePage(explainer, server, stage, word)
+    live = LivePage(explainer, server, stage, word, record)
     live.stage.show(live.frame)
     gaskets = [{"slot": slot, "name": g[0], "label": g[1], "low": g[3], "high": g[4]} for slot, g in live.slots.items()]
     ranges = {"explode": (0.0, 1.0), "heater": explainer.heater_range[:2], "ambient": explainer.ambient_range[:2]}

@@ -10,7 +10,7 @@ from typing import Any
 
 from scenes.frame import Verdict
 from scenes.wording import catalogue, spoken
-from viewer import asking, readings_form, talk
+from viewer import asking, readings_form, record_form, talk
 
 OWN_FILES = ("page.css", "page.js", "talk.css", "talk.js", "ask.css", "ask.js")
 VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
@@ -18,7 +18,7 @@ VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
 
 def words() -> dict[str, str]:
     """Every text of the page by its key, in the language spoken: its own, those of pictures, of the order, of what is forgotten."""
-    told = ("page.", "picture.", "order_verdict.", "forgotten.")
+    told = ("page.", "picture.", "order_verdict.", "forgotten.", "record.state_")
     return {key: text for key, text in catalogue().items() if key.startswith(told) and isinstance(text, str)}
 
 
@@ -136,6 +136,7 @@ def _left(html: Any, word: dict[str, str]) -> None:
                 with html.Ul(raw_attrs=[':class="mesh_state"']):
                     html.Li("{{ line }}", v_for="line in mesh_words", key="line")
             talk.build_plots(html, word)
+            record_form.build(html, word)
             readings_form.build(html, word)
 
 

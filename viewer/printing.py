@@ -6,6 +6,7 @@ The same input gives the same bytes: fixed time stamp, no fonts but DejaVu Sans.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -14,12 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from scenes import briefing, reading_sheet, sheets
+from scenes import briefing, left_report, reading_sheet, sheets
 from scenes.explain import Explainer
 from scenes.frame import Frame
+from scenes.record_listing import Opened
 from scenes.settings import Settings
 from scenes.wording import spoken, text
-from viewer import compose, plate
+from viewer import compose, plate, plot_figure
 from viewer.lettering import font_folder
 
 Paper = Literal["a4", "letter"]
@@ -47,7 +49,7 @@ class Printer:
     def __init__(self, explainer: Explainer, now: Settings, folder: Path, paper: Paper) -> None:
         self.explainer, self.now, self.folder, self.paper = explainer, now, folder, paper
         folder.mkdir(exist_ok=True)
-        for name in ("sheet", "foreman", "steps", "readings", "kit", "times"):
+        for name in ("sheet", "foreman", "steps", "readings", "kit", "times", "record"):
             (folder / f"{name}.typ").write_bytes(files("viewer").joinpath("sheets", f"{name}.typ").read_bytes())
         self._close: dict[str, tuple[str, float]] = {}
 
@@ -106,6 +108,30 @@ class Printer:
         keys = ("step", "heating", "handling", "waiting", "total", "actual", "job", "phase_total", "waits")
         words = _words("times_sheet", *keys) | _words("sheet", "optional")
         return self._set("times", "times", sheets.times(self.explainer, self.now), words)
+
+    def record(self, found: Opened, before: Sequence[Opened]) -> bytes:
+        """The record of a job as left; `before`: earlier jobs of the machine, the oldest first, for the page of plots."""
+        content = left_report.report(found, self.now)
+        plots = left_report.drift([*before, found], self.now) if before else ()
+        for plot in plots:
+            drawn = plot_figure.svg(plot).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" font-family="DejaVu Sans" ', 1)
+            (self.folder / f"{plot.key}.svg").write_text(drawn, encoding="utf-8")
+        content["plots"] = [{"title": plot.title, "file": f"{plot.key}.svg"} for plot in plots]
+        content["jobs"] = [f"{count}: {one.record.path.name}" for count, one in enumerate([*before, found], 1)] if before else []
+        names = (
+            "column_what",
+            "column_limits",
+            "state_found",
+            "state_left",
+            "setting",
+            "gaskets",
+            "sizes",
+            "checks",
+            "told",
+            "marks",
+        )
+        words = _words("record", *names, "deviations", "none", "open_title", "signed", "done_by", "checked_by", "owner", "drift")
+        return self._set("record", "record", content, words | _words("sheet", "date", "machine_number", "job_number"))
 
     def _set(self, template: str, title: str, content: dict[str, Any], words: dict[str, Any], part: str = "") -> bytes:
         """The finished file of one template."""

@@ -6,6 +6,7 @@ import asyncio
 import math
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, Final, Protocol
 
 import numpy as np
@@ -20,6 +21,7 @@ from viewer.asking import Asking
 from viewer.labels import Layout
 from viewer.orbit import Orbit
 from viewer.readings_form import Readings
+from viewer.record_form import Recording
 from viewer.talk import Fingers, Talk
 
 MOVING_SCALES: Final = (0.28, 0.6)  # of the picture's width and height while something is dragged: least and most
@@ -123,7 +125,7 @@ class Picture:
 class LivePage:
     """Settings in, state of the page out. All in one thread: the latest settings win, older ones are never drawn."""
 
-    def __init__(self, explainer: Explainer, server: Any, stage: Any, word: dict[str, str]) -> None:
+    def __init__(self, explainer: Explainer, server: Any, stage: Any, word: dict[str, str], record: Path | None = None) -> None:
         self.explainer, self.server, self.state, self.stage, self.word = explainer, server, server.state, stage, word
         self.marks = page.verdict_words(word)
         self.steps = [None, *(step for _, _, steps in explainer.phases for step, _, _ in steps)]
@@ -143,6 +145,7 @@ class LivePage:
         self._listening = True
         self._blank = True  # the page has no picture yet
         self.readings = Readings(explainer, server, lambda: self.settings)
+        self.recording = Recording(explainer, server, lambda: self.settings, record)
         self.talk = Talk(explainer, server, lambda: self._refresh(moving=False))
         self.fingers = Fingers()
         self.asking = Asking(explainer, server, stage, self._other_view, self._standing)
@@ -463,6 +466,7 @@ class LivePage:
         frame, state = self.frame, self.state
         step = frame.step
         self.readings.shown(frame)
+        self.recording.shown(self.settings.step)
         state.step = step.id if step else ""
         state.first, state.last = step is None, step is not None and step.id == self.steps[-1]
         state.card = step and {

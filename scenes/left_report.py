@@ -1,0 +1,157 @@
+"""The report of a finished job: as found beside as left, fits, torques, locks, gaskets, marks, deviations, what is open; and the drift of
+gaskets, backlash and end plays over the jobs of one machine.
+
+Finished texts only. Contents: `report`, `drift`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from calc import units
+from scenes.plot import Axis, Dot, Line, Plot, axis
+from scenes.reads import Read
+from scenes.record import State, Taken
+from scenes.record_judged import limits_of, marks_of
+from scenes.record_listing import Opened, still_open
+from scenes.settings import POSITION_GASKETS, Settings
+from scenes.wording import text
+
+LEFT: tuple[State, ...] = ("left", "fitting")
+SIDES: tuple[tuple[State, ...], ...] = (("found",), LEFT)
+SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "free_turning")
+"""What the job is about: told whether it was read or not."""
+PLAYS = (("high_speed_end_play", "high_speed_float_gasket"), ("low_speed_end_play", "low_speed_float_gasket"))
+"""End plays, and the gasket whose line they are drawn with."""
+
+
+def report(found: Opened, now: Settings) -> dict[str, Any]:
+    """What the report says."""
+    job = found.job
+    return {
+        "setting": [_row(found, now, found.reads[name]) for name in SET if name in found.reads],
+        "gaskets": [_row(found, now, found.reads[f"gaskets.{name}"], text(f"part.{name}")) for name in POSITION_GASKETS],
+        "sizes": [_row(found, now, read) for read in found.reads.values() if read.dimension and _is_size(found, read)],
+        "checks": [_row(found, now, found.reads[name]) for name in _checked(found)],
+        "told": [
+            {"what": found.reads[one.read].title, "said": "; ".join(one.typed), "who": _who(one)}
+            for one in job.standing()
+            if found.reads[one.read].kind == "words"
+        ],
+        "marks": list(_marks(found)),
+        "deviations": list(_deviations(found, now)),
+        "open": list(still_open(found, now)),
+        "torn": [text("record.torn", number=number) for number in job.torn],
+    }
+
+
+def _checked(found: Opened) -> list[str]:
+    """What was read at a step besides; what is missing stands under what is open."""
+    return [name for name, read in found.reads.items() if read.step and name not in SET and found.job.latest(name)]
+
+
+def _is_size(found: Opened, read: Read) -> bool:
+    return not read.name.startswith("gaskets.") and found.job.latest(read.name) is not None
+
+
+def _row(found: Opened, now: Settings, read: Read, title: str = "") -> dict[str, Any]:
+    """One reading: its limits, as found, as left."""
+    limits = limits_of((found.planned if read.dimension else found.present).reducer(now), read)
+    kind = "torque" if read.kind == "torque" else "length"
+    between = (
+        ""
+        if limits is None
+        else text(
+            "readings.limits", low=units.show(max(limits.low, 0.0), kind, now.units), high=units.show(limits.high, kind, now.units)
+        )
+    )
+    sides = []
+    for states in SIDES:
+        taken = next((one for state in states if (one := found.job.latest(read.name, state))), None)
+        if taken is None:
+            sides.append({"said": "", "verdict": "", "who": ""})
+            continue
+        said = "; ".join(taken.typed) if not taken.values or read.kind == "count" else _figures(taken, kind, now)
+        sides.append({"said": said, "verdict": found.judge(taken, now).verdict, "who": _who(taken)})
+    return {
+        "what": title or read.title.replace("_", "_\u200b").replace(".", ".\u200b"),
+        "limits": between,
+        "found": sides[0],
+        "left": sides[1],
+    }
+
+
+def _figures(taken: Taken, kind: str, now: Settings) -> str:
+    mean = units.show(taken.mean, kind, now.units)
+    if len(taken.values) == 1:
+        return mean
+    low, high = units.show(min(taken.values), kind, now.units), units.show(max(taken.values), kind, now.units)
+    return text("record.report_figures", mean=mean, low=low, high=high, count=len(taken.values))
+
+
+def _who(taken: Taken) -> str:
+    return f"{taken.initials} {taken.time[:10]}" + (f", {taken.instrument}" if taken.instrument else "")
+
+
+def _marks(found: Opened) -> Iterator[dict[str, Any]]:
+    """Where the marks were read on the gear: drive and coast, as found and as left [%]."""
+    for states, title in zip(SIDES, ("state_found", "state_left"), strict=True):
+        taken = next((one for state in states if (one := found.job.latest("pattern", state))), None)
+        flanks = zip(("drive", "coast"), marks_of(taken), strict=True) if taken else ()
+        for flank, mark in flanks:
+            if mark is not None:
+                yield {
+                    "title": f"{text(f'flank.{flank}')}, {text(f'record.{title}')}",
+                    "along": mark.centre[0],
+                    "depth": mark.centre[1],
+                }
+
+
+def _deviations(found: Opened, now: Settings) -> Iterator[str]:
+    """Readings outside their limits, with the reason that was written beside them; entries that were struck, and why."""
+    for one in found.job.taken:
+        told = {
+            "number": one.number,
+            "title": found.reads[one.read].title,
+            "values": "; ".join(one.typed),
+            "initials": one.initials,
+        }
+        if one.struck:
+            why = next(strike for strike in found.job.strikes if strike.number == one.struck)
+            yield text("record.report_struck", why=why.note, by=why.initials, **told)
+        elif one.state != "found" and found.judge(one, now).verdict == "stop":
+            yield text("record.report_outside", why=one.note or text("record.report_no_reason"), **told)
+
+
+def drift(jobs: Sequence[Opened], now: Settings) -> tuple[Plot, ...]:
+    """Gaskets, backlash and end plays over the jobs of a machine, in the order given; a plot with nothing in it is left out."""
+    gaskets = [(f"gaskets.{name}", name, text(f"part.{name}"), LEFT) for name in POSITION_GASKETS]
+    plays = [(name, style, text(f"read.{name}"), LEFT) for name, style in PLAYS]
+    backlash = [
+        ("backlash", "shaft", text("record.state_found"), ("found",)),
+        ("backlash", "bore", text("record.state_left"), LEFT),
+    ]
+    kinds = (("gaskets", gaskets), ("backlash", backlash), ("plays", plays))
+    return tuple(plot for key, lines in kinds if (plot := _drift(key, lines, jobs, now)) is not None)
+
+
+def _drift(key: str, lines: Sequence[tuple[str, str, str, Sequence[State]]], jobs: Sequence[Opened], now: Settings) -> Plot | None:
+    drawn: list[Line] = []
+    dots: list[Dot] = []
+    values: list[float] = []
+    for read, style, name, states in lines:
+        places = []
+        for count, job in enumerate(jobs, start=1):
+            taken = next((one for state in states if (one := job.job.latest(read, state)) and one.values), None)
+            if taken is not None:
+                places.append((float(count), taken.mean))
+        if places:
+            drawn.append(Line(name, style, (tuple(places),)))
+            dots += [Dot(style, place, "") for place in places]
+            values += [value for _, value in places]
+    if not drawn:
+        return None
+    across = Axis(text("record.drift_job"), 0.5, len(jobs) + 0.5, tuple((float(k), str(k)) for k in range(1, len(jobs) + 1)))
+    up = axis(text("record.drift_size"), (0.8 * min(values), 1.1 * max(values)), "length", now.units)
+    return Plot(f"drift_{key}", text(f"record.drift_{key}"), across, up, tuple(drawn), dots=tuple(dots))

@@ -1,0 +1,147 @@
+"""What can be read on a job: what the steps ask for, and every dimension of the machine file that is measured. mm, N·m.
+
+A reading of a dimension is called by its place in the machine file (`high_speed_shaft.roller_seat`, `gaskets.pinion_gasket`), so that it
+can take the place of what stands there. Contents: `Read`, `known`, `typed`, and the constants that say how a step's reading is taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from calc import refusal, units
+from geometry.fields import Fitted, Record
+from geometry.machine import GASKET_RANGE, Gasket, Machine, Size
+from scenes import mark_words
+from scenes.procedure import Procedure
+from scenes.wording import text
+
+Kind = Literal["length", "torque", "count", "agreed", "words", "marks"]
+AGREED = frozenset({"zero_energy", "incoming", "free_turning", "pump_direction", "tool_count", "shaft_ends", "first_run"})
+"""Readings that are ticked, not measured."""
+COUNTED = frozenset({"packers_in", "packers_out"})
+"""Readings that are counted."""
+WRITTEN = frozenset({"set_number"})
+"""Readings that are words."""
+FEELER = {"shoulder_gap": 4, "end_face_step": 2}
+"""Readings with a feeler that must not enter (a reading is the thickest leaf that does, 0 mm where none does), and at how many places."""
+BLANKS = {
+    "trial_backlash": 4,
+    "backlash": 4,
+    "high_speed_end_play": 3,
+    "low_speed_end_play": 3,
+    "flange_gap": 4,
+    "bore_clearance": 2,
+    "trial_depth": 2,
+}
+"""How often a reading is taken where it is not once: as often as its step says to."""
+GASKET_POINTS, SEAT_POINTS = 4, 4
+"""Points at which a gasket and a seat are measured: common practice, no source."""
+FOUND = ("bearing_marks", "match_marks", "found_condition")
+"""What is written down in words when the machine comes apart, whatever its steps are."""
+LENGTHS = (-500.0, 2000.0)
+"""Lengths that can be read [mm]."""
+TORQUES = (0.0, 20_000.0)
+"""Torques that can be read [N·m]."""
+YES = ("yes", "no")
+MOST_WORDS = 400
+"""Characters of a reading in words at most."""
+
+
+@dataclass(frozen=True)
+class Read:
+    """A reading: its name in a record, what it is, how many values it wants at least, the first step that asks for it ("" for a dimension
+    of the machine file), whether its place in the machine file can take it."""
+
+    name: str
+    kind: Kind
+    wanted: int = 1
+    step: str = ""
+    dimension: bool = False
+
+    @property
+    def title(self) -> str:
+        """What it is, in words; a dimension is called as in the machine file."""
+        return self.name if self.dimension else text(f"read.{self.name}")
+
+
+def kind_of(name: str) -> Kind:
+    """What a step's reading is."""
+    if name in AGREED:
+        return "agreed"
+    if name in COUNTED:
+        return "count"
+    if name in WRITTEN or name in FOUND:
+        return "words"
+    if name == "pattern":
+        return "marks"
+    return "torque" if name.endswith("_screw") else "length"
+
+
+def known(machine: Machine, procedure: Procedure) -> dict[str, Read]:
+    """Every reading by name: those of the steps in their order, then what is told of a machine that comes apart, then dimensions."""
+    found: dict[str, Read] = {}
+    for step in procedure.steps.values():
+        for name in step.reads:
+            found.setdefault(name, Read(name, kind_of(name), {**BLANKS, **FEELER}.get(name, 1), step.id))
+    for name in FOUND:
+        found.setdefault(name, Read(name, "words"))
+    for name, field in _dimensions(machine, ""):
+        wanted = GASKET_POINTS if isinstance(field, Gasket) else SEAT_POINTS if isinstance(field, Fitted) else 1
+        found[name] = Read(name, "length", wanted, dimension=True)
+    return found
+
+
+def _dimensions(record: Record, place: str) -> Iterator[tuple[str, Any]]:
+    """Every field that takes readings: fitted diameters, links of a chain, gaskets."""
+    for name in type(record).model_fields:
+        value = getattr(record, name)
+        if isinstance(value, Fitted | Gasket | Size):
+            yield f"{place}{name}", value
+        elif isinstance(value, Record):
+            yield from _dimensions(value, f"{place}{name}.")
+
+
+def field_at(machine: Machine, name: str) -> Any:
+    """What stands in the machine file at the place of a dimension."""
+    found: Any = machine
+    for piece in name.split("."):
+        found = getattr(found, piece)
+    return found
+
+
+def typed(read: Read, given: Sequence[str]) -> tuple[float, ...]:
+    """The values of a reading as typed, in mm or N·m; none for words, ticks and marks. Raises ValueError with every fault, a line each."""
+    faults, values = [], []
+    if not given:
+        faults.append(text("record.no_value", read=read.name))
+    for one in given:
+        try:
+            values += _value(read, one)
+        except ValueError as error:
+            faults.append(f"{read.name} {refusal.told(one)}: {error}")
+    if faults:
+        raise ValueError("\n".join(faults))
+    return tuple(values)
+
+
+def _value(read: Read, given: str) -> list[float]:
+    if read.kind in ("length", "torque"):
+        low, high = TORQUES if read.kind == "torque" else GASKET_RANGE if read.name.startswith("gaskets.") else LENGTHS
+        value = units.read(given, read.kind)
+        if not low <= value <= high:
+            least, most = (units.typed(limit, read.kind, "mm") for limit in (low, high))
+            raise ValueError(text("record.out_of_range", least=least, most=most))
+        return [value]
+    if read.kind == "count":
+        if not (given.strip().isascii() and given.strip().isdecimal() and len(given.strip()) < 5):
+            raise ValueError(text("record.no_count"))
+        return [float(given)]
+    if read.kind == "agreed" and given.strip().lower() not in YES:
+        raise ValueError(text("record.no_tick"))
+    if len(given) > MOST_WORDS:
+        raise ValueError(text("record.too_long", most=MOST_WORDS))
+    if read.kind == "marks":
+        mark_words.place(mark_words.flank(given)[1])
+    return []

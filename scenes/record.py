@@ -1,0 +1,176 @@
+"""One job's record as a crew reads it: what was read, in which state of the machine, what was struck since.
+
+An entry is either a reading or strikes an earlier one; nothing is taken back otherwise. Values are kept as they were typed.
+Contents: `STATES`, `Taken`, `Job`, `reading`, `strike`, `job_of`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, Literal, get_args
+
+from calc import refusal
+from scenes.reads import Read, typed
+from scenes.record_file import Content
+from scenes.wording import text
+
+State = Literal["found", "fitting", "left"]
+STATES: tuple[State, ...] = get_args(State)
+"""As found when the machine came apart, during the rebuild, as left."""
+MOST_INITIALS, MOST_NOTE, MOST_VALUES = 12, 400, 24
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One reading of a record: number of its entry, time (ISO 8601), state, step at which it was taken ("" = none), its name, the values
+    as typed and in mm or N·m, what it was read with, who read it, a note, the entry that struck it (0 = none)."""
+
+    number: int
+    time: str
+    state: State
+    step: str
+    read: str
+    typed: tuple[str, ...]
+    values: tuple[float, ...]
+    instrument: str
+    initials: str
+    note: str
+    struck: int = 0
+
+    @property
+    def mean(self) -> float:
+        """Middle of the values [mm, N·m]."""
+        return sum(self.values) / len(self.values)
+
+    @property
+    def spread(self) -> float:
+        """Greatest less least of the values [mm, N·m]."""
+        return max(self.values) - min(self.values)
+
+
+@dataclass(frozen=True)
+class Strike:
+    """An entry that strikes an earlier one: its number, time, what it strikes, who, why."""
+
+    number: int
+    time: str
+    strikes: int
+    initials: str
+    note: str
+
+
+@dataclass(frozen=True)
+class Job:
+    """Everything in a record: readings and strikes in their order; numbers of lines that are torn, and of entries that this program does
+    not know (`strange`): they are kept and told of, and count for nothing."""
+
+    taken: tuple[Taken, ...]
+    strikes: tuple[Strike, ...] = ()
+    torn: tuple[int, ...] = ()
+    strange: tuple[int, ...] = ()
+
+    def standing(self, read: str = "", *states: State) -> tuple[Taken, ...]:
+        """Readings that were not struck, of one name and of some states where these are given."""
+        return tuple(one for one in self.taken if not one.struck and read in ("", one.read) and (not states or one.state in states))
+
+    def latest(self, read: str, *states: State) -> Taken | None:
+        """The last reading of that name that stands."""
+        found = self.standing(read, *states)
+        return found[-1] if found else None
+
+
+def reading(
+    read: Read, given: Sequence[str], state: str, *, step: str = "", instrument: str = "", initials: str = "", note: str = "",
+    time: datetime | None = None,
+) -> dict[str, Any]:  # fmt: skip
+    """The entry of a reading, checked. `time`: when it was read, now by default. Raises ValueError with every fault, a line each."""
+    faults = []
+    try:
+        typed(read, given)
+    except ValueError as error:
+        faults.append(str(error))
+    if len(given) > MOST_VALUES:
+        faults.append(text("record.too_many", count=len(given), most=MOST_VALUES))
+    if state not in STATES:
+        faults.append(text("record.state", given=refusal.told(state), states=", ".join(STATES)))
+    faults += _signed(initials, note)
+    if len(instrument) > MOST_NOTE:
+        faults.append(text("record.too_long_named", name="instrument", most=MOST_NOTE))
+    if faults:
+        raise ValueError("\n".join(faults))
+    return {
+        "time": stamp(time), "state": state, "step": step or read.step, "read": read.name, "values": list(given),
+        "with": instrument, "initials": initials, "note": note,
+    }  # fmt: skip
+
+
+def strike(job: Job, number: int, *, initials: str = "", note: str = "") -> dict[str, Any]:
+    """The entry that strikes an earlier reading. Raises ValueError with every fault, a line each."""
+    faults = []
+    found = next((one for one in job.taken if one.number == number), None)
+    if found is None:
+        faults.append(text("record.no_such", number=number, known=", ".join(str(one.number) for one in job.standing()) or "-"))
+    elif found.struck:
+        faults.append(text("record.struck_already", number=number, by=found.struck))
+    if not note.strip():
+        faults.append(text("record.why"))
+    faults += _signed(initials, note)
+    if faults:
+        raise ValueError("\n".join(faults))
+    return {"time": stamp(None), "strikes": number, "initials": initials, "note": note}
+
+
+def _signed(initials: str, note: str) -> list[str]:
+    faults = []
+    if not initials.strip() or len(initials) > MOST_INITIALS:
+        faults.append(text("record.initials", given=refusal.told(initials), most=MOST_INITIALS))
+    if len(note) > MOST_NOTE:
+        faults.append(text("record.too_long_named", name="note", most=MOST_NOTE))
+    return faults
+
+
+def stamp(time: datetime | None) -> str:
+    """A time as it stands in a record: local, to the second, with its distance from UTC (ISO 8601)."""
+    return (time or datetime.now()).astimezone().isoformat(timespec="seconds")
+
+
+def job_of(content: Content, reads: Mapping[str, Read]) -> Job:
+    """What a record says."""
+    taken: dict[int, Taken] = {}
+    strikes, strange = [], []
+    for entry in content.entries:
+        values = entry.values
+        found = _taken(entry.number, values, reads)
+        if found is not None:
+            taken[entry.number] = found
+        elif isinstance(values.get("strikes"), int) and values["strikes"] in taken:
+            one = Strike(entry.number, str(values.get("time", "")), values["strikes"], *_who(values))
+            strikes.append(one)
+            if not taken[one.strikes].struck:
+                taken[one.strikes] = replace(taken[one.strikes], struck=entry.number)
+        else:
+            strange.append(entry.number)
+    return Job(tuple(taken.values()), tuple(strikes), content.torn, tuple(strange))
+
+
+def _who(values: Mapping[str, Any]) -> tuple[str, str]:
+    return str(values.get("initials", "")), str(values.get("note", ""))
+
+
+def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) -> Taken | None:
+    """An entry as a reading; None when it is none, or none that is known."""
+    read = reads.get(str(values.get("read", "")))
+    given, state = values.get("values"), values.get("state")
+    if read is None or state not in STATES or not (isinstance(given, list) and all(isinstance(one, str) for one in given)):
+        return None
+    try:
+        found = typed(read, given)
+    except ValueError:
+        return None
+    initials, note = _who(values)
+    return Taken(
+        number, str(values.get("time", "")), state, str(values.get("step", "")), read.name, tuple(given), found,
+        str(values.get("with", "")), initials, note,
+    )  # fmt: skip

@@ -1,0 +1,236 @@
+"""A job's record: what is accepted, what it says, what it changes. Figures of the machines are our own invention; sources of others beside them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from scenes import record, record_listing
+from scenes.examples import EXAMPLES, open_machine
+from scenes.explain import Explainer
+from scenes.reads import known
+from scenes.record_judged import limits_of
+from scenes.record_listing import Opened, opened
+
+
+@pytest.fixture(scope="module", params=EXAMPLES)
+def explainer(request: pytest.FixtureRequest) -> Explainer:
+    return Explainer(open_machine(request.param)[0])
+
+
+@pytest.fixture(scope="module")
+def millrace() -> Explainer:
+    return Explainer(open_machine("millrace")[0])
+
+
+def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **other: str) -> Opened:
+    """The record with one more reading in it."""
+    found = opened(explainer, path)
+    found.record.add(record.reading(found.reads[name], values, state, initials="AB", **other))
+    return opened(explainer, path)
+
+
+def said(found: Opened) -> tuple[str, str]:
+    """Verdict and what to do of the last reading."""
+    judged = found.judge(found.job.taken[-1], found.planned.start_settings())
+    return judged.verdict, " ".join((*judged.says, *judged.now))
+
+
+def test_every_reading_of_every_step_can_be_recorded(explainer: Explainer) -> None:
+    reads = known(explainer.machine, explainer.procedure)
+    asked = {name for step in explainer.procedure.steps.values() for name in step.reads}
+    assert asked <= set(reads)
+    assert {"gaskets.pinion_gasket", "high_speed_shaft.bearing_seat", "bearing_marks", "match_marks"} <= set(reads)
+    typed = {"length": "0.2 mm", "torque": "40 N m", "count": "3", "agreed": "yes", "words": "as drawn", "marks": "drive toe"}
+    for read in reads.values():
+        assert record.reading(read, [typed[read.kind]], "fitting", initials="AB")["values"] == [typed[read.kind]], read.name
+        assert read.title
+
+
+def test_a_reading_in_inches_is_the_same_as_in_millimetres(millrace: Explainer, tmp_path: Path) -> None:
+    """25.4 mm to the inch: ISO 80000-3; a thousandth is 0.0254 mm."""
+    found = put(millrace, tmp_path / "a", "backlash", "0.010 in")
+    assert found.job.taken[0].values == pytest.approx((0.254,), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("name", "values", "told"),
+    [
+        ("backlash", ["0.2"], "backlash '0.2': "),
+        ("backlash", ["0.2 mm", "hot"], "backlash 'hot': "),
+        ("backlash", [], "backlash: no value: accepted: at least one"),
+        ("gaskets.pinion_gasket", ["9 mm"], "accepted: 0.050 mm to 5.000 mm"),
+        ("packers_in", ["three"], "accepted: a number of pieces"),
+        ("free_turning", ["perhaps"], "accepted: yes, no"),
+        ("pattern", ["toe"], "accepted: a flank and a place"),
+        ("pattern", ["drive tow"], "did you mean toe?"),
+        ("found_condition", ["x" * 401], "at most 400 characters"),
+        ("backlash", ["0.2 mm"] * 25, "accepted: at most 24"),
+    ],
+)
+def test_what_is_no_reading_is_refused_and_says_what_would_be(millrace: Explainer, name: str, values: list[str], told: str) -> None:
+    with pytest.raises(ValueError) as refused:
+        record.reading(known(millrace.machine, millrace.procedure)[name], values, "fitting", initials="AB")
+    assert told in str(refused.value)
+
+
+def test_every_fault_is_told_at_once(millrace: Explainer) -> None:
+    with pytest.raises(ValueError) as refused:
+        record.reading(known(millrace.machine, millrace.procedure)["backlash"], ["a", "b"], "later", initials="")
+    assert len(str(refused.value).splitlines()) == 4
+
+
+def test_end_play_is_judged_by_its_limits_its_pushes_and_their_number(millrace: Explainer, tmp_path: Path) -> None:
+    low, high = millrace.machine.limits.high_speed_end_play
+    middle, path = (low + high) / 2.0, tmp_path / "a"
+    assert said(put(millrace, path, "high_speed_end_play", *[f"{middle} mm"] * 3))[0] == "fine"
+    assert said(put(millrace, path, "high_speed_end_play", *[f"{middle} mm"] * 2)) == ("watch", said(opened(millrace, path))[1])
+    assert "3 are wanted" in said(opened(millrace, path))[1]
+    found = put(millrace, path, "high_speed_end_play", f"{middle - 0.02} mm", f"{middle} mm", f"{middle + 0.02} mm")
+    assert said(found)[0] == "watch" and "The pushes differ by 0.040 mm" in said(found)[1]
+    verdict, told = said(put(millrace, path, "high_speed_end_play", *[f"{high + 0.1} mm"] * 3))
+    assert verdict == "stop" and "High-speed float gasket" in told
+
+
+def test_too_much_end_play_asks_for_a_cover_gasket_thinner_by_what_is_too_much(millrace: Explainer, tmp_path: Path) -> None:
+    """A cover stands off by its gasket: end play goes with its clamped thickness one to one (common practice, no source)."""
+    low, high = millrace.machine.limits.high_speed_end_play
+    gasket, path = millrace.machine.gaskets.high_speed_float_gasket, tmp_path / "a"
+    found = put(millrace, path, "high_speed_end_play", *[f"{(low + high) / 2.0 + 0.1} mm"] * 3)
+    told = said(found)[1]
+    stock = found.present.reducer(millrace.start_settings())
+    from scenes.callouts.gaskets import stock_of
+
+    wanted = (gasket.clamped - 0.1) / (1.0 - stock_of(stock.machine, gasket).compression)
+    assert f"{wanted:.3f} mm free" in told
+
+
+def test_backlash_is_taken_apart_into_what_shims_change_and_what_they_do_not(millrace: Explainer, tmp_path: Path) -> None:
+    """Four places on a gear that runs out 0.06 mm: mean 0.23 mm, once a turn (least squares; numpy's is the other judge)."""
+    import numpy as np
+
+    values = [0.26, 0.23, 0.20, 0.23]
+    turns = np.pi / 2.0 * np.arange(4)
+    fit = np.linalg.lstsq(np.stack([np.ones(4), np.cos(turns), np.sin(turns)], axis=1), np.array(values), rcond=None)[0]
+    verdict, told = said(put(millrace, tmp_path / "a", "backlash", *[f"{value} mm" for value in values]))
+    assert f"Set value {fit[0]:.3f} mm; over a turn it varies by {2.0 * np.hypot(fit[1], fit[2]):.3f} mm" in told
+    assert verdict == "fine"
+
+
+def test_backlash_outside_its_limits_is_answered_with_the_shim_moves_of_adjust(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    put(millrace, path, "pattern", "drive heel", "coast heel")
+    verdict, told = said(put(millrace, path, "backlash", "0.36 mm", "0.39 mm", "0.41 mm", "0.38 mm"))
+    assert verdict == "stop" and "Recommended move" in told and "Pinion gasket" in told
+
+
+def test_packers_that_do_not_come_out_again_stop_the_job(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    put(millrace, path, "packers_in", "3")
+    verdict, told = said(put(millrace, path, "packers_out", "2"))
+    assert verdict == "stop" and "3 went in, 2 came out" in told and "Do not turn anything" in told
+    assert said(put(millrace, path, "packers_out", "3"))[0] == "fine"
+
+
+def test_a_leaf_that_enters_stops_the_job(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    assert said(put(millrace, path, "shoulder_gap", *["0 mm"] * 4))[0] == "fine"
+    assert said(put(millrace, path, "shoulder_gap", "0 mm", "0 mm", "0 mm", "0.15 mm"))[0] == "stop"
+
+
+def test_a_seat_is_judged_by_the_class_of_its_fit(millrace: Explainer) -> None:
+    """60 k5: +2 to +15 um (ISO 286-2, table of shafts)."""
+    read = known(millrace.machine, millrace.procedure)["high_speed_shaft.bearing_seat"]
+    assert (
+        millrace.machine.high_speed_shaft.bearing_seat.diameter == 60.0
+        and millrace.machine.high_speed_shaft.bearing_seat.fit == "k5"
+    )
+    found = limits_of(millrace.reducer(millrace.start_settings()), read)
+    assert found is not None and (found.low, found.high) == pytest.approx((60.002, 60.015), abs=1e-9)
+
+
+def test_measured_beats_nominal_in_every_note_and_says_that_it_was_measured(millrace: Explainer, tmp_path: Path) -> None:
+    name = "high_speed_shaft.bearing_seat"
+    before = millrace.numbers(replace(millrace.start_settings(), step="hs_bearing_1"))["steps"][0]["callouts"]
+    found = put(millrace, tmp_path / "a", name, "60.014 mm", "60.014 mm", "60.012 mm", "60.014 mm")
+    after = found.present.numbers(replace(millrace.start_settings(), step="hs_bearing_1"))["steps"][0]["callouts"]
+    changed = [new for old, new in zip(before, after, strict=False) if old["text"] != new["text"]]
+    assert changed and any("measured" in note["source"] for note in changed)
+
+
+def test_the_gasket_that_came_out_is_in_the_machine_as_found_and_the_new_one_in_the_machine_as_it_is(
+    millrace: Explainer, tmp_path: Path
+) -> None:
+    path = tmp_path / "a"
+    put(millrace, path, "gaskets.pinion_gasket", "0.40 mm", "0.42 mm", state="found")
+    found = put(millrace, path, "gaskets.pinion_gasket", "0.60 mm")
+    assert found.found.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.41)
+    assert found.present.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.60)
+    assert millrace.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.50)
+
+
+def test_the_new_gasket_is_worked_out_from_the_old_one_and_what_was_read_with_it(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    low, high = millrace.machine.limits.low_speed_end_play
+    put(millrace, path, "gaskets.low_speed_float_gasket", *["0.80 mm"] * 4, state="found")
+    told = said(put(millrace, path, "low_speed_end_play", *[f"{high + 0.2} mm"] * 3, state="found"))[1]
+    assert "Low-speed float gasket: 0.800 mm is in" in told
+
+
+def test_a_struck_reading_stays_in_the_file_and_counts_no_more(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    put(millrace, path, "gaskets.pinion_gasket", "0.60 mm")
+    found = put(millrace, path, "gaskets.pinion_gasket", "0.90 mm")
+    found.record.add(record.strike(found.job, 2, initials="CD", note="other gasket"))
+    found = opened(millrace, path)
+    assert found.present.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.60)
+    assert len(found.record.read().entries) == 3 and found.job.taken[1].struck == 3
+    for number, why in ((2, "struck already by entry 3"), (9, "no reading that stands: accepted: 1")):
+        with pytest.raises(ValueError, match=why):
+            record.strike(found.job, number, initials="CD", note="again")
+    with pytest.raises(ValueError, match="accepted: why the entry is struck"):
+        record.strike(found.job, 1, initials="CD")
+
+
+def test_a_size_that_makes_no_reducer_is_refused_before_it_is_written_and_told_of_where_it_is(
+    millrace: Explainer, tmp_path: Path
+) -> None:
+    found = opened(millrace, tmp_path / "a")
+    read = found.reads["high_speed_shaft.bearing_seat"]
+    wrong = record.reading(read, ["50 mm"], "fitting", initials="AB")
+    with pytest.raises(ValueError, match="too far from the diameter"):
+        record_listing.refuse_unfit(found, read, wrong)
+    found.record.add(wrong)  # by hand, or by an older program
+    found = opened(millrace, tmp_path / "a")
+    assert found.present.machine == millrace.machine
+    assert any("Entry 1: high_speed_shaft.bearing_seat" in line for line in record_listing.lines(found, millrace.start_settings()))
+
+
+def test_what_this_program_does_not_know_is_kept_and_told_of(millrace: Explainer, tmp_path: Path) -> None:
+    found = opened(millrace, tmp_path / "a")
+    for values in (
+        {"read": "colour", "values": ["blue"], "state": "found"},
+        {"strikes": 7},
+        {"read": "backlash", "values": [3]},
+        {},
+    ):
+        found.record.add(values)
+    found = opened(millrace, tmp_path / "a")
+    assert found.job.strange == (1, 2, 3, 4) and found.job.taken == ()
+
+
+def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(millrace: Explainer, tmp_path: Path) -> None:
+    now, path = millrace.start_settings(), tmp_path / "a"
+    reads = [read for read in known(millrace.machine, millrace.procedure).values() if read.step]
+    wanted = [read for read in reads if not millrace.procedure.steps[read.step].optional]
+    assert len(list(record_listing.still_open(opened(millrace, path), now))) == len(wanted)
+    for read in wanted:
+        limits = limits_of(millrace.reducer(now), read)
+        middle = f"{(limits.low + limits.high) / 2.0} {'N m' if read.kind == 'torque' else 'mm'}" if limits else "1 mm"
+        typed = {"count": "3", "agreed": "yes", "words": "as marked", "marks": "drive centre"}.get(read.kind, middle)
+        found = put(millrace, path, read.name, *[typed] * read.wanted, state="left")
+        assert not any(f": {read.title}:" in line for line in record_listing.still_open(found, now)), read.name
+    assert list(record_listing.still_open(found, now)) == []
+    assert "Nothing is open" in list(record_listing.lines(found, now))[-1]

@@ -1,0 +1,173 @@
+"""Nothing written into a job's record is ever lost. What must hold is RFC 8259 for each line, the JSON Lines convention (one value a line,
+lines end with a line feed) and POSIX.1-2017 for locks, appended writes and fsync."""
+
+from __future__ import annotations
+
+import json
+import os
+import resource
+import signal
+import subprocess
+import sys
+import time
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from scenes.record_file import LONGEST, Record, RecordError
+
+WRITER = """
+import sys
+from pathlib import Path
+from scenes.record_file import Record
+record = Record(Path(sys.argv[1]))
+for k in range(int(sys.argv[3])):
+    print(record.add({"writer": int(sys.argv[2]), "k": k, "text": "ñ" * 40}), flush=True)
+"""
+
+
+def lines(path: Path) -> list[bytes]:
+    return path.read_bytes().split(b"\n")
+
+
+def write(path: Path, writer: int, count: int) -> list[int]:
+    ran = subprocess.run(
+        [sys.executable, "-c", WRITER, str(path), str(writer), str(count)], capture_output=True, text=True, check=True
+    )
+    return [int(number) for number in ran.stdout.split()]
+
+
+def test_an_entry_is_found_again_as_it_was_given(tmp_path: Path) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    given = {"read": "backlash", "values": ["0.31 mm", "0,33 mm"], "initials": "Ñ", "note": "two\nlines \u2028 and ‮"}
+    assert record.add(given) == 1 and record.add({}) == 2
+    found = record.read()
+    assert [(entry.number, dict(entry.values)) for entry in found.entries] == [(1, given), (2, {})]
+    assert found.torn == ()
+    assert [json.loads(line) for line in lines(record.path)[:-1]] == [given, {}]  # as another reader reads them
+
+
+def test_what_was_written_stands_byte_for_byte_before_what_is_added(tmp_path: Path) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    before = b""
+    for k in range(20):
+        record.add({"k": k})
+        after = record.path.read_bytes()
+        assert after.startswith(before) and len(after) > len(before)
+        before = after
+
+
+def test_four_programs_that_add_at_once_lose_nothing_and_each_is_told_its_own_line(tmp_path: Path) -> None:
+    path = tmp_path / "job.jsonl"
+    with ThreadPoolExecutor(4) as crowd:
+        told = list(crowd.map(lambda writer: write(path, writer, 50), range(4)))
+    found = Record(path).read()
+    assert found.torn == () and len(found.entries) == 200
+    for writer, numbers in enumerate(told):
+        mine = [entry.number for entry in found.entries if entry.values["writer"] == writer]
+        assert mine == numbers and [found.entries[number - 1].values["k"] for number in numbers] == list(range(50))
+
+
+@pytest.mark.long
+def test_twenty_programs_add_two_hundred_entries_each_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "job.jsonl"
+    with ThreadPoolExecutor(20) as crowd:
+        list(crowd.map(lambda writer: write(path, writer, 200), range(20)))
+    found = Record(path).read()
+    assert found.torn == () and len({(entry.values["writer"], entry.values["k"]) for entry in found.entries}) == 4000
+
+
+@pytest.mark.parametrize("keep", [1, 9, 20])
+def test_a_line_torn_by_a_crash_stays_where_it_is_and_spoils_no_other(tmp_path: Path, keep: int) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.add({"k": 1})
+    whole = record.path.read_bytes()
+    record.add({"k": 2, "text": "lost in the crash"})
+    record.path.write_bytes(record.path.read_bytes()[: len(whole) + keep])
+    assert [dict(entry.values) for entry in record.read().entries] == [{"k": 1}] and record.read().torn == (2,)
+    assert record.add({"k": 3}) == 3
+    found = record.read()
+    assert [(entry.number, entry.values["k"]) for entry in found.entries] == [(1, 1), (3, 3)] and found.torn == (2,)
+
+
+def test_a_line_that_only_lacks_its_end_is_whole(tmp_path: Path) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.add({"k": 1})
+    record.path.write_bytes(record.path.read_bytes()[:-1])
+    assert record.add({"k": 2}) == 2
+    assert [entry.values["k"] for entry in record.read().entries] == [1, 2]
+
+
+def test_zeros_left_by_a_power_cut_are_a_torn_line(tmp_path: Path) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.add({"k": 1})
+    with record.path.open("ab") as file:
+        file.write(bytes(512))
+    assert record.read().torn == (2,)
+    assert record.add({"k": 2}) == 3 and [entry.values["k"] for entry in record.read().entries] == [1, 2]
+
+
+def test_a_full_disk_refuses_the_entry_and_leaves_the_record_as_it_was(tmp_path: Path) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.add({"k": 1})
+    before = record.path.read_bytes()
+    limits, old = resource.getrlimit(resource.RLIMIT_FSIZE), signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) + 10, limits[1]))  # the disk takes ten bytes more
+    try:
+        with pytest.raises(RecordError, match="nothing was added"):
+            record.add({"k": 2, "text": "more than ten bytes"})
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+        signal.signal(signal.SIGXFSZ, old)
+    assert record.path.read_bytes() == before
+    assert record.add({"k": 3}) == 2
+
+
+def test_what_is_no_file_is_refused() -> None:
+    with pytest.raises(RecordError, match="/dev/full: no file"):
+        Record(Path("/dev/full")).add({"k": 1})
+
+
+def test_a_program_killed_at_any_moment_keeps_every_entry_that_it_was_told_of(tmp_path: Path) -> None:
+    path = tmp_path / "job.jsonl"
+    with subprocess.Popen([sys.executable, "-c", WRITER, str(path), "0", "100000"], stdout=subprocess.PIPE, text=True) as running:
+        assert running.stdout and running.stdout.readline()
+        time.sleep(0.3)
+        running.kill()
+        told = [1, *(int(line) for line in running.stdout.read().split("\n")[:-1])]
+    found = Record(path).read()
+    assert len(told) > 5 and told == [entry.number for entry in found.entries][: len(told)]
+    assert Record(path).add({"k": "after"}) > told[-1]
+
+
+def test_an_entry_is_on_the_disk_before_the_number_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    calls: list[str] = []
+    write_, sync_ = os.write, os.fsync
+    monkeypatch.setattr(os, "write", lambda *given: (calls.append("write"), write_(*given))[1])
+    monkeypatch.setattr(os, "fsync", lambda file: (calls.append("sync"), sync_(file))[1])
+    Record(tmp_path / "job.jsonl").add({"k": 1})
+    assert calls == ["sync", "write", "sync"]  # the folder's new name, the line, the line on the disk
+
+
+@pytest.mark.parametrize("content", [b"[1, 2]\n", b"title = 3\n", b"\x00\x01", b"{" * 5000])
+def test_a_file_that_is_no_record_is_refused_in_a_line(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "job.jsonl").write_bytes(content)
+    with pytest.raises(RecordError, match="no entry in it: accepted: a record"):
+        Record(tmp_path / "job.jsonl").read()
+
+
+def test_what_can_not_be_an_entry_is_refused_before_anything_is_written(tmp_path: Path) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    with pytest.raises(RecordError, match=f"accepted: at most {LONGEST}"):
+        record.add({"note": "x" * LONGEST})
+    with pytest.raises(ValueError):
+        record.add({"value": float("nan")})
+    assert not record.path.exists()
+
+
+@pytest.mark.parametrize("kind", ["folder", "missing"])
+def test_a_place_that_can_not_be_written_is_refused_in_a_line(tmp_path: Path, kind: str) -> None:
+    path = tmp_path if kind == "folder" else tmp_path / "nowhere" / "job.jsonl"
+    with pytest.raises(RecordError, match="can't be used"):
+        Record(path).add({"k": 1})

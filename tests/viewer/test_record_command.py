@@ -1,0 +1,150 @@
+"""The record from the command line and on the live page."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+from pypdf import PdfReader
+
+from tests.viewer.browser import ROOT, Watched, served
+from viewer.cli import main
+
+
+def run(job: Path, *options: str) -> int:
+    return main(["record", "millrace", str(job), *options])
+
+
+def add(job: Path, name: str, *values: str, state: str = "fitting") -> int:
+    given = [part for value in values for part in ("--value", value)]
+    return run(job, "add", "--reading", name, *given, "--initials", "AB", "--state", state)
+
+
+def test_a_reading_is_added_judged_and_shown(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = tmp_path / "job.jsonl"
+    assert add(job, "high_speed_end_play", "0.05 mm", "0.05 mm", "0.06 mm") == 0
+    assert "Entry 1 is on the disk: High-speed end play." in capsys.readouterr().out
+    assert add(job, "high_speed_end_play", "0.25 mm", "0.25 mm", "0.26 mm") == 1
+    assert "High-speed float gasket" in capsys.readouterr().out
+    assert run(job, "add", "--strike", "2", "--initials", "AB", "--note", "dial slipped") == 0
+    capsys.readouterr()
+    assert run(job, "show", "--json") == 0
+    report = json.loads(capsys.readouterr().out)
+    assert [(one["number"], one["struck"]) for one in report["readings"]] == [(1, 0), (2, 3)]
+    assert [one["verdict"] for one in report["readings"]] == ["fine", "stop"]
+    assert not any("High-speed end play" in line for line in report["open"])
+    assert run(job, "show") == 0
+    assert "struck by 3" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (["add", "--reading", "backlesh", "--value", "1 mm", "--initials", "AB"], "did you mean backlash?"),
+        (["add", "--reading", "backlash", "--value", "1", "--initials", "AB"], "backlash '1'"),
+        (["add", "--reading", "backlash", "--value", "1 mm"], "accepted: 1 to 12 characters"),
+        (["add", "--reading", "backlash", "--value", "1 mm", "--initials", "AB", "--step", "backlish"], "did you mean backlash?"),
+        (["add", "--strike", "4", "--initials", "AB", "--note", "x"], "entry 4: no reading that stands"),
+        (["add", "--strike", "4", "--reading", "backlash"], "--strike: with --reading: accepted: one of the two"),
+        (["show"], "not found: accepted: the record of a job"),
+        (["report", "-o", "left.pdf"], "not found: accepted: the record of a job"),
+        (["report"], "--out: missing"),
+        (
+            ["add", "--reading", "high_speed_shaft.bearing_seat", "--value", "50 mm", "--initials", "AB"],
+            "too far from the diameter",
+        ),
+    ],
+)
+def test_bad_input_is_refused_in_clear_lines_and_nothing_is_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], options: list[str], told: str
+) -> None:
+    assert run(tmp_path / "job.jsonl", *options) == 2
+    assert told in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_record_that_can_not_be_written_is_refused_in_a_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert add(tmp_path / "nowhere" / "job.jsonl", "backlash", "0.2 mm") == 2
+    assert "can't be used: No such file or directory" in capsys.readouterr().err
+
+
+def test_numbers_take_what_was_measured_and_the_gasket_that_was_put_in(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = tmp_path / "job.jsonl"
+    add(job, "gaskets.pinion_gasket", *["0.60 mm"] * 4)
+    capsys.readouterr()
+    main(["numbers", "millrace", "--step", "pinion_gasket", "--gasket", "pinion_gasket=0.6 mm"])
+    by_option = capsys.readouterr().out
+    main(["numbers", "millrace", "--step", "pinion_gasket", "--record", str(job)])
+    assert capsys.readouterr().out == by_option
+    main(["numbers", "millrace", "--step", "pinion_gasket"])
+    assert capsys.readouterr().out != by_option
+
+
+def test_the_report_shows_as_found_beside_as_left_and_what_is_open(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    first, job, out = tmp_path / "first.jsonl", tmp_path / "job.jsonl", tmp_path / "left.pdf"
+    add(first, "backlash", *["0.22 mm"] * 4, state="left")
+    add(job, "backlash", "0.31 mm", "0.33 mm", "0.35 mm", "0.33 mm", state="found")
+    add(job, "pattern", "drive heel", "coast heel", state="left")
+    add(job, "backlash", "0.21 mm", "0.23 mm", "0.25 mm", "0.23 mm", state="left")
+    add(job, "low_speed_end_play", *["0.09 mm"] * 3, state="left")
+    assert run(job, "report", "-o", str(out), "--before", str(first)) == 0
+    told = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+    for words in (
+        "Record as left",
+        "0.330 mm",
+        "0.230 mm",
+        "63 %, 50 %",
+        "no reason written",
+        "Still open",
+        "Signatures",
+        "2: job.jsonl",
+    ):
+        assert words in told, words
+    assert "maker's manual" in told
+    before = out.read_bytes()
+    assert run(job, "report", "-o", str(out), "--before", str(first)) == 0
+    assert out.read_bytes() == before
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["first.jsonl", "job.jsonl", "left.pdf"]
+
+
+def test_hostile_words_stay_words_in_the_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job, out = tmp_path / "job.jsonl", tmp_path / "left.pdf"
+    add(job, "found_condition", '#read("/etc/passwd") *b* </w> \u202eabc $x$')
+    assert run(job, "report", "-o", str(out)) == 0
+    assert '#read("/etc/passwd") *b* </w>' in " ".join(PdfReader(out).pages[0].extract_text().split())
+
+
+def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser: Browser, tmp_path: Path) -> None:
+    job = tmp_path / "job.jsonl"
+    with served(["-m", "viewer.cli", "show", "millrace", "--no-browser", "--record", str(job)]) as url:
+        watched = Watched(browser)
+        page = watched.page
+        page.goto(url)
+        page.wait_for_selector(".page", timeout=30_000)
+        watched.settled()
+        page.evaluate("window.trame.trigger('go', ['hs_end_play'])")
+        page.wait_for_selector(".record #record_0", timeout=15_000)
+        page.locator("#record_0").fill("0.05 mm; 0.05 mm; 0.06 mm")
+        page.locator("#record_add_0").click()
+        page.wait_for_selector(".record .fault")
+        assert "initials" in page.locator(".record .fault").inner_text() and not job.exists()
+        page.locator("#record_by").fill("AB")
+        page.locator("#record_state").select_option("left")
+        page.locator("#record_add_0").click()
+        page.wait_for_selector(".record .moves")
+        assert "Entry 1 is on the disk: High-speed end play." in page.locator(".record .moves").inner_text()
+        entry = json.loads(job.read_text())
+        assert (entry["read"], entry["state"], entry["step"]) == ("high_speed_end_play", "left", "hs_end_play")
+        assert entry["values"] == ["0.05 mm", "0.05 mm", "0.06 mm"]
+        assert watched.complaints == [] and watched.foreign(url) == []
+
+
+def test_a_record_goes_with_the_page_alone() -> None:
+    for extra in ("--window", "--share"):
+        command = [sys.executable, "-m", "viewer.cli", "show", "millrace", "--record", "job.jsonl", extra]
+        done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT, check=False)
+        assert done.returncode == 2 and "the page alone adds to a record" in done.stderr

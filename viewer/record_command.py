@@ -1,0 +1,156 @@
+"""The `record` command: adds readings to the record of a job, strikes them, prints it."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from calc import refusal
+from scenes import record, record_listing
+from scenes.explain import Explainer
+from scenes.procedure_file import suggestion
+from scenes.record_file import RecordError
+from scenes.settings import Settings
+from scenes.wording import text
+from viewer.refused import Refused
+
+EXAMPLE = 'shimwright record millrace job.jsonl add --reading backlash --value "0.21 mm" --value "0.24 mm" --initials AB'
+ACTS = ("add", "show", "report")
+
+
+def options(sub: argparse.ArgumentParser) -> None:
+    """What is recorded, and by whom."""
+    sub.add_argument("job", metavar="JOB", help="the record's file, one a job, beside the machine file; made when it is not there")
+    sub.add_argument("act", choices=ACTS, help="add: a reading, or strike one; show: print it; report: write it as PDF")
+    sub.add_argument(
+        "--reading", metavar="NAME", help="what was read: backlash, gaskets.pinion_gasket, high_speed_shaft.roller_seat ..."
+    )
+    sub.add_argument("--value", metavar="VALUE", action="append", default=[],
+                     help='what was read, with its unit; give it once for each place or push; a mark as "drive toe,low"')  # fmt: skip
+    sub.add_argument(
+        "--state", choices=record.STATES, default="fitting", help="as found, in the rebuild, as left (default fitting)"
+    )
+    sub.add_argument("--step", help="step number or id at which it was read (default: the first that asks for it)")
+    sub.add_argument("--instrument", default="", metavar="TEXT", help="what it was read with")
+    sub.add_argument("--initials", default="", metavar="TEXT", help="who read it")
+    sub.add_argument("--note", default="", metavar="TEXT", help="a remark; why an entry is struck")
+    sub.add_argument("--strike", type=int, metavar="NUMBER", help="strike the entry of that number instead of adding a reading")
+    sub.add_argument("-o", "--out", metavar="FILE", help="PDF to write for report")
+    sub.add_argument("--before", metavar="JOB", action="append", default=[],
+                     help="record of an earlier job of this machine for the plots of report; the oldest first")  # fmt: skip
+    sub.add_argument("--paper", choices=["a4", "letter"], help="paper of report (default: a4 in mm, letter in inches)")
+    sub.add_argument("--json", action="store_true", help="print as JSON")
+
+
+def measured(explainer: Explainer, given: str) -> Explainer:
+    """The machine with the readings of a record in it; what could not be put in is told of. Raises Refused."""
+    try:
+        found = record_listing.opened(explainer, Path(given))
+    except RecordError as error:
+        raise Refused(str(error)) from None
+    for line in found.unfit:
+        print(line, file=sys.stderr)
+    return found.present
+
+
+def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    """Do it. Result: 0; 1 when the reading is outside its limits. Raises Refused."""
+    try:
+        return {"show": _show, "add": _add, "report": _report}[args.act](explainer, now, args)
+    except RecordError as error:
+        raise Refused(str(error)) from None
+
+
+def _show(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    path = Path(args.job)
+    if not path.exists():
+        raise Refused(f"{args.job}: not found: accepted: the record of a job")
+    found = record_listing.opened(explainer, path)
+    if args.json:
+        print(json.dumps(record_listing.report(found, now), indent=1, ensure_ascii=False))
+    else:
+        print("\n".join(record_listing.lines(found, now)))
+    return 0
+
+
+def _report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    if not args.out:
+        raise Refused("--out: missing: accepted: a PDF to write, for example -o left.pdf")
+    jobs = []
+    for given in (*args.before, args.job):
+        if not Path(given).exists():
+            raise Refused(f"{given}: not found: accepted: the record of a job")
+        jobs.append(record_listing.opened(explainer, Path(given)))
+    from viewer import printing
+
+    with tempfile.TemporaryDirectory() as folder:
+        printer = printing.Printer(jobs[-1].present, now, Path(folder), args.paper or printing.paper_for(now.units))
+        made = printer.record(jobs[-1], jobs[:-1])
+    _write(Path(args.out), made)
+    print(text("record.wrote", file=args.out))
+    return 0
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Beside its place, then moved in. Raises Refused."""
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
+            try:
+                file.write(content)
+                file.flush()
+                os.replace(file.name, path)
+            except OSError:
+                Path(file.name).unlink(missing_ok=True)
+                raise
+    except OSError as error:
+        raise Refused(f"--out {path}: can't be written: {error.strerror or error}") from None
+
+
+def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    found = record_listing.opened(explainer, Path(args.job))
+    try:
+        values = _strike(found, args) if args.strike is not None else _reading(found, args)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    number = found.record.add(values)
+    found = record_listing.opened(explainer, Path(args.job))
+    if args.strike is not None:
+        said: dict[str, Any] = {"number": number, "strikes": args.strike}
+        lines, verdict = [text("record.struck", number=number, old=args.strike)], ""
+    else:
+        taken = next(one for one in found.job.taken if one.number == number)
+        judged = found.judge(taken, now)
+        said = {"number": number, "verdict": judged.verdict, "says": list(judged.says), "now": list(judged.now)}
+        lines = [text("record.added", number=number, title=found.reads[taken.read].title), *judged.says, *judged.now]
+        verdict = judged.verdict
+    print(json.dumps(said, indent=1, ensure_ascii=False) if args.json else "\n".join(lines))
+    return 1 if verdict == "stop" else 0
+
+
+def _strike(found: record_listing.Opened, args: argparse.Namespace) -> dict[str, Any]:
+    if args.reading is not None or args.value:
+        raise ValueError("--strike: with --reading: accepted: one of the two")
+    return record.strike(found.job, args.strike, initials=args.initials, note=args.note)
+
+
+def _reading(found: record_listing.Opened, args: argparse.Namespace) -> dict[str, Any]:
+    procedure = found.planned.procedure
+    read = found.reads.get(args.reading or "")
+    if read is None:
+        given = refusal.told(args.reading or "")
+        raise ValueError(text("record.unknown", given=given, suggestion=suggestion(args.reading or "", list(found.reads))))
+    step = args.step or ""
+    if step.isdecimal() and 1 <= int(step[:9]) <= len(procedure.order):
+        step = procedure.order[int(step) - 1]
+    if step and step not in procedure.steps:
+        raise ValueError(text("record.step", given=refusal.told(step), suggestion=suggestion(step, procedure.order)))
+    values = record.reading(
+        read, args.value, args.state, step=step, instrument=args.instrument, initials=args.initials, note=args.note
+    )
+    record_listing.refuse_unfit(found, read, values)
+    return values

@@ -1,0 +1,76 @@
+"""The record on the live page: a line for each reading that the step asks for, checked and on the disk before the page says so."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Final
+
+from scenes import record, record_listing
+from scenes.record_file import RecordError
+from scenes.wording import text
+
+MOST: Final = 10  # readings of one step that have a line
+
+
+def build(html: Any, word: dict[str, str]) -> None:
+    """The lines, shown while the step asks for readings and a record is open."""
+    with html.Form(classes="readings record", v_if="to_record.length", v_on_submit_prevent="", raw_attrs=['autocomplete="off"']):
+        html.H3(word["page.record"])
+        with html.Div(classes="who"):
+            with html.Label():
+                html.Span(word["page.record_by"])
+                html.Input(v_model=("record_by",), raw_attrs=['id="record_by"', 'type="text"', 'maxlength="12"'])
+            with html.Label():
+                html.Span(word["page.record_state"])
+                with html.Select(v_model=("record_state",), raw_attrs=['id="record_state"']):
+                    for state in record.STATES:
+                        html.Option(word[f"record.state_{state}"], raw_attrs=[f'value="{state}"'])
+        for slot in range(MOST):
+            with html.Div(classes="line", v_if=f"to_record.length > {slot}"):
+                with html.Label():
+                    html.Span(f"{{{{ to_record[{slot}] }}}}")
+                    html.Input(v_model=(f"record_{slot}",), raw_attrs=[f'id="record_{slot}"', 'type="text"', 'maxlength="400"'])
+                html.Button(word["page.record_add"], click=f"trigger('record_reading', [{slot}, record_{slot}, record_by, record_state])",
+                            raw_attrs=['type="button"', f'id="record_add_{slot}"'])  # fmt: skip
+        html.P("{{ record_fault }}", v_if="record_fault", classes="fault", raw_attrs=['role="alert"'])
+        html.Pre("{{ record_said }}", v_if="record_said", classes="moves", raw_attrs=['role="status"'])
+
+
+class Recording:
+    """The open record, and the readings of the step that is shown; `now` gives the settings."""
+
+    def __init__(self, explainer: Any, server: Any, now: Callable[[], Any], path: Path | None) -> None:
+        self.explainer, self.state, self.now, self.path = explainer, server.state, now, path
+        self.names: list[str] = []
+        empty = {"to_record": [], "record_by": "", "record_state": "fitting", "record_fault": "", "record_said": ""}
+        self.state.update(empty | {f"record_{slot}": "" for slot in range(MOST)})
+        server.controller.trigger("record_reading")(self.add)
+
+    def shown(self, step: str | None) -> None:
+        """Show the lines of this step, without what was typed and said at another."""
+        names = list(self.explainer.procedure.steps[step].reads[:MOST]) if self.path is not None and step else []
+        if names != self.names:
+            self.names = names
+            self.state.update({"record_fault": "", "record_said": ""} | {f"record_{slot}": "" for slot in range(MOST)})
+        self.state.to_record = [text(f"read.{name}") for name in names]
+
+    def add(self, slot: int, typed: object, by: object, state: object) -> None:
+        """Put a reading on the disk and say what it says, or what is wrong with it."""
+        self.state.record_fault, self.state.record_said = "", ""
+        if self.path is None or not 0 <= slot < len(self.names):
+            return
+        try:
+            found = record_listing.opened(self.explainer, self.path)
+            values = [one.strip() for one in str(typed or "").split(";") if one.strip()]
+            read = found.reads[self.names[slot]]
+            entry = record.reading(read, values, str(state), step=self.now().step or "", initials=str(by or "").strip())
+            number = found.record.add(entry)
+            found = record_listing.opened(self.explainer, self.path)
+        except (ValueError, RecordError) as error:
+            self.state.record_fault = str(error)
+            return
+        said = found.judge(next(one for one in found.job.taken if one.number == number), self.now())
+        mark = [text(f"page.verdict_{said.verdict}")] if said.verdict else []
+        self.state.record_said = "\n".join([text("record.added", number=number, title=read.title), *mark, *said.says, *said.now])
+        self.state[f"record_{slot}"] = ""
