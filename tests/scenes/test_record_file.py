@@ -10,8 +10,10 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -143,9 +145,16 @@ def test_a_program_killed_at_any_moment_keeps_every_entry_that_it_was_told_of(tm
 
 def test_an_entry_is_on_the_disk_before_the_number_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     calls: list[str] = []
-    write_, sync_ = os.write, os.fsync
-    monkeypatch.setattr(os, "write", lambda *given: (calls.append("write"), write_(*given))[1])
-    monkeypatch.setattr(os, "fsync", lambda file: (calls.append("sync"), sync_(file))[1])
+
+    def told(name: str, act: Callable[..., Any]) -> Callable[..., Any]:
+        def acted(*given: Any) -> Any:
+            calls.append(name)
+            return act(*given)
+
+        return acted
+
+    monkeypatch.setattr(os, "write", told("write", os.write))
+    monkeypatch.setattr(os, "fsync", told("sync", os.fsync))
     Record(tmp_path / "job.jsonl").add({"k": 1})
     assert calls == ["sync", "write", "sync"]  # the folder's new name, the line, the line on the disk
 
