@@ -13,6 +13,7 @@ from calc import units
 from geometry.joints import Fit, Limits
 from scenes import timeplan
 from scenes.explain import Explainer
+from scenes.reads import AGREED, BLANKS, COUNTED, FEELER, WRITTEN
 from scenes.settings import Settings
 from scenes.wording import text
 
@@ -47,28 +48,10 @@ JUDGED: dict[str, tuple[str, ...]] = {
     "pattern": ("mesh.pattern.drive", "mesh.pattern.coast"),
 }
 """Which notes say what a reading should be; a circle of screws is judged by its own note."""
-BLANKS = {
-    "trial_backlash": 4,
-    "backlash": 4,
-    "high_speed_end_play": 3,
-    "low_speed_end_play": 3,
-    "flange_gap": 4,
-    "bore_clearance": 2,
-    "trial_depth": 2,
-}
-"""How many blanks a reading gets where it is not one: as often as its step says to read."""
-FEELER = {"shoulder_gap": 4, "end_face_step": 2}
-"""Readings with a feeler that must not enter, and at how many places."""
 FLANGE_GAP = 1.0
 """How far the flange is held off, as its step says [mm]."""
 IN_WORDS = frozenset({"bore_clearance", "gear_drop"})
 """Readings that are not of the note's own figure: its whole sentence says what to look for."""
-AGREED = frozenset({"zero_energy", "incoming", "free_turning", "pump_direction", "tool_count", "shaft_ends", "first_run"})
-"""Readings that are ticked, not measured."""
-COUNTED = frozenset({"packers_in", "packers_out"})
-"""Readings that are counted."""
-WRITTEN = frozenset({"set_number"})
-"""Readings that are words."""
 KINDS = {"mm": "length", "N m": "torque", "degC": "temperature"}
 """Unit of a note: what is written into the blank is of this kind."""
 
