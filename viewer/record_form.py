@@ -71,6 +71,7 @@ class Recording:
             self.state.record_fault = str(error)
             return
         said = found.judge(next(one for one in found.job.taken if one.number == number), self.now())
-        mark = [text(f"page.verdict_{said.verdict}")] if said.verdict else []
+        mark = [f"{text(f'page.mark_{said.verdict}')} {text(f'page.verdict_{said.verdict}')}"] if said.verdict else []
         self.state.record_said = "\n".join([text("record.added", number=number, title=read.title), *mark, *said.says, *said.now])
         self.state[f"record_{slot}"] = ""
+        self.state.dirty(f"record_{slot}")  # what was typed may not have come here yet

@@ -137,6 +137,7 @@ def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser:
         page.locator("#record_add_0").click()
         page.wait_for_selector(".record .moves")
         assert "Entry 1 is on the disk: High-speed end play." in page.locator(".record .moves").inner_text()
+        page.wait_for_function("document.getElementById('record_0').value === ''")
         entry = json.loads(job.read_text())
         assert (entry["read"], entry["state"], entry["step"]) == ("high_speed_end_play", "left", "hs_end_play")
         assert entry["values"] == ["0.05 mm", "0.05 mm", "0.06 mm"]
