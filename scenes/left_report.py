@@ -12,14 +12,13 @@ from typing import Any
 from calc import units
 from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
-from scenes.record import State, Taken
+from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import limits_of, marks_of
-from scenes.record_listing import Opened, still_open
+from scenes.record_listing import Opened, asked, still_open, titled, untold
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
-LEFT: tuple[State, ...] = ("left", "fitting")
-SIDES: tuple[tuple[State, ...], ...] = (("found",), LEFT)
+SIDES: tuple[tuple[State, ...], ...] = (("found",), PUT_IN)
 SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "free_turning")
 """What the job is about: told whether it was read or not."""
 PLAYS = (("high_speed_end_play", "high_speed_float_gasket"), ("low_speed_end_play", "low_speed_float_gasket"))
@@ -29,11 +28,13 @@ PLAYS = (("high_speed_end_play", "high_speed_float_gasket"), ("low_speed_end_pla
 def report(found: Opened, now: Settings) -> dict[str, Any]:
     """What the report says."""
     job = found.job
+    setting = [(read, step) for read, step in asked(found) if read.name in SET]
+    checks = [(read, step) for read, step in asked(found) if read.name not in SET and job.latest(read.name)]
     return {
-        "setting": [_row(found, now, found.reads[name]) for name in SET if name in found.reads],
+        "setting": [_row(found, now, read, titled(found, read, step), step) for read, step in setting],
         "gaskets": [_row(found, now, found.reads[f"gaskets.{name}"], text(f"part.{name}")) for name in POSITION_GASKETS],
         "sizes": [_row(found, now, read) for read in found.reads.values() if read.dimension and _is_size(found, read)],
-        "checks": [_row(found, now, found.reads[name]) for name in _checked(found)],
+        "checks": [_row(found, now, read, titled(found, read, step), step) for read, step in checks],
         "told": [
             {"what": found.reads[one.read].title, "said": "; ".join(one.typed), "who": _who(one)}
             for one in job.standing()
@@ -42,20 +43,15 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "marks": list(_marks(found)),
         "deviations": list(_deviations(found, now)),
         "open": list(still_open(found, now)),
-        "torn": [text("record.torn", number=number) for number in job.torn],
+        "torn": list(untold(found)),
     }
-
-
-def _checked(found: Opened) -> list[str]:
-    """What was read at a step besides; what is missing stands under what is open."""
-    return [name for name, read in found.reads.items() if read.step and name not in SET and found.job.latest(name)]
 
 
 def _is_size(found: Opened, read: Read) -> bool:
     return not read.name.startswith("gaskets.") and found.job.latest(read.name) is not None
 
 
-def _row(found: Opened, now: Settings, read: Read, title: str = "") -> dict[str, Any]:
+def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = "") -> dict[str, Any]:
     """One reading: its limits, as found, as left."""
     limits = limits_of((found.planned if read.dimension else found.present).reducer(now), read)
     kind = "torque" if read.kind == "torque" else "length"
@@ -68,18 +64,23 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "") -> dict[str,
     )
     sides = []
     for states in SIDES:
-        taken = next((one for state in states if (one := found.job.latest(read.name, state))), None)
+        taken = found.job.latest(read.name, *states, step=step if len(read.steps) > 1 else "")
         if taken is None:
             sides.append({"said": "", "verdict": "", "who": ""})
             continue
         said = "; ".join(taken.typed) if not taken.values or read.kind == "count" else _figures(taken, kind, now)
         sides.append({"said": said, "verdict": found.judge(taken, now).verdict, "who": _who(taken)})
     return {
-        "what": title or read.title.replace("_", "_\u200b").replace(".", ".\u200b"),
+        "what": title or broken(read.title),
         "limits": between,
         "found": sides[0],
         "left": sides[1],
     }
+
+
+def broken(name: str) -> str:
+    """A name of the machine file that may be broken into lines."""
+    return name.replace("_", "_\u200b").replace(".", ".\u200b")
 
 
 def _figures(taken: Taken, kind: str, now: Settings) -> str:
@@ -91,13 +92,14 @@ def _figures(taken: Taken, kind: str, now: Settings) -> str:
 
 
 def _who(taken: Taken) -> str:
-    return f"{taken.initials} {taken.time[:10]}" + (f", {taken.instrument}" if taken.instrument else "")
+    state = text(f"record.state_{taken.state}")
+    return f"{taken.number}: {state}, {taken.initials} {taken.time[:10]}" + (f", {taken.instrument}" if taken.instrument else "")
 
 
 def _marks(found: Opened) -> Iterator[dict[str, Any]]:
     """Where the marks were read on the gear: drive and coast, as found and as left [%]."""
     for states, title in zip(SIDES, ("state_found", "state_left"), strict=True):
-        taken = next((one for state in states if (one := found.job.latest("pattern", state))), None)
+        taken = found.job.latest("pattern", *states)
         flanks = zip(("drive", "coast"), marks_of(taken), strict=True) if taken else ()
         for flank, mark in flanks:
             if mark is not None:
@@ -126,11 +128,11 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
 
 def drift(jobs: Sequence[Opened], now: Settings) -> tuple[Plot, ...]:
     """Gaskets, backlash and end plays over the jobs of a machine, in the order given; a plot with nothing in it is left out."""
-    gaskets = [(f"gaskets.{name}", name, text(f"part.{name}"), LEFT) for name in POSITION_GASKETS]
-    plays = [(name, style, text(f"read.{name}"), LEFT) for name, style in PLAYS]
+    gaskets = [(f"gaskets.{name}", name, text(f"part.{name}"), PUT_IN) for name in POSITION_GASKETS]
+    plays = [(name, style, text(f"read.{name}"), PUT_IN) for name, style in PLAYS]
     backlash = [
         ("backlash", "shaft", text("record.state_found"), ("found",)),
-        ("backlash", "bore", text("record.state_left"), LEFT),
+        ("backlash", "bore", text("record.state_left"), PUT_IN),
     ]
     kinds = (("gaskets", gaskets), ("backlash", backlash), ("plays", plays))
     return tuple(plot for key, lines in kinds if (plot := _drift(key, lines, jobs, now)) is not None)
@@ -143,8 +145,8 @@ def _drift(key: str, lines: Sequence[tuple[str, str, str, Sequence[State]]], job
     for read, style, name, states in lines:
         places = []
         for count, job in enumerate(jobs, start=1):
-            taken = next((one for state in states if (one := job.job.latest(read, state)) and one.values), None)
-            if taken is not None:
+            taken = job.job.latest(read, *states)
+            if taken is not None and taken.values:
                 places.append((float(count), taken.mean))
         if places:
             drawn.append(Line(name, style, (tuple(places),)))
@@ -153,5 +155,6 @@ def _drift(key: str, lines: Sequence[tuple[str, str, str, Sequence[State]]], job
     if not drawn:
         return None
     across = Axis(text("record.drift_job"), 0.5, len(jobs) + 0.5, tuple((float(k), str(k)) for k in range(1, len(jobs) + 1)))
-    up = axis(text("record.drift_size"), (0.8 * min(values), 1.1 * max(values)), "length", now.units)
+    room = 0.25 * (max(values) - min(values)) or 0.02
+    up = axis(text("record.drift_size"), (min(values) - room, max(values) + room), "length", now.units)
     return Plot(f"drift_{key}", text(f"record.drift_{key}"), across, up, tuple(drawn), dots=tuple(dots))

@@ -6,17 +6,20 @@ in (read in the rebuild or as left); the machine as found takes the gasket that 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from geometry import buildable
 from geometry.fields import Fitted, Record, measured_size
 from geometry.machine import Gasket, Machine
+from geometry.reducer import assemble, prove
 from scenes.reads import field_at, known
-from scenes.record import Job, State, Taken
+from scenes.record import PUT_IN, Job, Taken
+from scenes.wording import text
 
-PUT_IN: tuple[State, ...] = ("fitting", "left")
+LEAST = 0.01
+"""Least length of a part [mm]."""
 
 
 @dataclass(frozen=True)
@@ -30,22 +33,39 @@ class Measured:
 def machine_of(machine: Machine, job: Job, names: Sequence[str], *, found: bool = False) -> Measured:
     """The machine with the readings of a record in it. `names`: its dimensions that take readings; `found`: with the gaskets that came
     out. A reading that makes no buildable reducer is left out and told of."""
-    changed, unfit = machine, []
+    taken = {}
     for name in names:
-        old = field_at(machine, name)
-        taken = job.latest(name, *(("found",) if found else PUT_IN)) if isinstance(old, Gasket) else job.latest(name)
-        if taken is None:
-            continue
+        states = () if not isinstance(field_at(machine, name), Gasket) else ("found",) if found else PUT_IN
+        one = job.latest(name, *states)
+        if one is not None:
+            taken[name] = one
+    try:
+        return Measured(_proven(_all_in(machine, taken, found)))
+    except ValueError:  # one of them at least: find which
+        pass
+    changed, unfit = machine, []
+    for name, one in taken.items():
         try:
-            trial = _replaced(changed, name.split("."), _field(old, taken))
-            clashes = list(buildable.clashes(trial))
+            changed = _proven(_all_in(changed, {name: one}, found))
         except ValueError as error:
-            clashes = [f"{name}: {_plain(error)}"]
-        if clashes:
-            unfit += [(taken.number, fault) for fault in clashes]
-        else:
-            changed = trial
+            unfit.append((one.number, f"{name}: {_plain(error)}"))
     return Measured(changed, tuple(unfit))
+
+
+def _all_in(machine: Machine, taken: Mapping[str, Taken], found: bool) -> Machine:
+    """The machine with these readings. Raises ValueError where one is out of its field's range."""
+    for name, one in taken.items():
+        machine = _replaced(machine, name.split("."), _field(field_at(machine, name), one, found))
+    return machine
+
+
+def _proven(machine: Machine) -> Machine:
+    """The machine, if a reducer can be built of it. Raises ValueError."""
+    clashes = list(buildable.clashes(machine))
+    if clashes:
+        raise ValueError("; ".join(clashes))
+    prove(assemble(machine))
+    return machine
 
 
 def dimensions(machine: Machine, procedure: Any) -> list[str]:
@@ -53,12 +73,14 @@ def dimensions(machine: Machine, procedure: Any) -> list[str]:
     return [read.name for read in known(machine, procedure).values() if read.dimension]
 
 
-def _field(old: Any, taken: Taken) -> Any:
-    """A field of the machine file with its readings."""
+def _field(old: Any, taken: Taken, found: bool) -> Any:
+    """A field of the machine file with its readings. A gasket that came out has taken its set: what is measured is its clamped thickness."""
     if isinstance(old, Gasket):
-        return old.model_copy(update={"thickness": taken.mean})
+        return old.model_copy(update={"thickness": taken.mean / (1.0 - old.compression) if found else taken.mean})
     if isinstance(old, Fitted):
         return Fitted.model_validate({"diameter": f"{old.diameter!r} mm", "readings": [f"{value!r} mm" for value in taken.values]})
+    if old.low > 0.0 and min(taken.values) < LEAST:
+        raise ValueError(text("record.out_of_range", least=f"{LEAST} mm", most="2000 mm"))
     return measured_size(taken.values)
 
 

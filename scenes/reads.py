@@ -18,7 +18,19 @@ from scenes.procedure import Procedure
 from scenes.wording import text
 
 Kind = Literal["length", "torque", "count", "agreed", "words", "marks"]
-AGREED = frozenset({"zero_energy", "incoming", "free_turning", "pump_direction", "tool_count", "shaft_ends", "first_run"})
+AGREED = frozenset(
+    {
+        "zero_energy",
+        "incoming",
+        "free_turning",
+        "pump_direction",
+        "tool_count",
+        "shaft_ends",
+        "first_run",
+        "pattern_accepted",
+        "locks",
+    }
+)
 """Readings that are ticked, not measured."""
 COUNTED = frozenset({"packers_in", "packers_out"})
 """Readings that are counted."""
@@ -40,8 +52,14 @@ GASKET_POINTS, SEAT_POINTS = 4, 4
 """Points at which a gasket and a seat are measured: common practice, no source."""
 FOUND = ("bearing_marks", "match_marks", "found_condition")
 """What is written down in words when the machine comes apart, whatever its steps are."""
-LENGTHS = (-500.0, 2000.0)
-"""Lengths that can be read [mm]."""
+SIGNED = ("pattern_accepted", "locks")
+"""What somebody answers for at the end, whatever the steps are: the marked pattern, and every lock counted."""
+DIALLED = frozenset({"backlash", "trial_backlash", "high_speed_end_play", "low_speed_end_play"})
+"""Readings of a dial."""
+DIAL = (0.0, 5.0)
+"""What a dial can show of them [mm]."""
+LENGTHS, OFFSETS = (0.0, 2000.0), (-500.0, 2000.0)
+"""Lengths that can be read at a step, and for a dimension of the machine file [mm]."""
 TORQUES = (0.0, 20_000.0)
 """Torques that can be read [N·m]."""
 YES = ("yes", "no")
@@ -51,13 +69,13 @@ MOST_WORDS = 400
 
 @dataclass(frozen=True)
 class Read:
-    """A reading: its name in a record, what it is, how many values it wants at least, the first step that asks for it ("" for a dimension
+    """A reading: its name in a record, what it is, how many values it wants at least, the steps that ask for it (none for a dimension
     of the machine file), whether its place in the machine file can take it."""
 
     name: str
     kind: Kind
     wanted: int = 1
-    step: str = ""
+    steps: tuple[str, ...] = ()
     dimension: bool = False
 
     @property
@@ -82,11 +100,11 @@ def kind_of(name: str) -> Kind:
 def known(machine: Machine, procedure: Procedure) -> dict[str, Read]:
     """Every reading by name: those of the steps in their order, then what is told of a machine that comes apart, then dimensions."""
     found: dict[str, Read] = {}
-    for step in procedure.steps.values():
-        for name in step.reads:
-            found.setdefault(name, Read(name, kind_of(name), {**BLANKS, **FEELER}.get(name, 1), step.id))
-    for name in FOUND:
-        found.setdefault(name, Read(name, "words"))
+    for name in dict.fromkeys(name for step in procedure.steps.values() for name in step.reads):
+        steps = tuple(one for one in procedure.order if name in procedure.steps[one].reads)
+        found[name] = Read(name, kind_of(name), {**BLANKS, **FEELER}.get(name, 1), steps)
+    for name in (*FOUND, *SIGNED):
+        found.setdefault(name, Read(name, kind_of(name)))
     for name, field in _dimensions(machine, ""):
         wanted = GASKET_POINTS if isinstance(field, Gasket) else SEAT_POINTS if isinstance(field, Fitted) else 1
         found[name] = Read(name, "length", wanted, dimension=True)
@@ -126,9 +144,18 @@ def typed(read: Read, given: Sequence[str]) -> tuple[float, ...]:
     return tuple(values)
 
 
+def _range(read: Read) -> tuple[float, float]:
+    """What a reading can be at all [mm, N·m]."""
+    if read.kind == "torque":
+        return TORQUES
+    if read.dimension:
+        return GASKET_RANGE if read.name.startswith("gaskets.") else OFFSETS
+    return DIAL if read.name in DIALLED else LENGTHS
+
+
 def _value(read: Read, given: str) -> list[float]:
     if read.kind in ("length", "torque"):
-        low, high = TORQUES if read.kind == "torque" else GASKET_RANGE if read.name.startswith("gaskets.") else LENGTHS
+        low, high = _range(read)
         value = units.read(given, read.kind)
         if not low <= value <= high:
             least, most = (units.typed(limit, read.kind, "mm") for limit in (low, high))

@@ -19,6 +19,8 @@ from scenes.wording import text
 State = Literal["found", "fitting", "left"]
 STATES: tuple[State, ...] = get_args(State)
 """As found when the machine came apart, during the rebuild, as left."""
+PUT_IN: tuple[State, ...] = ("fitting", "left")
+"""States in which the machine stands with its new parts."""
 MOST_INITIALS, MOST_NOTE, MOST_VALUES = 12, 400, 24
 
 
@@ -64,16 +66,21 @@ class Strike:
 @dataclass(frozen=True)
 class Job:
     """Everything in a record: readings and strikes in their order; numbers of lines that are torn, and of entries that this program does
-    not know (`strange`): they are kept and told of, and count for nothing."""
+    not know (`strange`): they are kept and told of, and count for nothing; the machine that the record is of ("" = not said)."""
 
     taken: tuple[Taken, ...]
     strikes: tuple[Strike, ...] = ()
     torn: tuple[int, ...] = ()
     strange: tuple[int, ...] = ()
+    machine: str = ""
 
     def standing(self, read: str = "", *states: State) -> tuple[Taken, ...]:
         """Readings that were not struck, of one name and of some states where these are given."""
         return tuple(one for one in self.taken if not one.struck and read in ("", one.read) and (not states or one.state in states))
+
+    def until(self, number: int) -> Job:
+        """The job as it stood when that entry was made."""
+        return replace(self, taken=tuple(one for one in self.taken if one.number < number))
 
     def latest(self, read: str, *states: State) -> Taken | None:
         """The last reading of that name that stands."""
@@ -93,6 +100,8 @@ def reading(
         faults.append(str(error))
     if len(given) > MOST_VALUES:
         faults.append(text("record.too_many", count=len(given), most=MOST_VALUES))
+    if step not in read.steps and len(read.steps) > 1:
+        faults.append(text("record.which_step", read=read.name, steps=", ".join(read.steps)))
     if state not in STATES:
         faults.append(text("record.state", given=refusal.told(state), states=", ".join(STATES)))
     faults += _signed(initials, note)
@@ -101,9 +110,14 @@ def reading(
     if faults:
         raise ValueError("\n".join(faults))
     return {
-        "time": stamp(time), "state": state, "step": step or read.step, "read": read.name, "values": list(given),
+        "time": stamp(time), "state": state, "step": step or next(iter(read.steps), ""), "read": read.name, "values": list(given),
         "with": instrument, "initials": initials, "note": note,
     }  # fmt: skip
+
+
+def opening(machine: str, set_number: str | None) -> dict[str, Any]:
+    """The first entry of a record: whose it is."""
+    return {"time": stamp(None), "machine": machine, "set": set_number or ""}
 
 
 def strike(job: Job, number: int, *, initials: str = "", note: str = "") -> dict[str, Any]:
@@ -139,20 +153,23 @@ def stamp(time: datetime | None) -> str:
 def job_of(content: Content, reads: Mapping[str, Read]) -> Job:
     """What a record says."""
     taken: dict[int, Taken] = {}
-    strikes, strange = [], []
+    strikes, strange, machine = [], [], ""
     for entry in content.entries:
         values = entry.values
+        if isinstance(values.get("machine"), str) and "read" not in values:
+            machine = machine or values["machine"]
+            continue
         found = _taken(entry.number, values, reads)
         if found is not None:
             taken[entry.number] = found
-        elif isinstance(values.get("strikes"), int) and values["strikes"] in taken:
+        elif type(values.get("strikes")) is int and values["strikes"] in taken:
             one = Strike(entry.number, str(values.get("time", "")), values["strikes"], *_who(values))
             strikes.append(one)
             if not taken[one.strikes].struck:
                 taken[one.strikes] = replace(taken[one.strikes], struck=entry.number)
         else:
             strange.append(entry.number)
-    return Job(tuple(taken.values()), tuple(strikes), content.torn, tuple(strange))
+    return Job(tuple(taken.values()), tuple(strikes), content.torn, tuple(strange), machine)
 
 
 def _who(values: Mapping[str, Any]) -> tuple[str, str]:

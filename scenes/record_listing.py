@@ -1,71 +1,82 @@
 """A record in lines and as JSON: every entry with its verdict, what to do now, and what is still open.
 
-Contents: `Opened`, `opened`, `with_job`, `report`, `lines`, `still_open`.
+Contents: `Opened`, `opened`, `put`, `report`, `lines`, `still_open`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from geometry.reducer import assemble
 from scenes.explain import Explainer
 from scenes.measured import dimensions, machine_of
-from scenes.reads import Read, known
-from scenes.record import Job, Taken, job_of
-from scenes.record_file import Content, Entry, Record
-from scenes.record_judged import Judgement, judge
+from scenes.reads import SIGNED, Read, known
+from scenes.record import PUT_IN, Job, Taken, job_of, opening
+from scenes.record_file import Record, RecordError
+from scenes.record_judged import Judgement, judge, limits_of
 from scenes.settings import Settings
 from scenes.wording import text
+
+MOVES = {
+    "gaskets.pinion_gasket": ("pinion_running", "pinion_set", "backlash", "pattern"),
+    "gaskets.gear_gasket": ("gear_distance", "backlash", "pattern"),
+    "gaskets.high_speed_float_gasket": ("high_speed_end_play", "pinion_running", "backlash", "pattern"),
+    "gaskets.low_speed_float_gasket": ("low_speed_end_play",),
+}
+"""Readings that hold no longer once that gasket is another one."""
 
 
 @dataclass(frozen=True, eq=False)
 class Opened:
-    """A record beside its machine: `planned` as the machine file says, `found` and `present` with the readings of the record in it."""
+    """A record beside its machine: `planned` as the machine file says; the job; what can be read."""
 
     planned: Explainer
     record: Record
     job: Job
     reads: dict[str, Read]
-    found: Explainer
-    present: Explainer
-    unfit: tuple[str, ...] = ()
+
+    @cached_property
+    def _names(self) -> list[str]:
+        return dimensions(self.planned.machine, self.planned.procedure)
+
+    @cached_property
+    def present(self) -> Explainer:
+        """The machine with the readings of the record in it."""
+        machine = machine_of(self.planned.machine, self.job, self._names).machine
+        return self.planned if machine is self.planned.machine else Explainer(machine, self.planned.folder)
+
+    @cached_property
+    def unfit(self) -> tuple[str, ...]:
+        """Readings that could not be put into the machine, a line each."""
+        both = (machine_of(self.planned.machine, self.job, self._names, found=found) for found in (True, False))
+        said = (text("record.unfit", number=number, fault=fault) for one in both for number, fault in one.unfit)
+        return tuple(dict.fromkeys(said))
 
     def judge(self, taken: Taken, now: Settings) -> Judgement:
-        """What a reading says, on the machine as it then was; a dimension by what the machine file says of it."""
-        if self.reads[taken.read].dimension:
-            return judge(self.planned, now, self.job, taken)
-        return judge(self.found if taken.state == "found" else self.present, now, self.job, taken)
+        """What a reading says, on the machine as it stood when it was entered."""
+        before = self.job.until(taken.number)
+        machine = machine_of(self.planned.machine, before, self._names, found=taken.state == "found").machine
+        return judge(self.planned, assemble(machine), now, before, self.reads[taken.read], taken)
 
 
 def opened(explainer: Explainer, path: Path) -> Opened:
-    """The record at a path, empty where there is none yet. Raises RecordError."""
+    """The record at a path, empty where there is none yet. Raises RecordError, also when it is of another machine."""
     record, reads = Record(path), known(explainer.machine, explainer.procedure)
     job = job_of(record.read(), reads) if path.exists() else Job(())
-    return with_job(explainer, record, job, reads)
+    if job.machine and job.machine != explainer.title:
+        raise RecordError(text("record.other_machine", file=path, machine=job.machine, given=explainer.title))
+    return Opened(explainer, record, job, reads)
 
 
-def with_job(explainer: Explainer, record: Record, job: Job, reads: dict[str, Read]) -> Opened:
-    """A record that was read already, beside its machine."""
-    names = dimensions(explainer.machine, explainer.procedure)
-    found, present = (machine_of(explainer.machine, job, names, found=found) for found in (True, False))
-    both = [
-        Explainer(each.machine, explainer.folder) if each.machine is not explainer.machine else explainer
-        for each in (found, present)
-    ]
-    unfit = (text("record.unfit", number=number, fault=fault) for number, fault in (*found.unfit, *present.unfit))
-    return Opened(explainer, record, job, reads, both[0], both[1], tuple(dict.fromkeys(unfit)))
-
-
-def refuse_unfit(found: Opened, read: Read, values: Mapping[str, Any]) -> None:
-    """Raises ValueError when a reading of a dimension can't stand in the machine file's place."""
-    if not read.dimension:
-        return
-    trial = job_of(Content((Entry(0, values),), ()), found.reads)
-    unfit = machine_of(found.planned.machine, trial, [read.name], found=values["state"] == "found").unfit
-    if unfit:
-        raise ValueError("\n".join(fault for _, fault in unfit))
+def put(found: Opened, entry: Mapping[str, Any]) -> int:
+    """Put an entry on the disk, in a new record behind the one that says whose it is. Result: its number. Raises RecordError."""
+    if not found.record.path.exists():
+        found.record.add(opening(found.planned.title, found.planned.machine.gears.set_number))
+    return found.record.add(entry)
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:
@@ -96,7 +107,7 @@ def _entry(found: Opened, one: Taken, now: Settings) -> dict[str, Any]:
 
 
 def lines(found: Opened, now: Settings) -> Iterator[str]:
-    """The record for a fitter, line by line."""
+    """The record for a fitter, line by line; what to do now only for the last reading of its kind."""
     job = found.job
     if not job.taken:
         yield text("record.nothing")
@@ -107,37 +118,88 @@ def lines(found: Opened, now: Settings) -> Iterator[str]:
         yield entry_line(found, one)
         if not one.struck:
             said = found.judge(one, now)
-            yield from (f"    {line}" for line in (*said.says, *said.now))
-    yield from (text("record.torn", number=number) for number in job.torn)
-    yield from (text("record.strange", number=number) for number in job.strange)
-    yield from found.unfit
+            last = job.latest(one.read, *(("found",) if one.state == "found" else PUT_IN), step=one.step) is one
+            yield from (f"    {line}" for line in (*said.says, *(said.now if last else ())))
+    yield from untold(found)
     missing = list(still_open(found, now))
     if missing:
         yield ""
         yield text("record.open")
         yield from (f"  {line}" for line in missing)
     elif job.taken:
-        yield text("record.closed")
+        reducer = found.present.reducer(now)
+        yield text(
+            "record.closed", count=sum(1 for read in found.reads.values() if read.steps and limits_of(reducer, read) is None)
+        )
+
+
+def untold(found: Opened) -> Iterator[str]:
+    """What of the file counts for nothing: torn lines, strange entries, readings that could not be put into the machine."""
+    yield from (text("record.torn", number=number) for number in found.job.torn)
+    yield from (text("record.strange", number=number) for number in found.job.strange)
+    yield from found.unfit
 
 
 def entry_line(found: Opened, one: Taken) -> str:
     """One reading on one line."""
     told = {"number": one.number, "time": one.time, "by": one.struck, "initials": one.initials}
-    told |= {"title": found.reads[one.read].title, "values": "; ".join(one.typed), "state": text(f"record.state_{one.state}")}
-    return text("record.line_struck" if one.struck else "record.line", **told)
+    told |= {"title": titled(found, found.reads[one.read], one.step), "values": "; ".join(one.typed)}
+    if not one.struck:
+        return text("record.line", state=text(f"record.state_{one.state}"), **told)
+    strike = next(each for each in found.job.strikes if each.number == one.struck)
+    return text("record.line_struck", why=strike.note, who=strike.initials, **told)
+
+
+def titled(found: Opened, read: Read, step: str) -> str:
+    """A reading's name; with the number of its step where several ask for it."""
+    if len(read.steps) < 2 or step not in found.planned.procedure.steps:
+        return read.title
+    return text("record.at_step", title=read.title, step=found.planned.procedure.steps[step].number)
+
+
+def asked(found: Opened) -> Iterator[tuple[Read, str]]:
+    """Every reading at every step that asks for it, in the order of the job; then what is signed for at the end."""
+    for name in found.planned.procedure.order:
+        yield from ((found.reads[read], name) for read in found.planned.procedure.steps[name].reads)
+    yield from ((found.reads[name], "") for name in SIGNED)
+
+
+def at(found: Opened, read: Read, step: str) -> Taken | None:
+    """The reading that counts: the last one since the new parts went in, of that step where several ask for it."""
+    return found.job.latest(read.name, *PUT_IN, step=step if len(read.steps) > 1 else "")
+
+
+def stale(found: Opened, taken: Taken) -> Taken | None:
+    """The gasket that was changed after a reading which it moves."""
+    later = [found.job.latest(gasket, *PUT_IN) for gasket, moved in MOVES.items() if taken.read in moved]
+    return next((one for one in later if one is not None and one.number > taken.number), None)
 
 
 def still_open(found: Opened, now: Settings) -> Iterator[str]:
-    """What the job still wants: each reading that a step asks for and that is not there, or not inside its limits."""
+    """What the job still wants: what a step asks for and is not there, not in order or out of date, and every size that is not in order."""
     procedure = found.planned.procedure
-    for read in found.reads.values():
-        if not read.step or procedure.steps[read.step].optional:
+    for read, step in asked(found):
+        if step and procedure.steps[step].optional:
             continue
-        taken = found.job.latest(read.name, "fitting", "left")
-        step = procedure.steps[read.step].number
+        told = {"title": read.title, "step": procedure.steps[step].number if step else len(procedure.order)}
+        taken = at(found, read, step)
         if taken is None:
-            yield text("record.open_missing", title=read.title, step=step)
+            yield text("record.open_missing", **told)
             continue
-        verdict = found.judge(taken, replace(now, step=None)).verdict
-        if verdict == "stop" or (verdict == "watch" and read.kind != "marks"):
-            yield text(f"record.open_{verdict}", title=read.title, step=step, number=taken.number)
+        changed, verdict = stale(found, taken), found.judge(taken, now).verdict
+        if changed is not None:
+            yield text("record.open_stale", gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
+        elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
+            yield text(
+                f"record.open_{'marks' if verdict == 'watch' and read.kind == 'marks' else verdict}", number=taken.number, **told
+            )
+    for read in found.reads.values():
+        taken = found.job.latest(read.name, *PUT_IN) if read.dimension else None
+        if taken is not None and found.judge(taken, now).verdict == "stop":
+            yield text("record.open_size", title=read.title, number=taken.number)
+
+
+def _accepted(found: Opened, marks: Taken) -> bool:
+    """Whether somebody answered for these marks after they were read, both of them."""
+    after = found.job.latest("pattern_accepted", *PUT_IN)
+    return after is not None and after.number > marks.number and len(marks.typed) > 1

@@ -124,13 +124,18 @@ def _gasket_option(sub: argparse.ArgumentParser) -> None:
     )
 
 
-def _explainer(args: argparse.Namespace) -> Explainer:
+def _planned(args: argparse.Namespace) -> Explainer:
+    """The machine as in its file."""
     machine, path = open_machine(args.machine)
     try:
-        explainer = Explainer(machine, path.parent if path else None)
-        return explainer if args.command == "record" or not args.record else record_command.measured(explainer, args.record)
+        return Explainer(machine, path.parent if path else None)
     except MachineError as error:
         raise MachineError([f"{path.name if path else args.machine}: {line}" for line in error.faults]) from error
+
+
+def _explainer(args: argparse.Namespace) -> Explainer:
+    """The machine as in its file, with the readings of a record where one is named."""
+    return record_command.measured(_planned(args), args.record) if getattr(args, "record", None) else _planned(args)
 
 
 def _option(name: str, given: str, kind: str) -> float:
@@ -276,7 +281,8 @@ def show(args: argparse.Namespace) -> int:
         raise Refused("--share: with --window: accepted: one of the two")
     if not 0 <= args.port <= 65535:
         raise Refused(f"--port {args.port}: accepted: 0 to 65535")
-    explainer = _explainer(args)
+    kept = record_command.kept(_planned(args), args.record) if args.record else None
+    explainer = _planned(args) if kept is None else kept.present
     if not (args.window or args.no_browser):
         from viewer import live
 
@@ -297,8 +303,7 @@ def show(args: argparse.Namespace) -> int:
         if args.share:
             share.serve(explainer, args.machine, asked, port=args.port, open_browser=not args.no_browser)
         else:
-            path = Path(args.record) if args.record else None
-            live.serve(explainer, port=args.port, open_browser=not args.no_browser, record=path)
+            live.serve(explainer, port=args.port, open_browser=not args.no_browser, record=kept)
     except OSError as error:
         raise Refused(
             f"--port {args.port}: can't be used: {error.strerror}: accepted: another port, or none for a free one"

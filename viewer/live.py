@@ -7,13 +7,13 @@ import os
 import sys
 import webbrowser
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from scenes.wording import text
 from viewer import gl, page
 
 if TYPE_CHECKING:
+    from scenes.record_listing import Opened
     from viewer.session import Explainer
 
 QUALITY: Final = 88  # of the picture's JPEG
@@ -27,11 +27,11 @@ def serve(
     port: int = 0,
     open_browser: bool = True,
     on_ready: Callable[[str], None] | None = None,
-    record: Path | None = None,
+    record: Opened | None = None,
 ) -> None:
     """Serve the live page on this machine only, until Ctrl+C.
 
-    `record`: file of the job's record, which the page then adds to. `port` 0 takes a free one. `open_browser` shows the page where there is a screen. `on_ready` is called with the address.
+    `record`: of the job, which the page then adds to. `port` 0 takes a free one. `open_browser` shows the page where there is a screen. `on_ready` is called with the address.
     Whether this computer can draw at all is asked before (viewer.gl). Raises OSError when the port is taken.
     """
     gl.prepare()
@@ -42,7 +42,7 @@ def serve(
 
 
 async def _serve(
-    explainer: Explainer, port: int, open_browser: bool, on_ready: Callable[[str], None] | None, record: Path | None
+    explainer: Explainer, port: int, open_browser: bool, on_ready: Callable[[str], None] | None, record: Opened | None
 ) -> None:
     os.environ["TRAME_ARGS"] = ""  # else the server reads our own command line as its own
     from trame.app import get_server

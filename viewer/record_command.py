@@ -14,19 +14,24 @@ from calc import refusal
 from scenes import record, record_listing
 from scenes.explain import Explainer
 from scenes.procedure_file import suggestion
+from scenes.reads import known
 from scenes.record_file import RecordError
 from scenes.settings import Settings
 from scenes.wording import text
 from viewer.refused import Refused
 
-EXAMPLE = 'shimwright record millrace job.jsonl add --reading backlash --value "0.21 mm" --value "0.24 mm" --initials AB'
-ACTS = ("add", "show", "report")
+EXAMPLE = (
+    'shimwright record millrace job.jsonl add --reading backlash --value "0.21 mm" --value "0.24 mm" --state left --initials AB'
+)
+ACTS = ("add", "show", "report", "names")
 
 
 def options(sub: argparse.ArgumentParser) -> None:
     """What is recorded, and by whom."""
     sub.add_argument("job", metavar="JOB", help="the record's file, one a job, beside the machine file; made when it is not there")
-    sub.add_argument("act", choices=ACTS, help="add: a reading, or strike one; show: print it; report: write it as PDF")
+    sub.add_argument(
+        "act", choices=ACTS, help="add: a reading, or strike one; show: print it; report: write it as PDF; names: what can be read"
+    )
     sub.add_argument(
         "--reading", metavar="NAME", help="what was read: backlash, gaskets.pinion_gasket, high_speed_shaft.roller_seat ..."
     )
@@ -47,12 +52,19 @@ def options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--json", action="store_true", help="print as JSON")
 
 
-def measured(explainer: Explainer, given: str) -> Explainer:
-    """The machine with the readings of a record in it; what could not be put in is told of. Raises Refused."""
+def kept(explainer: Explainer, given: str) -> record_listing.Opened:
+    """The record of that file, empty where there is none yet. Raises Refused."""
     try:
-        found = record_listing.opened(explainer, Path(given))
+        return record_listing.opened(explainer, Path(given))
     except RecordError as error:
         raise Refused(str(error)) from None
+
+
+def measured(explainer: Explainer, given: str) -> Explainer:
+    """The machine with the readings of a record in it; what could not be put in is told of. Raises Refused."""
+    if not Path(given).exists():
+        raise Refused(f"--record {given}: not found: accepted: the record of a job")
+    found = kept(explainer, given)
     for line in found.unfit:
         print(line, file=sys.stderr)
     return found.present
@@ -61,9 +73,17 @@ def measured(explainer: Explainer, given: str) -> Explainer:
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Do it. Result: 0; 1 when the reading is outside its limits. Raises Refused."""
     try:
-        return {"show": _show, "add": _add, "report": _report}[args.act](explainer, now, args)
+        return {"show": _show, "add": _add, "report": _report, "names": _names}[args.act](explainer, now, args)
     except RecordError as error:
         raise Refused(str(error)) from None
+
+
+def _names(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    for read in known(explainer.machine, explainer.procedure).values():
+        steps = ", ".join(str(explainer.procedure.steps[step].number) for step in read.steps)
+        title = "" if read.dimension else read.title
+        print(text("record.name_line", name=read.name, title=title, kind=text(f"record.kind_{read.kind}"), steps=steps or "-"))
+    return 0
 
 
 def _show(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
@@ -85,6 +105,8 @@ def _report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> in
     for given in (*args.before, args.job):
         if not Path(given).exists():
             raise Refused(f"{given}: not found: accepted: the record of a job")
+        if Path(args.out).exists() and Path(args.out).samefile(given):
+            raise Refused(f"--out {args.out}: is the record {given} itself: accepted: another file")
         jobs.append(record_listing.opened(explainer, Path(given)))
     from viewer import printing
 
@@ -97,12 +119,16 @@ def _report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> in
 
 
 def _write(path: Path, content: bytes) -> None:
-    """Beside its place, then moved in. Raises Refused."""
+    """Beside its place, then moved in; never over what is no PDF. Raises Refused."""
     try:
+        if path.exists() and not path.read_bytes().startswith(b"%PDF"):
+            raise Refused(f"--out {path}: exists and is no PDF: accepted: a new file, or an older report")
         with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
             try:
                 file.write(content)
                 file.flush()
+                os.fsync(file.fileno())
+                os.chmod(file.name, 0o644)
                 os.replace(file.name, path)
             except OSError:
                 Path(file.name).unlink(missing_ok=True)
@@ -112,24 +138,32 @@ def _write(path: Path, content: bytes) -> None:
 
 
 def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    found = record_listing.opened(explainer, Path(args.job))
+    path = Path(args.job)
+    found = record_listing.opened(explainer, path)
+    if args.state is None and args.strike is None:
+        raise Refused(f"--state: missing: accepted: {', '.join(record.STATES)}")
     try:
         values = _strike(found, args) if args.strike is not None else _reading(found, args)
     except ValueError as error:
         raise Refused(str(error)) from None
-    number = found.record.add(values)
-    found = record_listing.opened(explainer, Path(args.job))
+    number = record_listing.put(found, values)
     if args.strike is not None:
         said: dict[str, Any] = {"number": number, "strikes": args.strike}
-        lines, verdict = [text("record.struck", number=number, old=args.strike)], ""
-    else:
-        taken = next(one for one in found.job.taken if one.number == number)
-        judged = found.judge(taken, now)
-        said = {"number": number, "verdict": judged.verdict, "says": list(judged.says), "now": list(judged.now)}
-        lines = [text("record.added", number=number, title=found.reads[taken.read].title), *judged.says, *judged.now]
-        verdict = judged.verdict
-    print(json.dumps(said, indent=1, ensure_ascii=False) if args.json else "\n".join(lines))
-    return 1 if verdict == "stop" else 0
+        print(json.dumps(said, indent=1) if args.json else text("record.struck", number=number, old=args.strike))
+        return 0
+    found = record_listing.opened(explainer, path)
+    taken = next(one for one in found.job.taken if one.number == number)
+    judged = found.judge(taken, now)
+    said = {
+        "number": number,
+        "verdict": judged.verdict,
+        "says": list(judged.says),
+        "now": list(judged.now),
+        "unfit": list(found.unfit),
+    }
+    told = [text("record.added", number=number, title=found.reads[taken.read].title), *judged.says, *judged.now, *found.unfit]
+    print(json.dumps(said, indent=1, ensure_ascii=False) if args.json else "\n".join(told))
+    return 1 if judged.verdict == "stop" else 0
 
 
 def _strike(found: record_listing.Opened, args: argparse.Namespace) -> dict[str, Any]:
@@ -149,8 +183,6 @@ def _reading(found: record_listing.Opened, args: argparse.Namespace) -> dict[str
         step = procedure.order[int(step) - 1]
     if step and step not in procedure.steps:
         raise ValueError(text("record.step", given=refusal.told(step), suggestion=suggestion(step, procedure.order)))
-    values = record.reading(
+    return record.reading(
         read, args.value, args.state, step=step, instrument=args.instrument, initials=args.initials, note=args.note
     )
-    record_listing.refuse_unfit(found, read, values)
-    return values

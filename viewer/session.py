@@ -6,7 +6,6 @@ import asyncio
 import math
 import time
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, Final, Protocol
 
 import numpy as np
@@ -15,6 +14,7 @@ from PIL import Image
 
 from calc import units
 from scenes.frame import Callout, Frame
+from scenes.record_listing import Opened
 from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure, palette, way_mark
 from viewer.ahead import Ahead
 from viewer.asking import Asking
@@ -125,7 +125,7 @@ class Picture:
 class LivePage:
     """Settings in, state of the page out. All in one thread: the latest settings win, older ones are never drawn."""
 
-    def __init__(self, explainer: Explainer, server: Any, stage: Any, word: dict[str, str], record: Path | None = None) -> None:
+    def __init__(self, explainer: Explainer, server: Any, stage: Any, word: dict[str, str], record: Opened | None = None) -> None:
         self.explainer, self.server, self.state, self.stage, self.word = explainer, server, server.state, stage, word
         self.marks = page.verdict_words(word)
         self.steps = [None, *(step for _, _, steps in explainer.phases for step, _, _ in steps)]
@@ -145,7 +145,7 @@ class LivePage:
         self._listening = True
         self._blank = True  # the page has no picture yet
         self.readings = Readings(explainer, server, lambda: self.settings)
-        self.recording = Recording(explainer, server, lambda: self.settings, record)
+        self.recording = Recording(server, lambda: self.settings, record)
         self.talk = Talk(explainer, server, lambda: self._refresh(moving=False))
         self.fingers = Fingers()
         self.asking = Asking(explainer, server, stage, self._other_view, self._standing)

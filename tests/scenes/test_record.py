@@ -7,10 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from scenes import record, record_listing
+from scenes import left_report, record, record_listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
+from scenes.measured import machine_of
 from scenes.reads import known
+from scenes.record_file import RecordError
 from scenes.record_judged import limits_of
 from scenes.record_listing import Opened, opened
 
@@ -28,7 +30,8 @@ def millrace() -> Explainer:
 def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **other: str) -> Opened:
     """The record with one more reading in it."""
     found = opened(explainer, path)
-    found.record.add(record.reading(found.reads[name], values, state, initials="AB", **other))
+    step = other.pop("step", found.reads[name].steps[0] if found.reads[name].steps else "")
+    record_listing.put(found, record.reading(found.reads[name], values, state, initials="AB", step=step, **other))
     return opened(explainer, path)
 
 
@@ -45,7 +48,10 @@ def test_every_reading_of_every_step_can_be_recorded(explainer: Explainer) -> No
     assert {"gaskets.pinion_gasket", "high_speed_shaft.bearing_seat", "bearing_marks", "match_marks"} <= set(reads)
     typed = {"length": "0.2 mm", "torque": "40 N m", "count": "3", "agreed": "yes", "words": "as drawn", "marks": "drive toe"}
     for read in reads.values():
-        assert record.reading(read, [typed[read.kind]], "fitting", initials="AB")["values"] == [typed[read.kind]], read.name
+        step = read.steps[0] if read.steps else ""
+        assert record.reading(read, [typed[read.kind]], "fitting", initials="AB", step=step)["values"] == [typed[read.kind]], (
+            read.name
+        )
         assert read.title
 
 
@@ -62,6 +68,9 @@ def test_a_reading_in_inches_is_the_same_as_in_millimetres(millrace: Explainer, 
         ("backlash", ["0.2 mm", "hot"], "backlash 'hot': "),
         ("backlash", [], "backlash: no value: accepted: at least one"),
         ("gaskets.pinion_gasket", ["9 mm"], "accepted: 0.050 mm to 5.000 mm"),
+        ("backlash", ["-0.1 mm"], "backlash '-0.1 mm': accepted: 0.000 mm to 5.000 mm"),
+        ("low_speed_end_play", ["-500 mm"], "accepted: 0.000 mm to 5.000 mm"),
+        ("shoulder_gap", ["-0.05 mm"], "accepted: 0.000 mm to 2000.000 mm"),
         ("packers_in", ["three"], "accepted: a number of pieces"),
         ("free_turning", ["perhaps"], "accepted: yes, no"),
         ("pattern", ["toe"], "accepted: a flank and a place"),
@@ -86,8 +95,8 @@ def test_end_play_is_judged_by_its_limits_its_pushes_and_their_number(millrace: 
     low, high = millrace.machine.limits.high_speed_end_play
     middle, path = (low + high) / 2.0, tmp_path / "a"
     assert said(put(millrace, path, "high_speed_end_play", *[f"{middle} mm"] * 3))[0] == "fine"
-    assert said(put(millrace, path, "high_speed_end_play", *[f"{middle} mm"] * 2)) == ("watch", said(opened(millrace, path))[1])
-    assert "3 are wanted" in said(opened(millrace, path))[1]
+    verdict, told = said(put(millrace, path, "high_speed_end_play", *[f"{high + 0.1} mm"] * 2))
+    assert verdict == "stop" and "2 of 3" in told and "From stock" not in told  # no gasket is moved by too few readings
     found = put(millrace, path, "high_speed_end_play", f"{middle - 0.02} mm", f"{middle} mm", f"{middle + 0.02} mm")
     assert said(found)[0] == "watch" and "The pushes differ by 0.040 mm" in said(found)[1]
     verdict, told = said(put(millrace, path, "high_speed_end_play", *[f"{high + 0.1} mm"] * 3))
@@ -131,13 +140,24 @@ def test_packers_that_do_not_come_out_again_stop_the_job(millrace: Explainer, tm
     put(millrace, path, "packers_in", "3")
     verdict, told = said(put(millrace, path, "packers_out", "2"))
     assert verdict == "stop" and "3 went in, 2 came out" in told and "Do not turn anything" in told
-    assert said(put(millrace, path, "packers_out", "3"))[0] == "fine"
+    found = put(millrace, path, "packers_in", "2")  # what is written afterwards mends nothing
+    out = next(one for one in found.job.taken if one.read == "packers_out")
+    assert found.judge(out, millrace.start_settings()).verdict == "stop"
+    assert said(put(millrace, tmp_path / "b", "packers_out", "3"))[0] == "stop"  # nobody counted them in
 
 
 def test_a_leaf_that_enters_stops_the_job(millrace: Explainer, tmp_path: Path) -> None:
     path = tmp_path / "a"
     assert said(put(millrace, path, "shoulder_gap", *["0 mm"] * 4))[0] == "fine"
-    assert said(put(millrace, path, "shoulder_gap", "0 mm", "0 mm", "0 mm", "0.15 mm"))[0] == "stop"
+    verdict, told = said(put(millrace, path, "shoulder_gap", "0 mm", "0 mm", "0 mm", "0.05 mm"))
+    assert verdict == "stop" and "A leaf of 0.050 mm enters" in told and "does not sit" in told
+    assert said(put(millrace, path, "end_face_step", "0.03 mm", "0.03 mm"))[0] == "stop"
+    found = put(millrace, path, "shoulder_gap", *["0 mm"] * 4, step="pinion_feeler")  # the other shoulder mends not this one
+    number = millrace.procedure.steps["gear_feeler"].number
+    assert any(
+        line.startswith(f"Step {number}:") and "not in order" in line
+        for line in record_listing.still_open(found, millrace.start_settings())
+    )
 
 
 def test_a_seat_is_judged_by_the_class_of_its_fit(millrace: Explainer) -> None:
@@ -166,7 +186,9 @@ def test_the_gasket_that_came_out_is_in_the_machine_as_found_and_the_new_one_in_
     path = tmp_path / "a"
     put(millrace, path, "gaskets.pinion_gasket", "0.40 mm", "0.42 mm", state="found")
     found = put(millrace, path, "gaskets.pinion_gasket", "0.60 mm")
-    assert found.found.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.41)
+    stock = millrace.machine.gaskets.pinion_gasket
+    old = machine_of(millrace.machine, found.job, ["gaskets.pinion_gasket"], found=True).machine.gaskets.pinion_gasket
+    assert old.clamped == pytest.approx(0.41) and old.compression == stock.compression  # what came out has taken its set
     assert found.present.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.60)
     assert millrace.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.50)
 
@@ -176,36 +198,83 @@ def test_the_new_gasket_is_worked_out_from_the_old_one_and_what_was_read_with_it
     low, high = millrace.machine.limits.low_speed_end_play
     put(millrace, path, "gaskets.low_speed_float_gasket", *["0.80 mm"] * 4, state="found")
     told = said(put(millrace, path, "low_speed_end_play", *[f"{high + 0.2} mm"] * 3, state="found"))[1]
-    assert "Low-speed float gasket: 0.800 mm is in" in told
+    assert "Low-speed float gasket: " in told and "by the machine file" not in told
+    told = said(put(millrace, tmp_path / "b", "low_speed_end_play", *[f"{high + 0.2} mm"] * 3, state="found"))[1]
+    assert "look at bearings, nut and tab washer" in told and "From stock" not in told
+
+
+def test_a_gasket_that_is_changed_makes_void_what_was_read_before(millrace: Explainer, tmp_path: Path) -> None:
+    path, now = tmp_path / "a", millrace.start_settings()
+    put(millrace, path, "backlash", *["0.23 mm"] * 4)
+    assert not any("Backlash:" in line and "changed" in line for line in record_listing.still_open(opened(millrace, path), now))
+    found = put(millrace, path, "gaskets.pinion_gasket", *["0.60 mm"] * 4)
+    assert any("Backlash: read before the Pinion gasket was changed" in line for line in record_listing.still_open(found, now))
+
+
+def test_shim_moves_ask_for_marks_of_the_pair_as_it_stands(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    put(millrace, path, "pattern", "drive heel", "coast heel", state="found")
+    assert "Mark the teeth as the pair now stands" in said(put(millrace, path, "backlash", *["0.40 mm"] * 4))[1]
+
+
+def test_one_tight_place_stops_the_job_though_the_mean_is_right(millrace: Explainer, tmp_path: Path) -> None:
+    verdict, told = said(put(millrace, tmp_path / "a", "backlash", "0.14 mm", "0.20 mm", "0.21 mm", "0.20 mm"))
+    assert verdict == "stop" and "Tightest place 0.140 mm" in told and "chip" in told
+
+
+def test_too_much_torque_is_not_mended_by_setting_the_wrench_again(millrace: Explainer, tmp_path: Path) -> None:
+    verdict, told = said(put(millrace, tmp_path / "a", "cartridge_screw", "90 N m"))
+    assert verdict == "stop" and "take the screws out" in told
+
+
+def test_gears_of_another_set_stop_the_job(millrace: Explainer, tmp_path: Path) -> None:
+    assert millrace.machine.gears.set_number
+    assert said(put(millrace, tmp_path / "a", "set_number", "WRONG-99"))[0] == "stop"
+    assert said(put(millrace, tmp_path / "a", "set_number", str(millrace.machine.gears.set_number)))[0] == "fine"
+
+
+def test_an_earlier_reading_is_judged_by_what_was_in_then(millrace: Explainer, tmp_path: Path) -> None:
+    path, high = tmp_path / "a", millrace.machine.limits.high_speed_end_play[1]
+    first = said(put(millrace, path, "high_speed_end_play", *[f"{high + 0.1} mm"] * 3))
+    found = put(millrace, path, "gaskets.high_speed_float_gasket", *["0.40 mm"] * 4)
+    judged = found.judge(found.job.taken[0], millrace.start_settings())
+    assert (judged.verdict, " ".join((*judged.says, *judged.now))) == first
+
+
+def test_a_record_of_another_machine_is_refused(millrace: Explainer, tmp_path: Path) -> None:
+    put(millrace, tmp_path / "a", "backlash", "0.2 mm")
+    with pytest.raises(RecordError, match="is the record of Mill-race gate drive, not of Slipway winch drive"):
+        opened(Explainer(open_machine("slipway")[0]), tmp_path / "a")
 
 
 def test_a_struck_reading_stays_in_the_file_and_counts_no_more(millrace: Explainer, tmp_path: Path) -> None:
     path = tmp_path / "a"
     put(millrace, path, "gaskets.pinion_gasket", "0.60 mm")
     found = put(millrace, path, "gaskets.pinion_gasket", "0.90 mm")
-    found.record.add(record.strike(found.job, 2, initials="CD", note="other gasket"))
+    found.record.add(record.strike(found.job, 3, initials="CD", note="other gasket"))
     found = opened(millrace, path)
     assert found.present.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.60)
-    assert len(found.record.read().entries) == 3 and found.job.taken[1].struck == 3
-    for number, why in ((2, "struck already by entry 3"), (9, "no reading that stands: accepted: 1")):
+    assert len(found.record.read().entries) == 4 and found.job.taken[1].struck == 4
+    for number, why in ((3, "struck already by entry 4"), (9, "no reading that stands: accepted: 2")):
         with pytest.raises(ValueError, match=why):
             record.strike(found.job, number, initials="CD", note="again")
     with pytest.raises(ValueError, match="accepted: why the entry is struck"):
-        record.strike(found.job, 1, initials="CD")
+        record.strike(found.job, 2, initials="CD")
 
 
-def test_a_size_that_makes_no_reducer_is_refused_before_it_is_written_and_told_of_where_it_is(
-    millrace: Explainer, tmp_path: Path
+@pytest.mark.parametrize(
+    ("name", "value"), [("high_speed_shaft.bearing_seat", "59.3 mm"), ("carrier.gasket", "0 mm"), ("case.end_face", "-20 mm")]
+)
+def test_a_size_that_makes_no_reducer_is_kept_told_of_and_can_be_struck(
+    millrace: Explainer, tmp_path: Path, name: str, value: str
 ) -> None:
-    found = opened(millrace, tmp_path / "a")
-    read = found.reads["high_speed_shaft.bearing_seat"]
-    wrong = record.reading(read, ["50 mm"], "fitting", initials="AB")
-    with pytest.raises(ValueError, match="too far from the diameter"):
-        record_listing.refuse_unfit(found, read, wrong)
-    found.record.add(wrong)  # by hand, or by an older program
-    found = opened(millrace, tmp_path / "a")
+    found = put(millrace, tmp_path / "a", name, value, state="found")
+    now = millrace.start_settings()
     assert found.present.machine == millrace.machine
-    assert any("Entry 1: high_speed_shaft.bearing_seat" in line for line in record_listing.lines(found, millrace.start_settings()))
+    assert any(f"Entry 2: {name}" in line for line in record_listing.lines(found, now))
+    assert record_listing.report(found, now)["unfit"]
+    found.record.add(record.strike(found.job, 2, initials="AB", note="other part"))
+    assert opened(millrace, tmp_path / "a").unfit == ()
 
 
 def test_what_this_program_does_not_know_is_kept_and_told_of(millrace: Explainer, tmp_path: Path) -> None:
@@ -223,14 +292,46 @@ def test_what_this_program_does_not_know_is_kept_and_told_of(millrace: Explainer
 
 def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(millrace: Explainer, tmp_path: Path) -> None:
     now, path = millrace.start_settings(), tmp_path / "a"
-    reads = [read for read in known(millrace.machine, millrace.procedure).values() if read.step]
-    wanted = [read for read in reads if not millrace.procedure.steps[read.step].optional]
-    assert len(list(record_listing.still_open(opened(millrace, path), now))) == len(wanted)
-    for read in wanted:
+    found = opened(millrace, path)
+    wanted = [(read, step) for read, step in record_listing.asked(found) if not (step and millrace.procedure.steps[step].optional)]
+    assert len(list(record_listing.still_open(found, now))) == len(wanted)
+    for read, step in wanted:
         limits = limits_of(millrace.reducer(now), read)
         middle = f"{(limits.low + limits.high) / 2.0} {'N m' if read.kind == 'torque' else 'mm'}" if limits else "1 mm"
-        typed = {"count": "3", "agreed": "yes", "words": "as marked", "marks": "drive centre"}.get(read.kind, middle)
-        found = put(millrace, path, read.name, *[typed] * read.wanted, state="left")
-        assert not any(f": {read.title}:" in line for line in record_listing.still_open(found, now)), read.name
+        values = {
+            "count": ["3"],
+            "agreed": ["yes"],
+            "words": [str(millrace.machine.gears.set_number)],
+            "marks": ["drive centre", "coast centre"],
+        }
+        leaf = ["0 mm"] * read.wanted if "gap" in read.name or read.name == "end_face_step" else [middle] * read.wanted
+        found = put(millrace, path, read.name, *values.get(read.kind, leaf), state="left", step=step)
     assert list(record_listing.still_open(found, now)) == []
-    assert "Nothing is open" in list(record_listing.lines(found, now))[-1]
+    assert "The signatures are not this program's" in list(record_listing.lines(found, now))[-1]
+
+
+def test_a_pattern_stays_open_until_somebody_answers_for_it(millrace: Explainer, tmp_path: Path) -> None:
+    path, now = tmp_path / "a", millrace.start_settings()
+
+    def is_open(found: Opened) -> bool:
+        return any("Tooth pattern" in line for line in record_listing.still_open(found, now))
+
+    put(millrace, path, "pattern_accepted", "yes")
+    assert is_open(put(millrace, path, "pattern", "drive centre"))
+    assert is_open(put(millrace, path, "pattern", "drive centre", "coast centre"))
+    assert not is_open(put(millrace, path, "pattern_accepted", "yes"))
+
+
+def test_whatever_is_accepted_can_be_told_again(explainer: Explainer, tmp_path: Path) -> None:
+    """Both ends of every range, through judging, listing and the report."""
+    now = explainer.start_settings()
+    found = opened(explainer, tmp_path / "a")
+    for read in found.reads.values():
+        ends = {"length": ["0 mm", "5 mm"], "torque": ["0 N m", "20000 N m"], "count": ["0", "9999"], "agreed": ["no", "yes"]}
+        for value in ends.get(read.kind, ["drive toe"] if read.kind == "marks" else ["x"]):
+            if not (read.name.startswith("gaskets.") and value == "0 mm"):
+                found.record.add(record.reading(read, [value], "left", initials="AB", step=read.steps[0] if read.steps else ""))
+    found = opened(explainer, tmp_path / "a")
+    assert len(found.job.taken) > 100 and found.job.strange == ()
+    assert all(found.judge(one, now) for one in found.job.taken[::7])
+    assert left_report.report(found, now)["deviations"] is not None

@@ -27,27 +27,30 @@ def add(job: Path, name: str, *values: str, state: str = "fitting") -> int:
 def test_a_reading_is_added_judged_and_shown(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job = tmp_path / "job.jsonl"
     assert add(job, "high_speed_end_play", "0.05 mm", "0.05 mm", "0.06 mm") == 0
-    assert "Entry 1 is on the disk: High-speed end play." in capsys.readouterr().out
+    assert "Entry 2 is on the disk: High-speed end play." in capsys.readouterr().out
     assert add(job, "high_speed_end_play", "0.25 mm", "0.25 mm", "0.26 mm") == 1
     assert "High-speed float gasket" in capsys.readouterr().out
-    assert run(job, "add", "--strike", "2", "--initials", "AB", "--note", "dial slipped") == 0
+    assert run(job, "add", "--strike", "3", "--initials", "AB", "--note", "dial slipped") == 0
     capsys.readouterr()
     assert run(job, "show", "--json") == 0
     report = json.loads(capsys.readouterr().out)
-    assert [(one["number"], one["struck"]) for one in report["readings"]] == [(1, 0), (2, 3)]
+    assert [(one["number"], one["struck"]) for one in report["readings"]] == [(2, 0), (3, 4)]
     assert [one["verdict"] for one in report["readings"]] == ["fine", "stop"]
-    assert not any("High-speed end play" in line for line in report["open"])
+    assert not any("High-speed end play:" in line and "not in order" in line for line in report["open"])
     assert run(job, "show") == 0
-    assert "struck by 3" in capsys.readouterr().out
+    assert "struck in entry 4 by AB: dial slipped" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
     ("options", "told"),
     [
-        (["add", "--reading", "backlesh", "--value", "1 mm", "--initials", "AB"], "did you mean backlash?"),
-        (["add", "--reading", "backlash", "--value", "1", "--initials", "AB"], "backlash '1'"),
-        (["add", "--reading", "backlash", "--value", "1 mm"], "accepted: 1 to 12 characters"),
-        (["add", "--reading", "backlash", "--value", "1 mm", "--initials", "AB", "--step", "backlish"], "did you mean backlash?"),
+        (["add", "--reading", "backlesh", "--value", "1 mm", "--initials", "AB", "--state", "left"], "did you mean backlash?"),
+        (["add", "--reading", "backlash", "--value", "1", "--initials", "AB", "--state", "left"], "backlash '1'"),
+        (["add", "--reading", "backlash", "--value", "1 mm", "--state", "left"], "accepted: 1 to 12 characters"),
+        (
+            ["add", "--reading", "backlash", "--value", "1 mm", "--initials", "AB", "--step", "backlish", "--state", "left"],
+            "did you mean backlash?",
+        ),
         (["add", "--strike", "4", "--initials", "AB", "--note", "x"], "entry 4: no reading that stands"),
         (["add", "--strike", "4", "--reading", "backlash"], "--strike: with --reading: accepted: one of the two"),
         (["show"], "not found: accepted: the record of a job"),
@@ -111,6 +114,37 @@ def test_the_report_shows_as_found_beside_as_left_and_what_is_open(tmp_path: Pat
     assert sorted(path.name for path in tmp_path.iterdir()) == ["first.jsonl", "job.jsonl", "left.pdf"]
 
 
+def test_a_report_is_never_written_over_a_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job, before = tmp_path / "job.jsonl", tmp_path / "before.jsonl"
+    add(before, "backlash", "0.2 mm")
+    add(job, "backlash", "0.2 mm")
+    kept = {path: path.read_bytes() for path in (job, before)}
+    for out in (job, before):
+        assert run(job, "report", "-o", str(out), "--before", str(before)) == 2
+        assert "is the record" in capsys.readouterr().err
+    (tmp_path / "notes.txt").write_text("mine")
+    assert run(job, "report", "-o", str(tmp_path / "notes.txt")) == 2
+    assert "is no PDF" in capsys.readouterr().err and (tmp_path / "notes.txt").read_text() == "mine"
+    assert {path: path.read_bytes() for path in kept} == kept
+
+
+def test_a_record_that_is_not_there_is_no_measured_machine(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for command in (
+        ["numbers"],
+        ["check"],
+        ["adjust", "--backlash", "0.3 mm", "--drive", "toe"],
+        ["pack", "-o", str(tmp_path / "talk")],
+    ):
+        assert main([command[0], "millrace", *command[1:], "--record", str(tmp_path / "typo.jsonl")]) == 2
+        assert "typo.jsonl: not found: accepted: the record of a job" in capsys.readouterr().err
+
+
+def test_every_name_of_a_reading_is_listed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(tmp_path / "job.jsonl", "names") == 0
+    told = capsys.readouterr().out
+    assert "backlash  [a length; step 68]  Backlash" in told and "gaskets.pinion_gasket  [a length; step -]" in told
+
+
 def test_hostile_words_stay_words_in_the_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job, out = tmp_path / "job.jsonl", tmp_path / "left.pdf"
     add(job, "found_condition", '#read("/etc/passwd") *b* </w> \u202eabc $x$')
@@ -136,9 +170,9 @@ def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser:
         page.locator("#record_state").select_option("left")
         page.locator("#record_add_0").click()
         page.wait_for_selector(".record .moves")
-        assert "Entry 1 is on the disk: High-speed end play." in page.locator(".record .moves").inner_text()
+        assert "Entry 2 is on the disk: High-speed end play." in page.locator(".record .moves").inner_text()
         page.wait_for_function("document.getElementById('record_0').value === ''")
-        entry = json.loads(job.read_text())
+        entry = json.loads(job.read_text().splitlines()[1])
         assert (entry["read"], entry["state"], entry["step"]) == ("high_speed_end_play", "left", "hs_end_play")
         assert entry["values"] == ["0.05 mm", "0.05 mm", "0.06 mm"]
         assert watched.complaints == [] and watched.foreign(url) == []
