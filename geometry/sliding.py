@@ -39,12 +39,6 @@ def _map(cuts: Sequence[dexels.Dexels], floor: float, roof: float, corner: tuple
     return seen
 
 
-def _coarser(seen: Map, pitch: float) -> Map:
-    """The lines that lie about 1 mm apart."""
-    step = max(1, round(1.0 / pitch))
-    return np.ascontiguousarray(seen[::step, ::step])
-
-
 def _taken(around: Map, footprints: Iterable[Map]) -> Iterator[Map]:
     """For each footprint the places of its first cell at which it would lie on something."""
     from scipy.fft import next_fast_len
@@ -90,7 +84,6 @@ def _slides_out(table: Table, part: Part, others: Sequence[Part], side: Vector, 
     corner, shape = (int(low[1]), int(low[0])), (int(high[1] - low[1]), int(high[0] - low[0]))
     around = _map([table.cut(item, UP) for item in others], floor, roof, corner, shape)
     piece = _map([table.cut(part, UP)], floor, roof, corner, shape)
-    around, piece = _coarser(around, table.pitch), _coarser(piece, table.pitch)
     rows, columns = np.nonzero(piece)
     footprint = piece[rows.min() : rows.max() + 1, columns.min() : columns.max() + 1]
     places, _ = label(~next(_taken(around, [footprint])))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import sqrt
 
 import pytest
@@ -65,24 +64,41 @@ def test_a_bar_shut_in_on_all_sides_does_not_come_out_however_it_is_turned(table
     assert not slides_out(table, piece, [*corner(200.0, 200.0), lid], (0.0, -1.0, 0.0))
 
 
-def test_a_wall_thinner_than_the_turn_is_coarse_is_not_stepped_through(table: Table) -> None:
-    """A room in which the bar turns freely, with its only way out narrower than the bar."""
-    half, door = 60.0, BAR / 2.0 - 1.0
+def room(half: float, thick: float, door: float) -> list[Part]:
+    """Walls about a square, in the one toward -y a door."""
+    far = half + thick
     boxes = [
-        ((-half, half), (half, half + 2.0)),
-        ((-half - 2.0, -half), (-half, half + 2.0)),
-        ((half, -half), (half + 2.0, half + 2.0)),
+        ((-far, half), (far, far)),
+        ((-far, -far), (-half, far)),
+        ((half, -far), (far, far)),
+        ((-far, -far), (-door / 2.0, -half)),
+        ((door / 2.0, -far), (far, -half)),
     ]
-    boxes += [((-half - 2.0, -half - 2.0), (-door, -half)), ((door, -half - 2.0), (half + 2.0, -half))]
-    walls = [part(f"wall_{n}", Spec("steel", add=(("box", (*a, 0.0), (*b, 20.0)),))) for n, (a, b) in enumerate(boxes)]
-    piece = part("bar", bar(50.0))
-    assert not slides_out(table, piece, walls, (0.0, -1.0, 0.0))
-    wider = [
-        replace(
-            wall, pose=on_low(0.0, 0.0, False, ((-6.0 if wall.name == "wall_3" else 6.0 if wall.name == "wall_4" else 0.0), 0.0))
-        )
-        for wall in walls
+    return [part(f"wall_{n}", Spec("steel", add=(("box", (*a, 0.0), (*b, 20.0)),))) for n, (a, b) in enumerate(boxes)]
+
+
+@pytest.mark.parametrize(("pitches", "half"), [(1.5, 20.0), (1.5, 20.3), (1.6, 20.0), (1.6, 20.3), (2.0, 20.25), (4.0, 20.0)])
+def test_no_wall_is_too_thin_to_keep_a_bar_in_a_room(table: Table, pitches: float, half: float) -> None:
+    """A room in which the bar turns freely; a wall of more than one pitch has a line in it wherever it stands."""
+    thick = pitches * table.pitch
+    piece = part("bar", bar(WAY))
+    assert not slides_out(table, piece, room(half, thick, door=0.0), (0.0, -1.0, 0.0))
+    assert not slides_out(table, piece, room(half, thick, door=BAR - 2.0), (0.0, -1.0, 0.0))
+
+
+@pytest.mark.parametrize("thick", [0.75, 2.0])
+def test_a_bar_goes_out_end_first_by_a_door_wider_than_it(table: Table, thick: float) -> None:
+    walls, piece = room(60.0, thick, door=BAR + 10.0), part("bar", bar(50.0))
+    assert slides_out(table, piece, walls, (0.0, -1.0, 0.0))
+    assert not slides_out(table, piece, walls, (0.0, -1.0, 0.0), turning=False)
+
+
+@pytest.mark.parametrize("gap", [0.6, 1.0])
+def test_a_bar_close_between_two_walls_comes_out_along_them(table: Table, gap: float) -> None:
+    """`gap`: between the bar and either wall, little more than a pitch."""
+    inner = BAR / 2.0 + gap
+    walls = [
+        part(f"wall_{n}", Spec("steel", add=(("box", (-60.0, *a), (60.0, *b)),)))
+        for n, (a, b) in enumerate([((inner, 0.0), (inner + 20.0, 20.0)), ((-inner - 20.0, 0.0), (-inner, 20.0))])
     ]
-    assert slides_out(table, piece, wider, (0.0, -1.0, 0.0)) and not slides_out(
-        table, piece, wider, (0.0, -1.0, 0.0), turning=False
-    )
+    assert slides_out(table, part("bar", bar(50.0)), walls, (1.0, 0.0, 0.0), turning=False)

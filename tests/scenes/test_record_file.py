@@ -3,20 +3,21 @@ lines end with a line feed) and POSIX.1-2017 for locks, appended writes and fsyn
 
 from __future__ import annotations
 
+import fcntl
 import json
 import os
 import resource
 import signal
 import subprocess
 import sys
+import threading
 import time
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any
 
 import pytest
 
+from scenes import record_file
 from scenes.record_file import LONGEST, Record, RecordError
 
 WRITER = """
@@ -93,6 +94,22 @@ def test_a_line_torn_by_a_crash_stays_where_it_is_and_spoils_no_other(tmp_path: 
     assert [(entry.number, entry.values["k"]) for entry in found.entries] == [(1, 1), (3, 3)] and found.torn == (2,)
 
 
+@pytest.mark.parametrize("left", [b"{", b'{"time":"2024', b'{"note":"\xc3', bytes(512), bytes(512) + b'{"k"', b"{" * 5000])
+def test_a_crash_in_the_first_entry_leaves_a_record_with_a_torn_line(tmp_path: Path, left: bytes) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.path.write_bytes(left)
+    assert record.read().entries == () and record.read().torn == (1,)
+    assert record.add({"k": 1}) == 2 and record.path.read_bytes() == left + b'\n{"k":1}\n'
+    found = record.read()
+    assert [(entry.number, dict(entry.values)) for entry in found.entries] == [(2, {"k": 1})] and found.torn == (1,)
+
+
+def test_crashes_in_the_first_two_entries_leave_a_record_with_two_torn_lines(tmp_path: Path) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.path.write_bytes(b'{"time":"2024\n{"ti')
+    assert record.read().torn == (1, 2) and record.add({"k": 1}) == 3
+
+
 def test_a_line_that_only_lacks_its_end_is_whole(tmp_path: Path) -> None:
     record = Record(tmp_path / "job.jsonl")
     record.add({"k": 1})
@@ -143,23 +160,117 @@ def test_a_program_killed_at_any_moment_keeps_every_entry_that_it_was_told_of(tm
     assert Record(path).add({"k": "after"}) > told[-1]
 
 
-def test_an_entry_is_on_the_disk_before_the_number_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    calls: list[str] = []
+@pytest.mark.parametrize("already", [False, True])
+def test_a_first_entry_and_the_files_name_are_on_the_disk_before_the_number_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, already: bool
+) -> None:
+    """`already`: another program made the file and stopped before it wrote."""
+    path = tmp_path / "job.jsonl"
+    if already:
+        path.touch()
+    acts: list[tuple[str, Path, bool]] = []
+    write, sync = os.write, os.fsync
 
-    def told(name: str, act: Callable[..., Any]) -> Callable[..., Any]:
-        def acted(*given: Any) -> Any:
-            calls.append(name)
-            return act(*given)
+    def note(act: str, file: int) -> None:
+        at = next(place for place in (tmp_path, path) if os.path.samestat(os.stat(place), os.fstat(file)))
+        with path.open("rb") as other:
+            try:
+                fcntl.flock(other, fcntl.LOCK_SH | fcntl.LOCK_NB)
+            except BlockingIOError:
+                acts.append((act, at, True))
+            else:
+                acts.append((act, at, False))
 
-        return acted
+    def wrote(file: int, piece: bytes) -> int:
+        note("write", file)
+        return write(file, piece)
 
-    monkeypatch.setattr(os, "write", told("write", os.write))
-    monkeypatch.setattr(os, "fsync", told("sync", os.fsync))
-    Record(tmp_path / "job.jsonl").add({"k": 1})
-    assert calls == ["sync", "write", "sync"]  # the folder's new name, the line, the line on the disk
+    def put(file: int) -> None:
+        note("sync", file)
+        sync(file)
+
+    monkeypatch.setattr(os, "write", wrote)
+    monkeypatch.setattr(os, "fsync", put)
+    Record(path).add({"k": 1})
+    assert acts == [("sync", tmp_path, True), ("write", path, True), ("sync", path, True)]
+    Record(path).add({"k": 2})
+    assert acts[3:] == [("write", path, True), ("sync", path, True)]
 
 
-@pytest.mark.parametrize("content", [b"[1, 2]\n", b"title = 3\n", b"\x00\x01", b"{" * 5000])
+@pytest.mark.parametrize("then", ["another", "removed"])
+def test_an_entry_goes_into_the_file_that_has_the_name_when_its_turn_comes(tmp_path: Path, then: str) -> None:
+    path, new = tmp_path / "job.jsonl", tmp_path / "copy"
+    Record(path).add({"k": 1})
+    new.write_bytes(path.read_bytes() + b'{"k":2}\n')
+    with path.open("rb") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        told: list[int] = []
+        adding = threading.Thread(target=lambda: told.append(Record(path).add({"k": 3})))
+        adding.start()
+        time.sleep(0.2)
+        assert told == []
+        if then == "another":
+            new.rename(path)
+        else:
+            path.unlink()
+    adding.join(timeout=5.0)
+    assert [entry.values["k"] for entry in Record(path).read().entries] == ([1, 2, 3] if then == "another" else [3])
+    assert told == [3 if then == "another" else 1]
+
+
+def test_who_waits_too_long_for_somebody_else_is_told_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.add({"k": 1})
+    before = record.path.read_bytes()
+    monkeypatch.setattr(record_file, "PATIENCE", 0.1)
+    with record.path.open("rb") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        with pytest.raises(RecordError, match="somebody else holds it.*nothing was added"):
+            record.add({"k": 2})
+        with pytest.raises(RecordError, match="somebody else holds it.*nothing was read"):
+            record.read()
+    assert record.path.read_bytes() == before and record.add({"k": 2}) == 2
+
+
+@pytest.mark.parametrize("failing", ["ftruncate", "fsync"])
+def test_an_entry_that_can_not_be_taken_back_is_said_to_be_there_perhaps(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, failing: str
+) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.add({"k": 1})
+
+    def broken(*_: int) -> None:
+        raise OSError(5, "Input/output error")
+
+    with monkeypatch.context() as disk:
+        disk.setattr(os, "fsync", broken)
+        if failing == "ftruncate":
+            disk.setattr(os, "ftruncate", broken)
+        with pytest.raises(RecordError, match="may have been added: read the record first") as told:
+            record.add({"k": 2})
+    assert "nothing was added" not in str(told.value)
+    assert [entry.values["k"] for entry in record.read().entries] == ([1, 2] if failing == "ftruncate" else [1])
+
+
+def test_an_entry_that_was_taken_back_is_off_the_disk_before_it_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.add({"k": 1})
+    before, sync, sizes = record.path.read_bytes(), os.fsync, list[int]()
+
+    def first_broken(file: int) -> None:
+        sizes.append(os.fstat(file).st_size)
+        if len(sizes) == 1:
+            raise OSError(5, "Input/output error")
+        sync(file)
+
+    with monkeypatch.context() as disk:
+        disk.setattr(os, "fsync", first_broken)
+        with pytest.raises(RecordError, match="nothing was added"):
+            record.add({"k": 2})
+    assert sizes == [2 * len(before), len(before)] and record.path.read_bytes() == before
+
+
+@pytest.mark.parametrize("content", [b"[1, 2]\n", b"title = 3\n", b"title = 3\nrest", b'{\n"k": 1\n}\n', b"\n"])
 def test_a_file_that_is_no_record_is_refused_in_a_line(tmp_path: Path, content: bytes) -> None:
     (tmp_path / "job.jsonl").write_bytes(content)
     with pytest.raises(RecordError, match="no entry in it: accepted: a record"):
@@ -170,13 +281,25 @@ def test_what_can_not_be_an_entry_is_refused_before_anything_is_written(tmp_path
     record = Record(tmp_path / "job.jsonl")
     with pytest.raises(RecordError, match=f"accepted: at most {LONGEST}"):
         record.add({"note": "x" * LONGEST})
-    with pytest.raises(ValueError):
+    with pytest.raises(RecordError, match="accepted: text and finite numbers"):
         record.add({"value": float("nan")})
+    with pytest.raises(RecordError, match=r"half a character \(U\+D83D\): accepted"):
+        record.add({"note": ["cut off \ud83d"]})
     assert not record.path.exists()
 
 
-@pytest.mark.parametrize("kind", ["folder", "missing"])
-def test_a_place_that_can_not_be_written_is_refused_in_a_line(tmp_path: Path, kind: str) -> None:
-    path = tmp_path if kind == "folder" else tmp_path / "nowhere" / "job.jsonl"
-    with pytest.raises(RecordError, match="can't be used"):
-        Record(path).add({"k": 1})
+@pytest.mark.parametrize("name", ["", "nowhere/job.jsonl", "x" * 300, "/".join(["x" * 200] * 30)])
+def test_a_place_that_can_not_be_used_is_refused_in_a_line(tmp_path: Path, name: str) -> None:
+    with pytest.raises(RecordError, match="can't be used.*nothing was added$"):
+        Record(tmp_path / name).add({"k": 1})
+    with pytest.raises(RecordError, match="no file: accepted|can't be used.*nothing was read$"):
+        Record(tmp_path / name).read()
+
+
+def test_a_pipe_is_refused_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "job.jsonl"
+    os.mkfifo(path)
+    asked = f"from pathlib import Path; from scenes.record_file import Record; Record(Path({str(path)!r}))"
+    for call in (".read()", '.add({"k": 1})'):
+        ran = subprocess.run([sys.executable, "-c", asked + call], capture_output=True, text=True, timeout=20)
+        assert ran.returncode == 1 and "RecordError" in ran.stderr and "no file: accepted" in ran.stderr
