@@ -82,9 +82,9 @@ class Job:
         """The job as it stood when that entry was made."""
         return replace(self, taken=tuple(one for one in self.taken if one.number < number))
 
-    def latest(self, read: str, *states: State) -> Taken | None:
-        """The last reading of that name that stands."""
-        found = self.standing(read, *states)
+    def latest(self, read: str, *states: State, step: str = "") -> Taken | None:
+        """The last reading of that name that stands; of that step where one is given."""
+        found = [one for one in self.standing(read, *states) if step in ("", one.step)]
         return found[-1] if found else None
 
 

@@ -28,7 +28,7 @@ PATIENCE = 10.0
 """Longest wait for somebody else who holds the record [s]."""
 TRIES = 20
 """How often a file that was put in the record's place is gone after."""
-NOT_ADDED, NOT_READ = "nothing was added", "nothing was read"
+NOT_ADDED, NOT_READ = "nothing was added", NOT_READ
 
 
 class RecordError(ValueError):
@@ -56,6 +56,12 @@ class Record:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+
+    @property
+    def there(self) -> bool:
+        """Whether there is a file with that name."""
+        with self._refusing(NOT_READ):
+            return self.path.exists()
 
     def add(self, values: Mapping[str, Any]) -> int:
         """Put one entry on the disk. Result: its number. Raises RecordError; the record is as it was unless the error says otherwise."""

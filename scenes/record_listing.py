@@ -66,7 +66,7 @@ class Opened:
 def opened(explainer: Explainer, path: Path) -> Opened:
     """The record at a path, empty where there is none yet. Raises RecordError, also when it is of another machine."""
     record, reads = Record(path), known(explainer.machine, explainer.procedure)
-    job = job_of(record.read(), reads) if path.exists() else Job(())
+    job = job_of(record.read(), reads) if record.there else Job(())
     if job.machine and job.machine != explainer.title:
         raise RecordError(text("record.other_machine", file=path, machine=job.machine, given=explainer.title))
     return Opened(explainer, record, job, reads)
@@ -74,7 +74,7 @@ def opened(explainer: Explainer, path: Path) -> Opened:
 
 def put(found: Opened, entry: Mapping[str, Any]) -> int:
     """Put an entry on the disk, in a new record behind the one that says whose it is. Result: its number. Raises RecordError."""
-    if not found.record.path.exists():
+    if not found.record.there:
         found.record.add(opening(found.planned.title, found.planned.machine.gears.set_number))
     return found.record.add(entry)
 
