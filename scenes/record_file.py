@@ -28,7 +28,7 @@ PATIENCE = 10.0
 """Longest wait for somebody else who holds the record [s]."""
 TRIES = 20
 """How often a file that was put in the record's place is gone after."""
-NOT_ADDED, NOT_READ = "nothing was added", NOT_READ
+NOT_ADDED, NOT_READ = "nothing was added", "nothing was read"
 
 
 class RecordError(ValueError):

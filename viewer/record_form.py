@@ -74,7 +74,10 @@ class Recording:
     def add(self, step: object, slot: int, typed: object, by: object, state: object, note: object) -> None:
         """Put a reading on the disk and say what it says, or what is wrong with it. `step`: the one that the line was shown at."""
         self.state.record_fault, self.state.record_said = "", ""
-        if self.found is None or step != self.now().step or not 0 <= slot < len(self.names):
+        if self.found is None:
+            return
+        if step != self.now().step or not 0 <= slot < len(self.names):
+            self.state.record_fault = text("record.moved_on")
             return
         try:
             found = record_listing.opened(self.found.planned, self.found.record.path)
