@@ -44,8 +44,9 @@ def font(size: int, bold: bool = False) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(str(font_folder() / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf")), size)
 
 
+@functools.lru_cache(maxsize=100_000)
 def width_of(text: str, size: int, bold: bool = False) -> float:
-    """Width of a line of text [pixel]."""
+    """Width of a line of text [pixel]; lines are laid out many times over."""
     return float(font(size, bold).getlength(text))
 
 
