@@ -21,6 +21,7 @@ from viewer.stage import PartMap, Stage, colour_of
 
 MOST_OTHERS: Final = 12  # labels of parts that the step neither brings, names nor says anything about; the largest seen
 DISC: Final = 13.0  # radius of a number on the sheet of 1000 pixels' height [pixel]
+LEAST_PICTURE: Final = 0.36  # of the sheet's height that the picture keeps before what forgetting costs is left out
 INDENT: Final = 26.0  # of a note behind its mark, at the full sheet [pixel]
 NOWHERE: Final = np.zeros((0, 2))
 SEVERITY: Final[dict[Verdict, int]] = {"stop": 0, "watch": 1, "fine": 2, "": 3}
@@ -109,7 +110,7 @@ def begin(sheet: Sheet, frame: Frame) -> Plan:
     has_panel = frame.step is not None or bool(frame.callouts) or frame.fit_view is not None or frame.heat_scale is not None
     breadth = round(364 * unit) if has_panel else 0
     top, bottom = round(_title(sheet, frame, unit)), round(_foot(sheet, frame, unit))
-    floor = round(_order_strip(sheet, frame, unit, size[0] - breadth, bottom))
+    floor = round(_order_strip(sheet, frame, unit, size[0] - breadth, bottom, top + LEAST_PICTURE * size[1]))
     area = (0.0, float(top), float(size[0] - breadth), float(floor))
     wishes = candidates(frame, unit, area[2] * 0.155)
     column = max([label_width(wish.lines, unit) for wish in wishes.values()], default=0.0) + 30 * unit
@@ -238,20 +239,29 @@ def _foot(sheet: Sheet, frame: Frame, unit: float) -> float:
     return y
 
 
-def _order_strip(sheet: Sheet, frame: Frame, unit: float, width: float, floor: float) -> float:
-    """The verdict on the order, what stands against it at this step and what forgetting costs, below the picture; gives the y above."""
+def _order_strip(sheet: Sheet, frame: Frame, unit: float, width: float, floor: float, least: float) -> float:
+    """The verdict on the order, what stands against it at this step and what forgetting costs, below the picture; gives the y above.
+    What forgetting costs is left out where the strip would reach above `least`."""
     body, room = type_size(12.5, unit), width - 66 * unit
     rows: list[tuple[Verdict, str, bool]] = []
     if frame.order is not None:
         rows.append((frame.order.verdict, frame.order.text, True))
         rows += [("stop", fault, False) for fault in frame.order.faults if frame.blocked is None]
         rows += [("watch", told, False) for told in frame.order.watched if frame.blocked is None]
+    costs: list[tuple[Verdict, str, bool]] = []
     if frame.blocked is None:
-        rows += [("watch", f"{words()['forgotten']}: {told}", False) for told in frame.forgotten]
-    broken = [(mark, wrap(text, body, room, bold), bold) for mark, text, bold in rows]
+        costs = [("watch", f"{words()['forgotten']}: {told}", False) for told in frame.forgotten]
+
+    def laid(some: list[tuple[Verdict, str, bool]]) -> tuple[list[tuple[Verdict, list[str], bool]], float]:
+        found = [(mark, wrap(text, body, room, bold), bold) for mark, text, bold in some]
+        return found, floor - pitch(body) * sum(len(lines) for _, lines, _ in found) - 14 * unit
+
+    broken, top = laid([*rows, *costs])
+    if top < least:
+        broken, top = laid(rows)
     if not broken:
         return floor
-    y = top = floor - pitch(body) * sum(len(lines) for _, lines, _ in broken) - 14 * unit
+    y = top
     sheet.line([(0, y), (width, y)], palette.RULE, 1.0)
     y += 7 * unit
     for mark, lines, bold in broken:
@@ -407,19 +417,24 @@ def write_panel(sheet: Sheet, frame: Frame, plan: Plan, close: tuple[inset.Inset
         y = sheet.paragraph(x, y, step.act, body, width) + 6 * unit
         if step.reason:
             y = sheet.paragraph(x, y, words()["why"].format(reason=step.reason), small, width, palette.SOFT_INK) + 4 * unit
-        if step.tools:
-            y = (
-                sheet.paragraph(x, y, words()["tools"].format(tools=", ".join(step.tools)), small, width, palette.SOFT_INK)
-                + 4 * unit
-            )
+        tools = words()["tools"].format(tools=", ".join(step.tools)) if step.tools else ""
+        if tools and y + pitch(small) * len(wrap(tools, small, width)) <= bottom:
+            y = sheet.paragraph(x, y, tools, small, width, palette.SOFT_INK) + 4 * unit
     floor = bottom - 14 * unit
-    if close:
+
+    def room_for(tall: float) -> bool:
+        """Whether a small drawing of that height finds room; on a small sheet the numbers tell the same."""
+        return floor - tall >= y
+
+    if close and room_for(close[0].image.shape[0] + 3 * pitch(small) + 15 * unit):
         floor = _close_ups(sheet, frame, unit, (x, y, x + width, floor), close)
-    if frame.heat_scale is not None:
-        floor -= figures.heat_height(frame.heat_scale, width, unit) + 12 * unit
+    heat = figures.heat_height(frame.heat_scale, width, unit) + 12 * unit if frame.heat_scale is not None else 0.0
+    if frame.heat_scale is not None and room_for(heat):
+        floor -= heat
         figures.draw_heat(sheet, frame.heat_scale, x, floor, width, unit)
-    if frame.fit_view is not None:
-        floor -= figures.fit_height(frame.fit_view, width, unit, words()["band"]) + 12 * unit
+    fit = figures.fit_height(frame.fit_view, width, unit, words()["band"]) + 12 * unit if frame.fit_view is not None else 0.0
+    if frame.fit_view is not None and room_for(fit):
+        floor -= fit
         hub = next((part for part in frame.shown if part.name == frame.fit_view.part), None)
         colour = colour_of(hub, frame) if hub is not None else palette.role("gear")
         figures.draw_fit(sheet, frame.fit_view, x, floor, width, unit, colour, words()["band"])
