@@ -23,7 +23,7 @@ from PIL import Image
 from playwright.sync_api import Browser
 
 from scenes.frame import Camera, FitView
-from tests.viewer.browser import ROOT, Watched, chromium, served
+from tests.viewer.browser import ROOT, Watched, served
 from tests.viewer.sample_explainer import SampleExplainer
 from viewer import overlay, page, palette
 from viewer.orbit import Orbit
@@ -37,12 +37,6 @@ BOXES = """[...document.querySelectorAll('.overlay text')].map(text => {
 })"""
 PICTURE_SECONDS = 10.0  # that a picture may take on a machine with other work
 SAMPLE = ["-m", "tests.viewer.sample_explainer"]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as running:
-        yield running
 
 
 @pytest.fixture(scope="module")

@@ -18,18 +18,12 @@ from scenes import questions
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.slips import Slips
-from tests.viewer.browser import Watched, chromium, in_a_loop_of_its_own, served
+from tests.viewer.browser import Watched, in_a_loop_of_its_own, served
 from viewer import asking, gl
 
 gl.prepare()
 
 from viewer.window import Window  # noqa: E402
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as running:
-        yield running
 
 
 @pytest.fixture(scope="module")

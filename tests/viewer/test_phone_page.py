@@ -22,7 +22,7 @@ from calc import units
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.wording import LANGUAGES, catalogue, keys
-from tests.viewer.browser import DRIVER_TALK, Watched, chromium
+from tests.viewer.browser import DRIVER_TALK, Watched
 from viewer import phone
 from viewer.cli import main
 
@@ -38,17 +38,6 @@ CHOSEN = f"""points => points.map(point => {{
   list.value = point;
   list.dispatchEvent(new Event('change'));
   return ({TOLD})(); }})"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def millrace() -> Explainer:
-    return Explainer(open_machine("millrace")[0])
 
 
 @pytest.fixture(scope="module")

@@ -25,7 +25,7 @@ from aiohttp.test_utils import TestClient, TestServer
 from playwright.sync_api import Browser, Page
 
 from scenes.wording import keys, text
-from tests.viewer.browser import DRIVER_TALK, ROOT, Watched, chromium, in_a_loop_of_its_own, served
+from tests.viewer.browser import DRIVER_TALK, ROOT, Watched, in_a_loop_of_its_own, served
 from viewer import places
 from viewer.cli import main
 from viewer.phone_place import SharedPhone
@@ -36,12 +36,6 @@ GROWN = 60e6  # bytes that the sharing process may have grown by after the crowd
 MADE_SECONDS = 120_000  # that a visitor may wait for the page for phones on a machine with other work [ms]
 TEXTS = "[...document.querySelectorAll('#notes > .note .sentence')].map(line => line.textContent)"
 LIVE_TEXTS = "[...document.querySelectorAll('.numbers td.text')].map(cell => cell.innerText)"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as running:
-        yield running
 
 
 @pytest.fixture(scope="module")
