@@ -11,7 +11,7 @@ Contents: `Moment`, `Forgotten`, `table`, `report`, `lines`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -68,8 +68,8 @@ class Forgotten:
         return self.moments[-1]
 
 
-def noticed(undoing: Undoing, index: int, place: int, times: TimePlan) -> Moment:
-    """What it costs when the part of a move is found to be missing after the step at this place."""
+def noticed(undoing: Undoing, index: int, place: int, totals: Mapping[str, Seconds]) -> Moment:
+    """What it costs when the part of a move is found to be missing after the step at this place. `totals`: time of each step [s]."""
     reducer, procedure = undoing.reducer, undoing.procedure
     event, step = undoing.events[index], procedure.steps[procedure.order[place]]
     undone = undoing.off(index, place)
@@ -80,7 +80,6 @@ def noticed(undoing: Undoing, index: int, place: int, times: TimePlan) -> Moment
     tightened = {name for name in since if {*procedure.steps[name].arrives, *procedure.steps[name].tightens} & set(loose)}
     redone = {*undoing.again(undone, place), *tightened, *void}
     again = tuple(name for name in procedure.order if name in redone)
-    totals = {row.id: row.total for row in times.steps}
     return Moment(step.id, step.number, off, tight, benches, loose, void, again, added(totals[name] for name in again))
 
 
@@ -92,6 +91,7 @@ def table(
     `times`: the time plan of the same job [s]. `pitch`: of the dexels [mm]. `progress`: called with parts done and parts in all.
     """
     undoing = Undoing(reducer, required(procedure), pitch)
+    totals = {row.id: row.total for row in times.steps}
     found = []
     for index, event in enumerate(undoing.events):
         if progress is not None:
@@ -99,7 +99,7 @@ def table(
         if event.move.bench:
             continue
         places = range(event.place, min(event.until, len(undoing.procedure.order)))
-        moments = [noticed(undoing, index, place, times) for place in places]
+        moments = [noticed(undoing, index, place, totals) for place in places]
         free = [moment.step for moment in moments if not moment.tight]
         number = procedure.steps[event.move.step].number
         found.append(Forgotten(event.move.item, event.move.step, number, tuple(moments), free[-1] if free else ""))

@@ -84,7 +84,7 @@ class Slips:
         self.procedure: Procedure = required(explainer.procedure)
         self.undoing = Undoing(self.reducer, self.procedure, QUICK)
         self.times = explainer.times(self.now)
-        self.totals = {row.id: row.total.value for row in self.times.steps}
+        self.totals = {row.id: row.total for row in self.times.steps}
         self.place = {name: place for place, name in enumerate(self.procedure.order)}
         self.event = {event.move.item: index for index, event in enumerate(self.undoing.events) if not event.move.bench}
         self.locked = {
@@ -253,7 +253,7 @@ class Slips:
             way = dismantling.to_reach(self.reducer, self.procedure, slip.item)
             flange = next(joint.flange for joint in self.reducer.of_kind(GasketJoint) if joint.gasket == slip.item)
             parts = tuple(dict.fromkeys((*way.parts, flange, slip.item)))
-            return Cost(parts, way.tight, (), sum(self.totals[name] for name in way.steps))
+            return Cost(parts, way.tight, (), sum(self.totals[name].value for name in way.steps))
         if slip.kind == "open":
             nut = next(joint.nut for joint in self.reducer.of_kind(NutJoint) if joint.washer == slip.item)
             undone = self.undoing.off(self.event[nut], place, back=True)
@@ -261,12 +261,12 @@ class Slips:
             index = self.event[slip.item]
             undone = (*self.undoing.off(index, place, back=True), index)
         else:
-            moment = forgotten.noticed(self.undoing, self.event[slip.item], place, self.times)
+            moment = forgotten.noticed(self.undoing, self.event[slip.item], place, self.totals)
             return Cost(moment.off, moment.tight, moment.benches, moment.time.value)
         return self._cost(undone, place)
 
     def _cost(self, undone: tuple[int, ...], place: int) -> Cost:
-        return Cost(*self.undoing.things(undone), sum(self.totals[name] for name in self.undoing.again(undone, place)))
+        return Cost(*self.undoing.things(undone), sum(self.totals[name].value for name in self.undoing.again(undone, place)))
 
     def told(self, cost: Cost) -> str:
         """The cost in sentences."""

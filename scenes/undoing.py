@@ -46,6 +46,14 @@ def _laid(reducer: Reducer, procedure: Procedure) -> list[frozenset[str]]:
     return found
 
 
+Partners = Mapping[str, frozenset[str]]
+
+
+def _partners(ties: Sequence[frozenset[str]]) -> Partners:
+    """What each part is tied to, itself included."""
+    return {name: frozenset().union(*(tie for tie in ties if name in tie)) for name in frozenset().union(*ties)}
+
+
 def _drawn(reducer: Reducer, move: Move) -> Leg | None:
     """The straight way out of a unit that is screwed to what stands, along its screws; none where it goes back that way anyway."""
     for joint in reducer.of_kind(ScrewJoint):
@@ -66,9 +74,9 @@ class Undoing:
         }
         self.teeth = tuple(reducer.of_kind(MeshJoint))
         self.exempt = order.exempt(reducer) - {frozenset((joint.pinion, joint.gear)) for joint in self.teeth}
-        self.ties = _ties(reducer, reducer.joints) + _laid(reducer, procedure)
+        self.ties = _partners(_ties(reducer, reducer.joints) + _laid(reducer, procedure))
         sliding = (Fit, Seat, GasketJoint, Rest)
-        self.holding = _ties(reducer, [joint for joint in reducer.joints if not isinstance(joint, sliding)])
+        self.holding = _partners(_ties(reducer, [joint for joint in reducer.joints if not isinstance(joint, sliding)]))
         places = {name: place for place, name in enumerate(procedure.order)}
         every = moves(reducer, procedure)
         gone = {part: places[move.step] for move in every if move.leaving for part in move.parts}
@@ -85,6 +93,7 @@ class Undoing:
         self._before: dict[tuple[int, bool, frozenset[int], bool], tuple[int, ...]] = {}
         self._shut: dict[tuple[int, int, bool], bool] = {}
         self._drawn_free: dict[int, bool] = {}
+        self._tight = tuple(self._sits_tight(event.move) for event in self.events)
 
     def before(self, index: int, *, back: bool, apart: frozenset[int] = frozenset(), straight: bool = False) -> tuple[int, ...]:
         """Later moves that must be undone first; `back`: to make this one back, else to make it at all; `apart`: benches and
@@ -143,8 +152,9 @@ class Undoing:
             )
         return self._shut[key]
 
-    def _tied_to(self, joining: set[str], side: set[str], ties: Sequence[frozenset[str]] | None = None) -> bool:
-        return any(tie & joining and tie & side for tie in (self.ties if ties is None else ties))
+    def _tied_to(self, joining: set[str], side: set[str], ties: Partners | None = None) -> bool:
+        partners = self.ties if ties is None else ties
+        return any(not partners[name].isdisjoint(side) for name in joining if name in partners)
 
     def _in_the_way(self, legs: Sequence[Leg], moving: Sequence[Part], standing: Collection[str]) -> bool:
         return any(
@@ -212,7 +222,9 @@ class Undoing:
 
     def tight(self, index: int) -> bool:
         """Whether this move, made back, parts what sits tight on a shaft."""
-        move = self.events[index].move
+        return self._tight[index]
+
+    def _sits_tight(self, move: Move) -> bool:
         return any(
             fit.clearance[0] < 0.0 and fit.shaft_part.endswith("shaft") and _parts(fit, move) for fit in self.reducer.of_kind(Fit)
         )

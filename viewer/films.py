@@ -27,6 +27,7 @@ from viewer import lettering, palette
 from viewer.stage import Stage
 
 RATE: Final = 10  # pictures a second
+FAST_RATE: Final = 5  # the same of a quick film, which has few drawings of a move
 SIZE: Final = (1280, 720)
 FAST_SIZE: Final = (640, 360)
 GIF_WIDTH: Final = 640
@@ -160,21 +161,21 @@ def _titled(
     return np.asarray(sheet)
 
 
-def repeats(shot: Shot) -> int:
-    """How many pictures of the film one drawing stands."""
-    return max(1, round(shot.time * RATE))
+def repeats(shot: Shot, rate: int = RATE) -> int:
+    """How many pictures of a film one drawing stands; `rate`: pictures a second."""
+    return max(1, round(shot.time * rate))
 
 
 class Cut:
-    """A stretch of the film while it is being written: an MP4 of its own."""
+    """A stretch of the film while it is being written: an MP4 of its own; `rate`: pictures a second."""
 
-    def __init__(self, path: Path, size: tuple[int, int]) -> None:
+    def __init__(self, path: Path, size: tuple[int, int], rate: int) -> None:
         import imageio_ffmpeg
 
         self.path = path
         command = [
             imageio_ffmpeg.get_ffmpeg_exe(), "-y", "-loglevel", "error", "-f", "rawvideo", "-pix_fmt", "rgb24",
-            "-s", f"{size[0]}x{size[1]}", "-r", str(RATE), "-i", "-", "-an", "-c:v", "libx264", "-crf", str(CRF), "-preset", "veryfast",
+            "-s", f"{size[0]}x{size[1]}", "-r", str(rate), "-i", "-", "-an", "-c:v", "libx264", "-crf", str(CRF), "-preset", "veryfast",
             "-pix_fmt", "yuv420p", "-threads", "1", "-fflags", "+bitexact", "-flags:v", "+bitexact", "-map_metadata", "-1",
             "-movflags", "+faststart", str(path),
         ]  # fmt: skip
@@ -218,9 +219,10 @@ class Cut:
 
 
 class Strip:
-    """The GIF of one phase while its pictures are gathered."""
+    """The GIF of one phase while its pictures are gathered; `rate`: pictures a second of the film."""
 
-    def __init__(self) -> None:
+    def __init__(self, rate: int) -> None:
+        self._rate = rate
         self._pictures: list[Image.Image] = []
         self._times: list[int] = []
 
@@ -230,7 +232,7 @@ class Strip:
         if small.width > GIF_WIDTH:
             small = small.resize((GIF_WIDTH, GIF_WIDTH * small.height // small.width), Image.Resampling.LANCZOS)
         self._pictures.append(small)
-        self._times.append(round(1000 * count / RATE))
+        self._times.append(round(1000 * count / self._rate))
 
     def write(self, path: Path) -> None:
         """Write the file, with one palette for all its pictures; a drawing stands as long as in the film."""
@@ -268,8 +270,8 @@ def write(
     told: Callable[[int, int, str], None] = lambda count, total, what: None,
 ) -> None:
     """Write the films of all phases and the whole, or of one phase alone. `told` is called with each drawing."""
-    size = size or (FAST_SIZE if fast else SIZE)
-    shots = film.script(explainer, most=film.FAST_DRAWN if fast else film.MOST_DRAWN, beat=1.0 / RATE)
+    size, rate = size or (FAST_SIZE if fast else SIZE), FAST_RATE if fast else RATE
+    shots = film.script(explainer, most=film.FAST_DRAWN if fast else film.MOST_DRAWN, beat=1.0 / rate)
     chosen = [shot for shot in shots if phase in (None, shot.phase)]
     stretches: list[tuple[str, Cut]] = []  # an order of its own may come back to a phase: then it has several
     strips: dict[str, Strip] = {}
@@ -279,9 +281,9 @@ def write(
             if not stretches or stretches[-1][0] != shot.phase:
                 if stretches:
                     stretches[-1][1].finish()
-                stretches.append((shot.phase, Cut(folder / f"stretch-{len(stretches):03}.mp4", size)))
-            stretches[-1][1].add(image, repeats(shot))
-            strips.setdefault(shot.phase, Strip()).add(image, repeats(shot))
+                stretches.append((shot.phase, Cut(folder / f"stretch-{len(stretches):03}.mp4", size, rate)))
+            stretches[-1][1].add(image, repeats(shot, rate))
+            strips.setdefault(shot.phase, Strip(rate)).add(image, repeats(shot, rate))
             if count == last[shot.phase]:
                 strips.pop(shot.phase).write(folder / names_of(explainer, shot.phase)[1])
             told(count, len(chosen), text("film.progress", number=explainer.procedure.steps[shot.step].number))

@@ -323,7 +323,7 @@ def _pictures(explainer: Explainer, now: Settings, folder: Path, order: Order, l
 def _printer(explainer: Explainer, now: Settings, folder: Path, order: Order) -> Any:
     from viewer import printing
 
-    return printing.Printer(explainer, now, folder / "print", order.paper or printing.paper_for(now.units))
+    return printing.Printer(explainer, now, folder / "print", order.paper or printing.paper_for(now.units), quick=order.fast)
 
 
 def _sheets(printer: Any, explainer: Explainer, folder: Path, order: Order) -> None:

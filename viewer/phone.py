@@ -61,13 +61,14 @@ def page(explainer: Explainer, now: Settings, languages: Sequence[str] = LANGUAG
         languages, key=lambda language: language != now.language
     )  # the packed one where the phone speaks none of them
     scene, bodies, parts = phone_model.scene(explainer, now)
+    moved = {system: phone_words.moving(explainer, changed(now, units=system)) for system in phone_words.SYSTEMS}
     told: dict[str, Any] = {
         "machine": explainer.title,
         "units": now.units,
         "opens": opens,
         "colours": _colours(),
         "scene": scene,
-        "words": {language: phone_words.words(explainer, now, language, parts) for language in languages},
+        "words": {language: phone_words.words(explainer, now, language, parts, moved) for language in languages},
     }
     packed = json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
     return _document(explainer.title, _packed(packed), _packed(bodies))

@@ -18,6 +18,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import ceil
+from operator import eq
 from typing import Any, Final, get_args
 
 from calc import units
@@ -35,10 +36,13 @@ from viewer.talk import needed, needed_first
 HEATER_STEP: Final = 5.0
 """Between two heater settings of the grid [K]."""
 PROBES: Final = (0.0, 0.35, 0.7, 1.0)
-"""Shares of the heater's range at which a step is asked whether the heater moves anything in it."""
+"""Where in the heater's range a step is asked whether the heater moves anything in it, shares of its points."""
 SYSTEMS: Final[tuple[units.System, ...]] = get_args(units.System)
 FIGURE_WIDTH: Final = 240.0
+HEATER: Final = "heater"
 Shows = dict[str, Any]
+Moved = dict[str, dict[str, bool]]
+"""The steps in which a kind of point (the heater, a gasket) moves what is shown, and whether it moves a figure too."""
 
 
 class Texts:
@@ -61,7 +65,7 @@ def points(explainer: Explainer, now: Settings) -> dict[str, Settings]:
     low, high, _ = explainer.heater_range
     found = {}
     for number in range(ceil(low / HEATER_STEP), int(high // HEATER_STEP) + 1):
-        found[f"heater {number * HEATER_STEP:g}"] = explainer.with_(now, heater=number * HEATER_STEP)
+        found[f"{HEATER} {number * HEATER_STEP:g}"] = explainer.with_(now, heater=number * HEATER_STEP)
     for name, *_, stock in explainer.gaskets:
         for thickness in stock:
             with contextlib.suppress(MachineError):
@@ -69,13 +73,15 @@ def points(explainer: Explainer, now: Settings) -> dict[str, Settings]:
     return found
 
 
-def words(explainer: Explainer, now: Settings, language: str, parts: Sequence[Part]) -> dict[str, Any]:
-    """Everything that the page says in one language. `parts`: the part of each piece of the drawing."""
+def words(
+    explainer: Explainer, now: Settings, language: str, parts: Sequence[Part], moved: Mapping[units.System, Moved]
+) -> dict[str, Any]:
+    """Everything that the page says in one language. `parts`: the part of each piece of the drawing; `moved`: as `moving` finds it."""
     with speaking(language):
         now = changed(now, language=language)
         kept = _Kept(explainer, parts)
         grid = points(explainer, now)
-        told = {system: _told(kept, changed(now, units=system), grid, system) for system in SYSTEMS}
+        told = {system: _told(kept, changed(now, units=system), grid, system, moved[system]) for system in SYSTEMS}
         reducer = explainer.reducer(now)
         return {
             "page": {key.removeprefix("phone."): entry for key, entry in catalogue(language).items() if key.startswith("phone.")},
@@ -96,7 +102,7 @@ def words(explainer: Explainer, now: Settings, language: str, parts: Sequence[Pa
 def _nearest(explainer: Explainer, now: Settings, grid: Mapping[str, Settings]) -> str:
     """The heater's point nearest to the setting packed: where the page's slider stands before it is moved."""
     packed = explainer.heater_range[2] if now.heater is None else now.heater
-    heated = {point: settings.heater for point, settings in grid.items() if point.startswith("heater ")}
+    heated = {point: settings.heater for point, settings in grid.items() if _kind(point) == HEATER}
     return min(heated, key=lambda point: abs((heated[point] or 0.0) - packed))
 
 
@@ -107,7 +113,7 @@ def _changed_by_hand(explainer: Explainer, now: Settings) -> bool:
 
 def _named(explainer: Explainer, point: str, system: units.System) -> str:
     name, value = point.rsplit(" ", 1)
-    if name == "heater":
+    if name == HEATER:
         return text("phone.at_heater", value=units.show(float(value), "temperature", system, digits=0))
     return text("phone.at_gasket", name=text(f"part.{name}"), value=units.show(float(value), "length", system))
 
@@ -155,7 +161,7 @@ class _Kept:
         if not figures:
             return self._notes(self.explainer.callouts(now, step))
         read = self.explainer.readings(now, step)
-        drawn = [[self.texts.place(caption), self.texts.place(drawing)] for caption, drawing in self._figures(read)]
+        drawn = [[self.texts.place(caption), self.texts.place(drawing)] for caption, drawing in _figures(read, self._role)]
         return {**self._notes(read.callouts), "figures": drawn, "heat": self._heat(read)}
 
     def _notes(self, notes: Sequence[Callout]) -> Shows:
@@ -167,63 +173,60 @@ class _Kept:
         place = palette.heat_position(read.temperature, read.heat_scale.low, read.heat_scale.high)
         return [palette.code(palette.heat(place)), [self._piece[name] for name in read.heated]]
 
-    def _figures(self, read: Readings) -> Iterator[tuple[str, str]]:
-        """Caption and drawing of each small figure beside the picture."""
-        if read.heat_scale is not None:
-            yield read.heat_scale.caption, overlay.heat(read.heat_scale, FIGURE_WIDTH - 20.0)
-        if read.fit_view is not None:
-            hub = palette.role(self._role.get(read.fit_view.part, "gear"))
-            yield read.fit_view.caption, overlay.fit(read.fit_view, hub, FIGURE_WIDTH)
-        if read.pair_view is not None:
-            yield read.pair_view.caption, pair_figure.svg(read.pair_view, FIGURE_WIDTH)
-        if read.mesh_view is not None:
-            said = "\n".join((read.mesh_view.caption, *mesh_figure.words(read.mesh_view)))
-            yield said, mesh_figure.svg(read.mesh_view, FIGURE_WIDTH)
+
+def _figures(read: Readings, roles: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """Caption and drawing of each small figure beside the picture; `roles`: of the parts by name."""
+    if read.heat_scale is not None:
+        yield read.heat_scale.caption, overlay.heat(read.heat_scale, FIGURE_WIDTH - 20.0)
+    if read.fit_view is not None:
+        hub = palette.role(roles.get(read.fit_view.part, "gear"))
+        yield read.fit_view.caption, overlay.fit(read.fit_view, hub, FIGURE_WIDTH)
+    if read.pair_view is not None:
+        yield read.pair_view.caption, pair_figure.svg(read.pair_view, FIGURE_WIDTH)
+    if read.mesh_view is not None:
+        said = "\n".join((read.mesh_view.caption, *mesh_figure.words(read.mesh_view)))
+        yield said, mesh_figure.svg(read.mesh_view, FIGURE_WIDTH)
 
 
-def _told(kept: _Kept, now: Settings, grid: Mapping[str, Settings], system: units.System) -> list[dict[str, Shows]]:
+def moving(explainer: Explainer, now: Settings) -> Moved:
+    """What each kind of point moves, in the unit system of the settings and in whatever language: found at the ends of its range, for
+    the heater at two settings between them as well."""
+    order, grid = explainer.procedure.order, points(explainer, now)
+    base = [_words_and_figures(explainer.readings(now, step)) for step in order]
+    found: Moved = {}
+    for kind in dict.fromkeys(_kind(point) for point in grid):
+        of_kind = sorted((point for point in grid if _kind(point) == kind), key=lambda point: float(point.rsplit(" ", 1)[1]))
+        shares = PROBES if kind == HEATER else (0.0, 1.0)
+        probes = [grid[of_kind[round(share * (len(of_kind) - 1))]] for share in shares]
+        found[kind] = {}
+        for step, at_base in zip(order, base, strict=True):
+            pairs = [tuple(map(eq, _words_and_figures(explainer.readings(probe, step)), at_base)) for probe in probes]
+            if not all(map(all, pairs)):
+                found[kind][step] = not all(same for _, same in pairs)
+    return found
+
+
+def _words_and_figures(read: Readings) -> tuple[list[tuple[str, ...]], list[tuple[str, str]]]:
+    words = [(note.text, note.short, note.limit, note.verdict, note.source) for note in read.callouts]
+    return words, list(_figures(read, {}))
+
+
+def _kind(point: str) -> str:
+    """What a point of the grid moves: the heater, or a gasket."""
+    return point.rsplit(" ", 1)[0]
+
+
+def _told(kept: _Kept, now: Settings, grid: Mapping[str, Settings], system: units.System, moved: Moved) -> list[dict[str, Shows]]:
     """For each step: what the base shows, and at each point what differs from it."""
     order = kept.explainer.procedure.order
     base = [kept.shows(now, step) for step in order]
     found: list[dict[str, Shows]] = [{"": shows} for shows in base]
-    heated = _moved_by_heater(kept, now, order)
-    drawn: dict[str, set[int]] = {}
-    for count, (point, settings) in enumerate(_ends_first(grid), 1):
+    for count, (point, settings) in enumerate(grid.items(), 1):
         progress(count, len(grid), text("phone.progress"))
-        kind, end = point.rsplit(" ", 1)[0], count <= 2 * len(_kinds(grid))
-        for place in heated if kind == "heater" else range(len(order)):
-            looked_at = bool(base[place]["figures"]) and (end or place in drawn.get(kind, ()))
-            shows = kept.shows(changed(settings, units=system), order[place], figures=looked_at)
+        for step, figures in moved[_kind(point)].items():
+            place = order.index(step)
+            shows = kept.shows(changed(settings, units=system), step, figures=figures)
             differs = {key: value for key, value in shows.items() if value != base[place][key]}
-            if differs.keys() - {"rows", "first"}:
-                drawn.setdefault(kind, set()).add(place)
             if differs:
                 found[place][point] = differs
     return found
-
-
-def _kinds(grid: Mapping[str, Settings]) -> list[str]:
-    """What the grid moves: the heater, each gasket."""
-    return list(dict.fromkeys(point.rsplit(" ", 1)[0] for point in grid))
-
-
-def _ends_first(grid: Mapping[str, Settings]) -> list[tuple[str, Settings]]:
-    """The points of the grid, the lowest and the highest of each kind before all others: a figure that moves at neither end is not
-    drawn between them."""
-    ends: list[str] = []
-    for kind in _kinds(grid):
-        values = sorted(
-            (point for point in grid if point.rsplit(" ", 1)[0] == kind), key=lambda point: float(point.rsplit(" ", 1)[1])
-        )
-        ends += [values[0], values[-1]]
-    return [(point, grid[point]) for point in (*ends, *(point for point in grid if point not in ends))]
-
-
-def _moved_by_heater(kept: _Kept, now: Settings, order: Sequence[str]) -> list[int]:
-    """The steps in which the heater's setting changes a note."""
-    low, high, _ = kept.explainer.heater_range
-    probes = [kept.explainer.with_(now, heater=low + share * (high - low)) for share in PROBES]
-    return [
-        place for place, step in enumerate(order)
-        if len({tuple(note.text + note.limit + note.verdict for note in kept.explainer.callouts(probe, step)) for probe in probes}) > 1
-    ]  # fmt: skip

@@ -44,10 +44,10 @@ def paper_for(units: str) -> Paper:
 
 
 class Printer:
-    """Sets sheets in a folder of its own; pictures of steps are laid down there first."""
+    """Sets sheets in a folder of its own; pictures of steps are laid down there first, at half their size where it is to be `quick`."""
 
-    def __init__(self, explainer: Explainer, now: Settings, folder: Path, paper: Paper) -> None:
-        self.explainer, self.now, self.folder, self.paper = explainer, now, folder, paper
+    def __init__(self, explainer: Explainer, now: Settings, folder: Path, paper: Paper, quick: bool = False) -> None:
+        self.explainer, self.now, self.folder, self.paper, self.quick = explainer, now, folder, paper, quick
         folder.mkdir(exist_ok=True)
         for name in ("sheet", "foreman", "steps", "readings", "kit", "times", "record"):
             (folder / f"{name}.typ").write_bytes(files("viewer").joinpath("sheets", f"{name}.typ").read_bytes())
@@ -60,7 +60,7 @@ class Printer:
     def lay(self, step: str, page: compose.Page, frame: Frame) -> None:
         """Keep the picture of a step, and its close-up if it has one."""
         size = self.plate_size(frame)
-        _save(plate.draw(page, frame, size), self.folder / f"{step}.png")
+        self._save(plate.draw(page, frame, size), f"{step}.png")
         found = plate.close_up(page.insets)
         if found is None:
             return
@@ -71,7 +71,16 @@ class Printer:
         caption = text("sheet.close_more", parts=named, count=more) if more else text("sheet.close", parts=named)
         widest = 0.62 * size[0]
         self._close[step] = caption, min(CLOSE_HEIGHT, widest * found.shape[0] / found.shape[1])
-        _save(found, self.folder / f"{step}-close.png")
+        self._save(found, f"{step}-close.png")
+
+    def _save(self, image: NDArray[np.uint8], name: str) -> None:
+        """Few colours, so that the file stays small; the ground stays white."""
+        whole = Image.fromarray(image)
+        small = (whole.reduce(2) if self.quick else whole).quantize(256, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+        colours = np.array(small.getpalette(), dtype=np.uint8).reshape(-1, 3)
+        colours[colours.min(axis=1) > WHITE] = 255
+        small.putpalette(colours.ravel().tolist())
+        small.save(self.folder / name)
 
     def foreman(self) -> bytes:
         """The foreman's sheet."""
@@ -158,12 +167,3 @@ class Printer:
 
 def _words(prefix: str, *names: str) -> dict[str, Any]:
     return {name: text(f"{prefix}.{name}") for name in names}
-
-
-def _save(image: NDArray[np.uint8], path: Path) -> None:
-    """Few colours, so that the file stays small; the ground stays white."""
-    small = Image.fromarray(image).quantize(256, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
-    colours = np.array(small.getpalette(), dtype=np.uint8).reshape(-1, 3)
-    colours[colours.min(axis=1) > WHITE] = 255
-    small.putpalette(colours.ravel().tolist())
-    small.save(path)

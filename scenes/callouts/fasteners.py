@@ -173,6 +173,8 @@ def of_nut(bench: Bench, joint: NutJoint) -> list[Callout]:
 
 def of_key(bench: Bench, joint: KeyJoint) -> list[Callout]:
     """How far a key stands proud, its room, its sides and its stress."""
+    if bench.new.isdisjoint((joint.key, joint.hub)):
+        return []
     name, shown = part_name(joint.key), lambda value: bench.size(value)
     section = {"height": shown(joint.height), "shaft_depth": shown(joint.shaft_depth), "hub_depth": shown(joint.hub_depth)}
     if joint.key in bench.new:
@@ -189,16 +191,14 @@ def of_key(bench: Bench, joint: KeyJoint) -> list[Callout]:
             ),
         ]  # fmt: skip
         return found + _sides(bench, joint)
-    if joint.hub and joint.hub in bench.new:
-        gap = joint.top_clearance
-        return [
-            note(
-                f"key.{joint.name}.top", joint.key, joint.at, "key_top", gap, "mm", text("callout.key_top_label", gap=shown(gap)),
-                how="key_top", given=section, limit=text("callout.limit_free"), verdict="fine" if gap > SLACK else "stop", source=text("source.key"), key=name, gap=shown(gap),
-            ),
-            *_stress(bench, joint),
-        ]  # fmt: skip
-    return []
+    gap = joint.top_clearance
+    return [
+        note(
+            f"key.{joint.name}.top", joint.key, joint.at, "key_top", gap, "mm", text("callout.key_top_label", gap=shown(gap)),
+            how="key_top", given=section, limit=text("callout.limit_free"), verdict="fine" if gap > SLACK else "stop", source=text("source.key"), key=name, gap=shown(gap),
+        ),
+        *_stress(bench, joint),
+    ]  # fmt: skip
 
 
 def _record(bench: Bench, joint: KeyJoint) -> Key | None:

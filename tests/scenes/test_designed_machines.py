@@ -15,7 +15,7 @@ from scenes.explain import Explainer
 from tests.scenes.designed import Design, design
 from tests.scenes.orders import moved
 
-FEW, MANY = 10, 200
+FEW, MANY = 5, 200
 
 
 def alarms(one: Design, pitch: float) -> list[str]:

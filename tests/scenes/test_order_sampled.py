@@ -16,7 +16,7 @@ from tests.scenes.judges import Bench, bench_of
 from tests.scenes.orders import left_out, swapped
 
 MACHINES = ("millrace", "slipway")
-SOME = 4
+SOME = 8
 """Every how many-th adjacent pair of steps is changed over, and step left out, in the default run; all of them in the long one."""
 
 

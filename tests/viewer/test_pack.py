@@ -160,10 +160,10 @@ def test_what_arrives_is_named_beside_a_printed_picture_before_what_stands_there
 
 def test_the_film_of_a_phase_has_the_pictures_and_the_length_of_its_script(phase_pack: Path) -> None:
     made = explainer("millrace")
-    shots = [shot for shot in film.script(made, most=film.FAST_DRAWN) if shot.phase == PHASE]
-    pictures = sum(max(1, round(shot.time * films.RATE)) for shot in shots)
+    shots = [shot for shot in film.script(made, most=film.FAST_DRAWN, beat=1.0 / films.FAST_RATE) if shot.phase == PHASE]
+    pictures = sum(max(1, round(shot.time * films.FAST_RATE)) for shot in shots)
     frames, seconds = imageio_ffmpeg.count_frames_and_secs(str(phase_pack / f"film-04-{PHASE}.mp4"))
-    assert frames == pictures and seconds == pytest.approx(pictures / films.RATE, abs=0.15)
+    assert frames == pictures and seconds == pytest.approx(pictures / films.FAST_RATE, abs=0.3)
     strip: Any
     with Image.open(phase_pack / f"film-04-{PHASE}.gif") as strip:
         assert strip.size == films.FAST_SIZE and 1 < strip.n_frames <= len(shots)
@@ -171,7 +171,7 @@ def test_the_film_of_a_phase_has_the_pictures_and_the_length_of_its_script(phase
         for place in range(strip.n_frames):
             strip.seek(place)
             times.append(strip.info["duration"])
-    assert sum(times) == pytest.approx(1000.0 * pictures / films.RATE, abs=10.0 * len(times))
+    assert sum(times) == pytest.approx(1000.0 * pictures / films.FAST_RATE, abs=10.0 * len(times))
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -514,4 +514,4 @@ def test_a_whole_pack_in_a_hurry(name: str, tmp_path: Path) -> None:
     cuts = [imageio_ffmpeg.count_frames_and_secs(str(out / films.names_of(made, phase)[0])) for phase in phases]
     whole = imageio_ffmpeg.count_frames_and_secs(str(out / films.WHOLE))
     assert whole[0] == sum(frames for frames, _ in cuts)
-    assert whole[1] == pytest.approx(whole[0] / films.RATE, abs=0.2)
+    assert whole[1] == pytest.approx(whole[0] / films.FAST_RATE, abs=0.3)
