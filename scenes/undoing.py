@@ -74,7 +74,8 @@ class Undoing:
         }
         self.teeth = tuple(reducer.of_kind(MeshJoint))
         self.exempt = order.exempt(reducer) - {frozenset((joint.pinion, joint.gear)) for joint in self.teeth}
-        self.ties = _partners(_ties(reducer, reducer.joints) + _laid(reducer, procedure))
+        self.ties = _ties(reducer, reducer.joints) + _laid(reducer, procedure)
+        self.partners = _partners(self.ties)
         sliding = (Fit, Seat, GasketJoint, Rest)
         self.holding = _partners(_ties(reducer, [joint for joint in reducer.joints if not isinstance(joint, sliding)]))
         places = {name: place for place, name in enumerate(procedure.order)}
@@ -152,8 +153,8 @@ class Undoing:
             )
         return self._shut[key]
 
-    def _tied_to(self, joining: set[str], side: set[str], ties: Partners | None = None) -> bool:
-        partners = self.ties if ties is None else ties
+    def _tied_to(self, joining: set[str], side: set[str], by: Partners | None = None) -> bool:
+        partners = self.partners if by is None else by
         return any(not partners[name].isdisjoint(side) for name in joining if name in partners)
 
     def _in_the_way(self, legs: Sequence[Leg], moving: Sequence[Part], standing: Collection[str]) -> bool:

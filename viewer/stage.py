@@ -285,7 +285,8 @@ class Stage:
         mesh = meshes.load(part, plane)
         staged = _Staged(key)
         if mesh.body is not None:
-            staged.actors["body"] = self._actor(mesh.body)
+            body = staged.actors["body"] = self._actor(mesh.body)
+            body.GetProperty().BackfaceCullingOn()  # a solid's inside is never seen, and a cut is closed by its cap
         if mesh.cap is not None:
             staged.actors["cap"] = self._plain(self._actor(mesh.cap))
         lines = meshes.edges(part, plane) if self.edges else None
