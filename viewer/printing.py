@@ -129,6 +129,10 @@ class Printer:
             "checks",
             "told",
             "marks",
+            "instruments",
+            "due",
+            "entries",
+            "overdue",
         )
         words = _words("record", *names, "deviations", "none", "open_title", "signed", "done_by", "checked_by", "owner", "drift")
         return self._set("record", "record", content, words | _words("sheet", "date", "machine_number", "job_number"))
