@@ -59,7 +59,7 @@ def rows(job: Job, reads: Mapping[str, Read]) -> list[dict[str, Any]]:
         late = [one for one in used if not looked_at(job.until(one.number), reads[one.read], one).counts]
         rows.append(
             {
-                "what": used[-1].instrument or text("record.no_instrument"),
+                "what": " ".join(used[-1].instrument.split()) or text("record.no_instrument"),
                 "due": until or text("record.not_stated"),
                 "used": _entries(used),
                 "overdue": _entries(late),

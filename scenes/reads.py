@@ -71,7 +71,7 @@ LENGTHS, OFFSETS = (0.0, 2000.0), (-500.0, 2000.0)
 """Lengths that can be read at a step, and for a dimension of the machine file [mm]."""
 TORQUES = (0.0, 20_000.0)
 """Torques that can be read [N·m]."""
-TIMES, VOLUMES = (60.0, 3 * 24 * 3600.0), (0.05, 2000.0)
+TIMES, VOLUMES = (60.0, 3 * 24 * 3600.0), (0.1, 2000.0)
 """How long a first run lasts [s], and how much oil goes in [L]."""
 RUN_TIMES, RUN_TEMPERATURES = (0.0, 3 * 24 * 3600.0), (-30.0, 150.0)
 """When in the run a temperature was read [s], and what it can be [degC]."""

@@ -333,7 +333,7 @@ def test_whatever_is_accepted_can_be_told_again(explainer: Explainer, tmp_path: 
     dimensions = [read for read in found.reads.values() if read.dimension]
     for read in [read for read in found.reads.values() if not read.dimension] + dimensions[::8]:
         ends = {"length": ["0 mm", "5 mm"], "torque": ["0 N m", "20000 N m"], "count": ["0", "9999"], "agreed": ["no", "yes"]}
-        ends |= {"volume": ["0.05 L", "2000 L"], "time": ["1 min", "72 h"], "run": ["0 s -30 degC", "72 h 150 degC"]}
+        ends |= {"volume": ["0.1 L", "2000 L"], "time": ["1 min", "72 h"], "run": ["0 s -30 degC", "72 h 150 degC"]}
         for value in ends.get(read.kind, ["drive toe"] if read.kind == "marks" else ["x"]):
             if not (read.name.startswith("gaskets.") and value == "0 mm"):
                 found.record.add(record.reading(read, [value], "left", initials="AB", step=read.steps[0] if read.steps else ""))
