@@ -88,7 +88,7 @@ def broken(name: str) -> str:
 
 
 def _figures(taken: Taken, kind: str, now: Settings) -> str:
-    mean = units.show(taken.mean, kind, now.units)
+    mean = units.show(taken.mean, kind, now.units, digits=0 if kind == "time" else None)
     if len(taken.values) == 1:
         return mean
     low, high = units.show(min(taken.values), kind, now.units), units.show(max(taken.values), kind, now.units)

@@ -14,8 +14,9 @@ from geometry.joints import Fit, Limits
 from scenes import timeplan
 from scenes.counted import locks, packers
 from scenes.explain import Explainer
-from scenes.reads import AGREED, COUNTED, FEELER, OF_THE_RUN, WRITTEN, screw_counts, wanted_of
+from scenes.reads import AGREED, COUNTED, FEELER, OF_THE_RUN, WRITTEN, kind_of, screw_counts, wanted_of
 from scenes.settings import Settings
+from scenes.temperatures import NOTED
 from scenes.wording import text
 
 INSTRUMENTS = frozenset(
@@ -82,6 +83,7 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
                 "title": text(f"step.{name}.title"),
                 "optional": step.optional,
                 "with": text("readings.instrument", tools=", ".join(with_)) if with_ else "",
+                "warm": not NOTED.isdisjoint(step.reads),
                 "hold": hold,
                 "lines": lines,
             }
@@ -121,6 +123,8 @@ def _kind(read: str) -> str:
         return "words"
     if OF_THE_RUN.get(read) == "run":
         return "run"
+    if kind_of(read) == "torque":
+        return "screws"
     return "choice" if read in AGREED else "count" if read in COUNTED else "pattern" if read == "pattern" else "value"
 
 
@@ -152,7 +156,7 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings, told: str = "")
         else text("readings.expected", value="; ".join(expected)),
         "limit": text("sheet.limit", limit="; ".join(limits)) if limits else "",
         "kind": kind,
-        "unit": unit if kind in ("value", "run") else "",
+        "unit": unit if kind in ("value", "run", "screws") else "",
     }
 
 

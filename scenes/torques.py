@@ -36,6 +36,7 @@ def judged(
         verdict = "stop" if out else "fine"
         if out:
             which = "; ".join(text("record.screw", place=place, value=shown(value)) for place, value in out)
+            which = which if len(out) < len(values) or len(out) == 1 else text("record.screws_all", count=len(out))
             says.append(text("record.says_screws_out", which=which, **told))
             now += [text("record.now_torque")] * any(value < low for _, value in out)
             now += [text("record.now_over_torque")] * any(value > high for _, value in out)

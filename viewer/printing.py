@@ -95,6 +95,7 @@ class Printer:
         words = _words("sheet", "initials", "date", "optional", "hold", "machine_number", "job_number")
         words |= _words("readings", "yes", "no", "not_enter", "drive", "coast", "toe", "heel", "tip", "root")
         words |= _words("readings", "agreed", "maker", "taken_by", "serial", "temperature_short", "fits_how", "bore")
+        words |= _words("readings", "instrument_number", "calibrated_until", "parts_at")
         content = reading_sheet.readings(self.explainer, self.now, phase)
         return self._set("readings", "readings", content, words, "" if phase is None else text(f"phase.{phase}"))
 

@@ -66,7 +66,7 @@ def test_no_reading_counts_until_all_is_within_5_k(millrace: Explainer, job: Pat
     found, said = put(millrace, job, "high_speed_end_play", *PLAY, **warm)
     assert (said.counts, said.verdict) == (counts, "fine" if counts else "watch")
     assert ("Does not count" in told(said)) != counts
-    assert is_open(found, "High-speed end play: does not count yet") != counts
+    assert is_open(found, "High-speed end play: does not count") != counts
 
 
 def test_an_end_play_that_is_read_warm_moves_no_gasket(millrace: Explainer, job: Path) -> None:
@@ -145,7 +145,7 @@ def test_a_reading_after_the_calibration_ran_out_does_not_count(millrace: Explai
     assert put(millrace, job, "high_speed_end_play", *PLAY, **last_day)[1].counts
     found, said = put(millrace, job, "high_speed_end_play", *PLAY, **last_day | {"time": datetime(2027, 3, 2, 0, 1)})
     assert said.verdict == "watch" and "calibration of Dial no. 4 ran out on 2027-03-01" in told(said)
-    assert is_open(found, "High-speed end play: does not count yet")
+    assert is_open(found, "High-speed end play: does not count")
 
 
 def test_the_date_of_an_instrument_is_told_once_and_an_overdue_size_stays_out_of_the_machine(
