@@ -165,6 +165,9 @@ def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser:
         assert "initials" in page.locator(".record .fault").inner_text() and not job.exists()
         page.locator("#record_by").fill("AB")
         page.locator("#record_state").select_option("left")
+        page.locator("#record_with").fill("dial no. 4")
+        page.locator("#record_until").fill("2099-12-31")
+        page.locator("#record_warm").fill("21 degC; 22 degC")
         page.locator("#record_add_0").click()
         page.wait_for_selector(".record .moves")
         assert "Entry 2 is on the disk: High-speed end play." in page.locator(".record .moves").inner_text()
@@ -172,6 +175,8 @@ def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser:
         entry = json.loads(job.read_text().splitlines()[1])
         assert (entry["read"], entry["state"], entry["step"]) == ("high_speed_end_play", "left", "hs_end_play")
         assert entry["values"] == ["0.05 mm", "0.05 mm", "0.06 mm"]
+        assert (entry["with"], entry["due"], entry["temperatures"]) == ("dial no. 4", "2099-12-31", ["21 degC", "22 degC"])
+        assert page.locator("#record_with").input_value() == "dial no. 4"
         assert watched.complaints == [] and watched.foreign(url) == []
 
 
