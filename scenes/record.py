@@ -200,16 +200,17 @@ def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) ->
     given, state = values.get("values"), values.get("state")
     if read is None or state not in STATES or not (isinstance(given, list) and all(isinstance(one, str) for one in given)):
         return None
-    parts, gauge = values.get("temperatures", []), values.get("gauge", "")
-    if not (isinstance(parts, list) and all(isinstance(one, str) for one in (*parts, gauge))):
+    parts, gauge, due = values.get("temperatures", []), values.get("gauge", ""), values.get("due", "")
+    if not (isinstance(parts, list) and all(isinstance(one, str) for one in (*parts, gauge, due))):
         return None
     try:
         found, warm = typed(read, given), temperatures.read_all(parts, gauge)
+        due = due and instruments.due(due, str(values.get("with", "")))
     except ValueError:
         return None
     initials, note = _who(values)
     return Taken(
         number, str(values.get("time", "")), state, str(values.get("step", "")), read.name, tuple(given), found,
         str(values.get("with", "")), initials, note,
-        temperatures=warm[0], gauge=warm[1], due=str(values.get("due", "")),
+        temperatures=warm[0], gauge=warm[1], due=due,
     )  # fmt: skip

@@ -12,7 +12,7 @@ from scenes.wording import text
 
 MOST: Final = 12  # readings of one step that have a line
 HOW: Final = ("with", "until", "warm")
-"""How a reading was taken: the instrument, the last day of its calibration, how warm the parts were. What is typed stays for the next line."""
+"""How a reading was taken: the instrument, the last day of its calibration, how warm the parts were. Stays for the next line of a step."""
 
 
 def build(html: Any, word: dict[str, str]) -> None:
@@ -35,7 +35,7 @@ def build(html: Any, word: dict[str, str]) -> None:
             html.Input(v_model=("record_note",), raw_attrs=['id="record_note"', 'type="text"', f'maxlength="{record.MOST_NOTE}"'])
         with html.Div(classes="who"):
             for name in HOW:
-                with html.Label():
+                with html.Label(classes="wide" if name == "warm" else ""):
                     html.Span(word[f"page.record_{name}"])
                     html.Input(
                         v_model=(f"record_{name}",),
@@ -78,7 +78,7 @@ class Recording:
         self.state.to_record_at = step or ""
         if names != self.names:
             self.names = names
-            self.state.update({"record_fault": "", "record_said": ""} | {f"record_{slot}": "" for slot in range(MOST)})
+            self.state.update({"record_fault": "", "record_said": ""} | {f"record_{slot}": "" for slot in (*range(MOST), *HOW)})
         self.state.to_record = [text(f"read.{name}") for name in names]
 
     def add(self, step: object, slot: int, typed: object, by: object, state: object, note: object, how: list[object]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,9 +18,14 @@ from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
 
 
-@pytest.fixture(scope="module")
+@cache
+def built(example: str) -> Explainer:
+    return Explainer(open_machine(example)[0])
+
+
+@pytest.fixture
 def millrace() -> Explainer:
-    return Explainer(open_machine("millrace")[0])
+    return built("millrace")
 
 
 @pytest.fixture
@@ -103,7 +109,7 @@ def test_a_size_read_warm_is_told_as_it_is_at_20_degrees(
 
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_every_size_is_of_the_material_of_its_part(example: str) -> None:
-    reducer = (made := Explainer(open_machine(example)[0])).reducer(made.start_settings())
+    reducer = (made := built(example)).reducer(made.start_settings())
     part = {"high_speed_cartridge": "cartridge", "case": "lower_case", "inner_bearing": "inner_bearing_inner_ring"}
     part |= {"lower_bearing": "lower_bearing_inner_ring", "high_speed_pair": "high_speed_bearing_1_inner_ring"}
     for section in (
@@ -190,12 +196,18 @@ def test_what_is_no_temperature_and_no_date_is_refused(millrace: Explainer, job:
     assert refused in str(fault.value) and not job.exists()
 
 
-def test_an_entry_with_a_temperature_that_is_none_is_kept_and_counts_for_nothing(millrace: Explainer, job: Path) -> None:
+def test_an_entry_with_a_temperature_or_a_date_that_is_none_is_kept_and_counts_for_nothing(millrace: Explainer, job: Path) -> None:
     found, _ = put(millrace, job, "backlash", "0.2 mm", temperature=["20 degC"])
     entry = json.loads(job.read_text().splitlines()[1])
-    for values in ({"temperatures": ["hot"]}, {"temperatures": "20 degC"}, {"gauge": 20}):
+    for values in (
+        {"temperatures": ["hot"]},
+        {"temperatures": "20 degC"},
+        {"gauge": 20},
+        {"due": "soon", "with": "dial"},
+        {"due": "2027-03-01"},
+    ):
         found.record.add(entry | values)
-    assert opened(millrace, job).job.strange == (3, 4, 5)
+    assert opened(millrace, job).job.strange == (3, 4, 5, 6, 7)
 
 
 # ---- torque, screw by screw ------------------------------------------------------------------------------------------
@@ -203,7 +215,7 @@ def test_an_entry_with_a_temperature_that_is_none_is_kept_and_counts_for_nothing
 
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_a_torque_is_asked_for_as_often_as_there_are_screws(example: str) -> None:
-    made = Explainer(open_machine(example)[0])
+    made = built(example)
     found = opened(made, Path("nowhere.jsonl"))
     for joint in made.reducer(made.start_settings()).of_kind(ScrewJoint):
         if joint.name in found.reads:
@@ -243,7 +255,7 @@ def test_the_torque_after_the_run_is_told_apart_from_the_one_that_was_set(millra
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_locks_are_counted_as_washers_and_wired_heads(example: str, job: Path) -> None:
     """Four locknuts with a tab washer each; three drilled circles whose heads are counted among the parts."""
-    made = Explainer(open_machine(example)[0])
+    made = built(example)
     names = [part.name for part in made.reducer(made.start_settings()).parts]
     washers = sum(name.endswith("_tab_washer") for name in names)
     wired = ("inner_retainer_screw_", "lower_retainer_screw_", "carrier_screw_")
