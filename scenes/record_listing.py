@@ -202,8 +202,8 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
         verdict = said.verdict
         if changed is not None:
             yield text("record.open_stale", gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
-        elif verdict == "watch" and not said.counts:
-            yield text("record.open_not_counted", number=taken.number, **told)
+        elif verdict == "watch" and (read.kind == "run" or not said.counts):
+            yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
         elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
             yield text(
                 f"record.open_{'marks' if verdict == 'watch' and read.kind == 'marks' else verdict}", number=taken.number, **told

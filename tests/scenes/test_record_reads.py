@@ -300,7 +300,8 @@ def test_a_record_with_the_older_ticks_and_a_single_torque_stays_readable(millra
 def test_a_temperature_counts_once_it_is_settled(
     millrace: Explainer, job: Path, values: list[str], verdict: str, words: str
 ) -> None:
-    _, said = put(millrace, job, "first_run_temperature", *values)
+    found, said = put(millrace, job, "first_run_temperature", *values)
+    assert is_open(found, "Temperature in the first run, with the time of each: not settled") == (verdict == "watch")
     assert said.verdict == verdict and words in told(said) and "the maker's manual decides" in told(said)
 
 
