@@ -1,6 +1,6 @@
 """The door: texts with units in, the shop's numbers inside, texts out.
 
-Inside: mm, degC, K, N·m, N, kg, W, rad, s, MPa. A narrow reader on pint: a short list of spellings per kind, finite plain numbers only,
+Inside: mm, degC, K, N·m, N, kg, W, rad, s, MPa, L. A narrow reader on pint: a short list of spellings per kind, finite plain numbers only,
 decimal comma refused with its remedy, whatever language is spoken. Figures are shown as that language writes them. pint gives the factors, once per spelling, in exact decimals: 25 um reads as 0.025 mm to the last bit.
 """
 
@@ -58,19 +58,29 @@ SPELLINGS: dict[str, dict[str, str]] = {
     "angle": {"deg": "deg", "°": "deg", "rad": "rad"},
     "time": {"s": "s", "min": "min", "h": "h"},
     "pressure": {"MPa": "MPa", "bar": "bar", "kPa": "kPa", "psi": "psi"},
+    "volume": {
+        "L": "L",
+        "l": "L",
+        "litre": "L",
+        "mL": "mL",
+        "ml": "mL",
+        "US gal": "gallon",
+        "US qt": "quart",
+        "imp gal": "imperial_gallon",
+    },
     "fraction": {"%": "percent"},
 }
 """Accepted unit spellings by kind, and pint's name of each."""
 
 INTERNAL = {
     "length": "mm", "temperature": "degC", "temperature rise": "kelvin", "torque": "N*m", "force": "N", "mass": "kg", "power": "W", "angle": "rad",
-    "time": "s", "pressure": "MPa", "fraction": "dimensionless",
+    "time": "s", "pressure": "MPa", "volume": "L", "fraction": "dimensionless",
 }  # fmt: skip
 """The shop's coherent system, as pint's names."""
 
 EXAMPLES = {
     "length": "60 mm", "temperature": "110 degC", "temperature rise": "30 K", "torque": "45 N m", "force": "12 kN", "mass": "18 kg", "power": "2.2 kW",
-    "angle": "20 deg", "time": "90 s", "pressure": "0.5 MPa", "fraction": "10 %",
+    "angle": "20 deg", "time": "90 s", "pressure": "0.5 MPa", "volume": "6.5 L", "fraction": "10 %",
 }  # fmt: skip
 _NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*)", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d*,\d+", re.ASCII)
@@ -111,7 +121,7 @@ def read(given: Any, kind: str) -> float:
 
     given: the text, for example "60 mm" [text]
     kind: what it must be, a key of SPELLINGS [-]
-    Result: the number [mm, degC, K, N·m, N, kg, W, rad, s, MPa or 1]. Range: finite plain numbers in the listed spellings; raises
+    Result: the number [mm, degC, K, N·m, N, kg, W, rad, s, MPa, L or 1]. Range: finite plain numbers in the listed spellings; raises
     UnitError naming what is accepted. Source: exact factors of the SI and of the international inch and pound, as pint holds them.
 
     >>> read("25 um", "length") == read("0.025 mm", "length")
@@ -184,6 +194,8 @@ _SHOWN: dict[tuple[str, System], tuple[str, float, float, int]] = {
     ("angle", "inch"): ("°", 57.29577951308232, 0.0, 1),
     ("pressure", "mm"): ("MPa", 1.0, 0.0, 0),
     ("pressure", "inch"): ("psi", 145.03773773020923, 0.0, -2),
+    ("volume", "mm"): ("L", 1.0, 0.0, 1),
+    ("volume", "inch"): ("US gal", 1.0 / 3.785411784, 0.0, 2),
     ("fraction", "mm"): ("%", 100.0, 0.0, 0),
     ("fraction", "inch"): ("%", 100.0, 0.0, 0),
 }

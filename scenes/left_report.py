@@ -10,11 +10,12 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from calc import units
+from scenes import instruments, temperatures
 from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
-from scenes.record_judged import limits_of, marks_of
-from scenes.record_listing import Opened, asked, still_open, titled, untold
+from scenes.record_judged import marks_of
+from scenes.record_listing import Opened, asked, limits_at, still_open, titled, untold
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
@@ -36,10 +37,11 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "sizes": [_row(found, now, read) for read in found.reads.values() if read.dimension and _is_size(found, read)],
         "checks": [_row(found, now, read, titled(found, read, step), step) for read, step in checks],
         "told": [
-            {"what": found.reads[one.read].title, "said": "; ".join(one.typed), "who": _who(one)}
+            {"what": found.reads[one.read].title, "said": "; ".join(one.typed), "who": _who(one, now)}
             for one in job.standing()
             if found.reads[one.read].kind == "words"
         ],
+        "instruments": instruments.rows(job, found.reads),
         "marks": list(_marks(found)),
         "deviations": list(_deviations(found, now)),
         "open": list(still_open(found, now)),
@@ -53,8 +55,10 @@ def _is_size(found: Opened, read: Read) -> bool:
 
 def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = "") -> dict[str, Any]:
     """One reading: its limits, as found, as left."""
-    limits = limits_of((found.planned if read.dimension else found.present).reducer(now), read)
-    kind = "torque" if read.kind == "torque" else "length"
+    reducer = (found.planned if read.dimension else found.present).reducer(now)
+    last = found.job.latest(read.name, step=step if len(read.steps) > 1 else "")
+    limits = limits_at(found, reducer, read, step, min(last.values, default=0.0) if last is not None else 0.0)
+    kind = read.kind
     between = (
         ""
         if limits is None
@@ -68,8 +72,8 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         if taken is None:
             sides.append({"said": "", "verdict": "", "who": ""})
             continue
-        said = "; ".join(taken.typed) if not taken.values or read.kind == "count" else _figures(taken, kind, now)
-        sides.append({"said": said, "verdict": found.judge(taken, now).verdict, "who": _who(taken)})
+        said = "; ".join(taken.typed) if not taken.values or read.kind in ("count", "run") else _figures(taken, kind, now)
+        sides.append({"said": said, "verdict": found.judge(taken, now).verdict, "who": _who(taken, now)})
     return {
         "what": title or broken(read.title),
         "limits": between,
@@ -84,16 +88,17 @@ def broken(name: str) -> str:
 
 
 def _figures(taken: Taken, kind: str, now: Settings) -> str:
-    mean = units.show(taken.mean, kind, now.units)
+    mean = units.show(taken.mean, kind, now.units, digits=0 if kind == "time" else None)
     if len(taken.values) == 1:
         return mean
     low, high = units.show(min(taken.values), kind, now.units), units.show(max(taken.values), kind, now.units)
     return text("record.report_figures", mean=mean, low=low, high=high, count=len(taken.values))
 
 
-def _who(taken: Taken) -> str:
+def _who(taken: Taken, now: Settings) -> str:
     state = text(f"record.state_{taken.state}")
-    return f"{taken.number}: {state}, {taken.initials} {taken.time[:10]}" + (f", {taken.instrument}" if taken.instrument else "")
+    told = (f"{taken.number}: {state}, {taken.initials} {taken.time[:10]}", taken.instrument, temperatures.noted(taken, now.units))
+    return ", ".join(one for one in told if one)
 
 
 def _marks(found: Opened) -> Iterator[dict[str, Any]]:

@@ -1,6 +1,6 @@
 """The machine as it was measured: what stands in a record takes the place of what the machine file says. mm.
 
-Fitted diameters and links of a chain take the last reading that was not struck, whenever it was taken. A gasket takes the one that was put
+Fitted diameters and links of a chain take the last reading that counts and was not struck, whenever it was taken. A gasket takes the one that was put
 in (read in the rebuild or as left); the machine as found takes the gasket that came out. Contents: `Measured`, `machine_of`, `dimensions`.
 """
 
@@ -14,8 +14,9 @@ from geometry import buildable
 from geometry.fields import Fitted, Record, measured_size
 from geometry.machine import Gasket, Machine
 from geometry.reducer import assemble, prove
-from scenes.reads import field_at, known
+from scenes.reads import Read, field_at, known
 from scenes.record import PUT_IN, Job, Taken
+from scenes.record_judged import counts
 from scenes.wording import text
 
 LEAST = 0.01
@@ -36,7 +37,14 @@ def machine_of(machine: Machine, job: Job, names: Sequence[str], *, found: bool 
     taken = {}
     for name in names:
         states = () if not isinstance(field_at(machine, name), Gasket) else ("found",) if found else PUT_IN
-        one = job.latest(name, *states)
+        one = next(
+            (
+                one
+                for one in reversed(job.standing(name, *states))
+                if counts(machine, job, Read(name, "length", dimension=True), one)
+            ),
+            None,
+        )
         if one is not None:
             taken[name] = one
     try:

@@ -12,9 +12,11 @@ from typing import Any
 from calc import units
 from geometry.joints import Fit, Limits
 from scenes import timeplan
+from scenes.counted import locks, packers
 from scenes.explain import Explainer
-from scenes.reads import AGREED, BLANKS, COUNTED, FEELER, WRITTEN
+from scenes.reads import AGREED, COUNTED, FEELER, OF_THE_RUN, WRITTEN, kind_of, screw_counts, wanted_of
 from scenes.settings import Settings
+from scenes.temperatures import NOTED
 from scenes.wording import text
 
 INSTRUMENTS = frozenset(
@@ -62,6 +64,7 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
     report = explainer.numbers(explainer.with_(now, step=None))
     notes = {step["id"]: step["callouts"] for step in report["steps"]}
     told = _told(explainer, now)
+    blanks = screw_counts(explainer.machine)
     rows: list[dict[str, Any]] = []
     earlier: list[dict[str, Any]] = []
     for name in procedure.order:
@@ -71,13 +74,16 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
             continue
         with_ = [text(f"tool.{tool}") for tool in step.tools if tool in INSTRUMENTS]
         hold = text(f"step.{name}.hold") if step.hold else ""
-        lines = [_line(read, _notes(read, earlier), now, told.get(read, "")) for read in step.reads]
+        lines = [
+            _line(read, _notes(read, earlier), now, told.get(read, "")) | {"blanks": wanted_of(read, blanks)} for read in step.reads
+        ]
         rows.append(
             {
                 "number": step.number,
                 "title": text(f"step.{name}.title"),
                 "optional": step.optional,
                 "with": text("readings.instrument", tools=", ".join(with_)) if with_ else "",
+                "warm": not NOTED.isdisjoint(step.reads),
                 "hold": hold,
                 "lines": lines,
             }
@@ -103,8 +109,9 @@ def _notes(read: str, notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
 def _told(explainer: Explainer, now: Settings) -> dict[str, str]:
     """What is expected of readings that no note speaks of: the packers that the job has, the gap that the step names, the set."""
     reducer = explainer.reducer(now)
-    packers = str(sum(part.name.startswith("packer_") for part in reducer.parts))
-    told = {"packers_in": packers, "packers_out": packers, "flange_gap": units.show(FLANGE_GAP, "length", now.units, digits=2)}
+    count = str(packers(reducer))
+    told = {"packers_in": count, "packers_out": count, "locks_counted": str(sum(locks(reducer)))}
+    told |= {"flange_gap": units.show(FLANGE_GAP, "length", now.units, digits=2)}
     return told | ({"set_number": reducer.machine.gears.set_number} if reducer.machine.gears.set_number else {})
 
 
@@ -114,6 +121,10 @@ def _kind(read: str) -> str:
         return "feeler"
     if read in WRITTEN:
         return "words"
+    if OF_THE_RUN.get(read) == "run":
+        return "run"
+    if kind_of(read) == "torque":
+        return "screws"
     return "choice" if read in AGREED else "count" if read in COUNTED else "pattern" if read == "pattern" else "value"
 
 
@@ -125,7 +136,12 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings, told: str = "")
     screws = [note for note in found if note["key"].startswith("screws.") and note["verdict"] != "stop"]
     limits = list(dict.fromkeys(note["limit"] for note in found if note["limit"] and note not in screws))
     target = [units.show(note["value"], "torque", now.units) for note in screws if note["limit"]]
+    of_run = OF_THE_RUN.get(read)
     unit = _unit(found[0]["unit"], now, found[0]["value"]) if found else _unit("mm", now) if read == "flange_gap" else ""
+    if of_run == "volume":
+        unit = units.show(1.0, "volume", now.units).split(" ", 1)[1]
+    elif of_run is not None:
+        unit = "min"
     kind = _kind(read)
     return {
         "what": text(f"read.{read}"),
@@ -140,8 +156,7 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings, told: str = "")
         else text("readings.expected", value="; ".join(expected)),
         "limit": text("sheet.limit", limit="; ".join(limits)) if limits else "",
         "kind": kind,
-        "blanks": FEELER.get(read, BLANKS.get(read, 1)),
-        "unit": unit if kind == "value" else "",
+        "unit": unit if kind in ("value", "run", "screws") else "",
     }
 
 

@@ -1,4 +1,4 @@
-"""What can be read on a job: what the steps ask for, and every dimension of the machine file that is measured. mm, N·m.
+"""What can be read on a job: what the steps ask for, and every dimension of the machine file that is measured. mm, N·m, s, L, degC.
 
 A reading of a dimension is called by its place in the machine file (`high_speed_shaft.roller_seat`, `gaskets.pinion_gasket`), so that it
 can take the place of what stands there. Contents: `Read`, `known`, `typed`, and the constants that say how a step's reading is taken.
@@ -6,18 +6,21 @@ can take the place of what stands there. Contents: `Read`, `known`, `typed`, and
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from calc import refusal, units
 from geometry.fields import Fitted, Record
+from geometry.joints import ScrewJoint
 from geometry.machine import GASKET_RANGE, Gasket, Machine, Size
+from geometry.reducer import assemble
 from scenes import mark_words
 from scenes.procedure import Procedure
 from scenes.wording import text
 
-Kind = Literal["length", "torque", "count", "agreed", "words", "marks"]
+Kind = Literal["length", "torque", "time", "volume", "run", "count", "agreed", "words", "marks"]
 AGREED = frozenset(
     {
         "zero_energy",
@@ -27,13 +30,18 @@ AGREED = frozenset(
         "tool_count",
         "shaft_ends",
         "first_run",
+        "no_leaks",
         "pattern_accepted",
         "locks",
     }
 )
 """Readings that are ticked, not measured."""
-COUNTED = frozenset({"packers_in", "packers_out"})
+COUNTED = frozenset({"packers_in", "packers_out", "tools_in", "tools_out", "locks_counted"})
 """Readings that are counted."""
+OF_THE_RUN: dict[str, Kind] = {"oil_filled": "volume", "first_run_temperature": "run", "first_run_minutes": "time"}
+"""Figures of the first run."""
+OLDER = ("locks", "tool_count")
+"""Ticks of older records, now counted: still readable."""
 WRITTEN = frozenset({"set_number"})
 """Readings that are words."""
 FEELER = {"shoulder_gap": 4, "end_face_step": 2}
@@ -46,13 +54,14 @@ BLANKS = {
     "flange_gap": 4,
     "bore_clearance": 2,
     "trial_depth": 2,
+    "first_run_temperature": 3,
 }
 """How often a reading is taken where it is not once: as often as its step says to."""
 GASKET_POINTS, SEAT_POINTS = 4, 4
 """Points at which a gasket and a seat are measured: common practice, no source."""
 FOUND = ("bearing_marks", "match_marks", "found_condition")
 """What is written down in words when the machine comes apart, whatever its steps are."""
-SIGNED = ("pattern_accepted", "locks")
+SIGNED = ("pattern_accepted", "locks_counted")
 """What somebody answers for at the end, whatever the steps are: the marked pattern, and every lock counted."""
 DIALLED = frozenset({"backlash", "trial_backlash", "high_speed_end_play", "low_speed_end_play"})
 """Readings of a dial."""
@@ -62,6 +71,10 @@ LENGTHS, OFFSETS = (0.0, 2000.0), (-500.0, 2000.0)
 """Lengths that can be read at a step, and for a dimension of the machine file [mm]."""
 TORQUES = (0.0, 20_000.0)
 """Torques that can be read [N·m]."""
+TIMES, VOLUMES = (60.0, 3 * 24 * 3600.0), (0.1, 2000.0)
+"""How long a first run lasts [s], and how much oil goes in [L]."""
+RUN_TIMES, RUN_TEMPERATURES = (0.0, 3 * 24 * 3600.0), (-30.0, 150.0)
+"""When in the run a temperature was read [s], and what it can be [degC]."""
 YES = ("yes", "no")
 MOST_WORDS = 400
 """Characters of a reading in words at most."""
@@ -94,16 +107,29 @@ def kind_of(name: str) -> Kind:
         return "words"
     if name == "pattern":
         return "marks"
+    if name in OF_THE_RUN:
+        return OF_THE_RUN[name]
     return "torque" if name.endswith("_screw") else "length"
+
+
+def wanted_of(name: str, screws: dict[str, int]) -> int:
+    """How many values a step's reading wants at least; of a torque one for each screw."""
+    return {**BLANKS, **FEELER, **screws}.get(name, 1)
+
+
+def screw_counts(machine: Machine) -> dict[str, int]:
+    """How many screws each circle has."""
+    return {joint.name: joint.count for joint in assemble(machine).of_kind(ScrewJoint)}
 
 
 def known(machine: Machine, procedure: Procedure) -> dict[str, Read]:
     """Every reading by name: those of the steps in their order, then what is told of a machine that comes apart, then dimensions."""
     found: dict[str, Read] = {}
+    screws = screw_counts(machine)
     for name in dict.fromkeys(name for step in procedure.steps.values() for name in step.reads):
         steps = tuple(one for one in procedure.order if name in procedure.steps[one].reads)
-        found[name] = Read(name, kind_of(name), {**BLANKS, **FEELER}.get(name, 1), steps)
-    for name in (*FOUND, *SIGNED):
+        found[name] = Read(name, kind_of(name), wanted_of(name, screws), steps)
+    for name in (*FOUND, *SIGNED, *OLDER):
         found.setdefault(name, Read(name, kind_of(name)))
     for name, field in _dimensions(machine, ""):
         wanted = GASKET_POINTS if isinstance(field, Gasket) else SEAT_POINTS if isinstance(field, Fitted) else 1
@@ -144,23 +170,39 @@ def typed(read: Read, given: Sequence[str]) -> tuple[float, ...]:
     return tuple(values)
 
 
+_TIMES_OVER = re.compile(r"([1-9]\d?)\s*[x×]\s*(.+)", re.ASCII)
+"""So many screws at one torque: "8 x 60 N m"."""
+_RUN = re.compile(r"(\S+?\s*(?:s|min|h))[\s:]+(.+)", re.ASCII)
+"""When in the run, and how warm: "20 min 48 degC"."""
+
+
 def _range(read: Read) -> tuple[float, float]:
-    """What a reading can be at all [mm, N·m]."""
-    if read.kind == "torque":
-        return TORQUES
+    """What a reading can be at all [mm, N·m, s, L]."""
+    if read.kind in ("torque", "time", "volume"):
+        return {"torque": TORQUES, "time": TIMES, "volume": VOLUMES}[read.kind]
     if read.dimension:
         return GASKET_RANGE if read.name.startswith("gaskets.") else OFFSETS
     return DIAL if read.name in DIALLED else LENGTHS
 
 
+def _within(given: str, kind: str, limits: tuple[float, float]) -> float:
+    value = units.read(given, kind)
+    if not limits[0] <= value <= limits[1]:
+        least, most = (units.typed(limit, kind, "mm") for limit in limits)
+        raise ValueError(text("record.out_of_range", least=least, most=most))
+    return value
+
+
 def _value(read: Read, given: str) -> list[float]:
-    if read.kind in ("length", "torque"):
-        low, high = _range(read)
-        value = units.read(given, read.kind)
-        if not low <= value <= high:
-            least, most = (units.typed(limit, read.kind, "mm") for limit in (low, high))
-            raise ValueError(text("record.out_of_range", least=least, most=most))
-        return [value]
+    if read.kind in ("length", "torque", "time", "volume"):
+        several = _TIMES_OVER.fullmatch(given.strip()) if read.kind == "torque" else None
+        count, one = (int(several[1]), several[2]) if several else (1, given)
+        return [_within(one, read.kind, _range(read))] * count
+    if read.kind == "run":
+        pair = _RUN.fullmatch(given.strip())
+        if pair is None:
+            raise ValueError(text("record.no_run"))
+        return [_within(pair[1], "time", RUN_TIMES), _within(pair[2], "temperature", RUN_TEMPERATURES)]
     if read.kind == "count":
         if not (given.strip().isascii() and given.strip().isdecimal() and len(given.strip()) < 5):
             raise ValueError(text("record.no_count"))

@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import Any, Literal, get_args
 
 from calc import refusal
+from scenes import instruments, temperatures
 from scenes.reads import Read, typed
 from scenes.record_file import Content
 from scenes.wording import text
@@ -27,7 +28,8 @@ MOST_INITIALS, MOST_NOTE, MOST_VALUES = 12, 400, 24
 @dataclass(frozen=True)
 class Taken:
     """One reading of a record: number of its entry, time (ISO 8601), state, step at which it was taken ("" = none), its name, the values
-    as typed and in mm or N·m, what it was read with, who read it, a note, the entry that struck it (0 = none)."""
+    as typed and in mm, N·m, s, L (of a run: time and degC in turn), what it was read with, who read it, a note, the entry that struck it
+    (0 = none); temperatures of the parts and of the instrument [degC]; the last day of the instrument's calibration."""
 
     number: int
     time: str
@@ -40,6 +42,9 @@ class Taken:
     initials: str
     note: str
     struck: int = 0
+    temperatures: tuple[float, ...] = ()
+    gauge: float | None = None
+    due: str = ""
 
     @property
     def mean(self) -> float:
@@ -90,21 +95,23 @@ class Job:
 
 def reading(
     read: Read, given: Sequence[str], state: str, *, step: str = "", instrument: str = "", initials: str = "", note: str = "",
-    time: datetime | None = None,
+    time: datetime | None = None, temperature: Sequence[str] = (), gauge: str = "", due: str = "",
 ) -> dict[str, Any]:  # fmt: skip
-    """The entry of a reading, checked. `time`: when it was read, now by default. Raises ValueError with every fault, a line each."""
+    """The entry of a reading, checked. `time`: when it was read, now by default; `temperature`, `gauge`: of parts and instrument, as typed;
+    `due`: last day of the instrument's calibration. Raises ValueError with every fault, a line each."""
     faults = []
     try:
         typed(read, given)
     except ValueError as error:
         faults.append(str(error))
-    if len(given) > MOST_VALUES:
-        faults.append(text("record.too_many", count=len(given), most=MOST_VALUES))
+    most = max(MOST_VALUES, read.wanted)
+    if len(given) > most:
+        faults.append(text("record.too_many", count=len(given), most=most))
     if step not in read.steps and len(read.steps) > 1:
         faults.append(text("record.which_step", read=read.name, steps=", ".join(read.steps)))
     if state not in STATES:
         faults.append(text("record.state", given=refusal.told(state), states=", ".join(STATES)))
-    faults += _signed(initials, note)
+    faults += _signed(initials, note) + _how(temperature, gauge, due, instrument)
     if len(instrument) > MOST_NOTE:
         faults.append(text("record.too_long_named", name="instrument", most=MOST_NOTE))
     if faults:
@@ -112,6 +119,7 @@ def reading(
     return {
         "time": stamp(time), "state": state, "step": step or next(iter(read.steps), ""), "read": read.name, "values": list(given),
         "with": instrument, "initials": initials, "note": note,
+        **({"temperatures": list(temperature)} if temperature else {}), **({"gauge": gauge} if gauge else {}), **({"due": due} if due else {}),
     }  # fmt: skip
 
 
@@ -142,6 +150,16 @@ def _signed(initials: str, note: str) -> list[str]:
         faults.append(text("record.initials", given=refusal.told(initials), most=MOST_INITIALS))
     if len(note) > MOST_NOTE:
         faults.append(text("record.too_long_named", name="note", most=MOST_NOTE))
+    return faults
+
+
+def _how(temperature: Sequence[str], gauge: str, due: str, instrument: str) -> list[str]:
+    faults = []
+    for check in (lambda: temperatures.read_all(temperature, gauge), lambda: instruments.due(due, instrument) if due else ""):
+        try:
+            check()
+        except ValueError as error:
+            faults.append(str(error))
     return faults
 
 
@@ -182,12 +200,17 @@ def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) ->
     given, state = values.get("values"), values.get("state")
     if read is None or state not in STATES or not (isinstance(given, list) and all(isinstance(one, str) for one in given)):
         return None
+    parts, gauge, due = values.get("temperatures", []), values.get("gauge", ""), values.get("due", "")
+    if not (isinstance(parts, list) and all(isinstance(one, str) for one in (*parts, gauge, due))):
+        return None
     try:
-        found = typed(read, given)
+        found, warm = typed(read, given), temperatures.read_all(parts, gauge)
+        due = due and instruments.due(due, str(values.get("with", "")))
     except ValueError:
         return None
     initials, note = _who(values)
     return Taken(
         number, str(values.get("time", "")), state, str(values.get("step", "")), read.name, tuple(given), found,
         str(values.get("with", "")), initials, note,
+        temperatures=warm[0], gauge=warm[1], due=due,
     )  # fmt: skip

@@ -1,20 +1,21 @@
 """What a reading says: inside its limits or not, is it enough, does it hang together, and what to do now. mm, N·m.
 
 Limits come from the machine: what owner or maker wants at the end, what is etched on the set, the class of a fit, the band of a drawing.
-Contents: `Judgement`, `limits_of`, `judge`.
+Contents: `Judgement`, `limits_of`, `counts`, `judge`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc import shims, units
 from calc.readings import BACKLASH_SIGMA, set_value
 from geometry.fields import Fitted
 from geometry.joints import Chain, ScrewJoint
-from geometry.machine import Gasket, Size
+from geometry.machine import Gasket, Machine, Size
 from geometry.reducer import Reducer
-from scenes import adjusting, adjusting_listing, mark_words
+from scenes import adjusting, adjusting_listing, counted, first_run, instruments, mark_words, temperatures, torques
 from scenes.callouts.bench import verdict_of
 from scenes.callouts.gaskets import MOST_LEAVES, TARGET_SHARE, THINNEST, stock_of
 from scenes.callouts.hot import FEELER as LEAF
@@ -23,6 +24,7 @@ from scenes.frame import Verdict
 from scenes.reads import FEELER, Read, field_at
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
+from scenes.step_limits import Limits, of_step
 from scenes.wording import text
 
 PUSHES_APART = 0.03
@@ -31,30 +33,25 @@ TORQUE_SHARE = 0.04
 """How far a set torque may be off [1]: own choice, as much as the wrench itself may be (ISO 6789-1, from memory)."""
 PLAYS = ("high_speed_end_play", "low_speed_end_play")
 DIALS = ("backlash", "trial_backlash")
+URGENT = frozenset({*FEELER, "bore_clearance"})
+"""Readings whose cure is told from the first value on."""
 DROP_SHARE = 0.5
 """How far the drop on the packers may be off what the machine file says [mm]: "2 to 3 mm" in the step's words."""
 
 
 @dataclass(frozen=True)
-class Limits:
-    """What a reading must lie in [mm, N·m], and where that comes from."""
-
-    low: float
-    high: float
-    source: str
-
-
-@dataclass(frozen=True)
 class Judgement:
-    """`verdict`: stop outside, watch not enough or not sure, fine inside, none without a limit; what the reading says; what to do now."""
+    """`verdict`: stop outside, watch not enough or not sure, fine inside, none without a limit; what the reading says; what to do now;
+    `counts`: not taken too warm, nor with an instrument that is overdue."""
 
     verdict: Verdict
     says: tuple[str, ...]
     now: tuple[str, ...]
+    counts: bool = True
 
 
-def limits_of(reducer: Reducer, read: Read) -> Limits | None:
-    """What a reading must lie in; None where nothing is stated."""
+def limits_of(reducer: Reducer, read: Read, arrives: Sequence[str] = (), value: float = 0.0) -> Limits | None:
+    """What a reading must lie in; None where nothing is stated. `arrives`: what its step brings; `value`: what was read [mm, N·m]."""
     machine = reducer.machine
     if read.dimension:
         return _drawn(field_at(machine, read.name))
@@ -71,7 +68,12 @@ def limits_of(reducer: Reducer, read: Read) -> Limits | None:
     screw = next((one for one in reducer.of_kind(ScrewJoint) if one.name == read.name), None)
     if screw is not None and screw.torque:
         return Limits(screw.torque * (1.0 - TORQUE_SHARE), screw.torque * (1.0 + TORQUE_SHARE), text("record.source_torque"))
-    return None
+    return of_step(reducer, read.name, arrives, value)
+
+
+def counts(machine: Machine, job: Job, read: Read, taken: Taken) -> bool:
+    """Whether a reading was taken with all within 5 K, and with an instrument in date; entries after it say nothing of that."""
+    return temperatures.looked_at(machine, job, read, taken, "mm").counts and instruments.looked_at(job, read, taken).counts
 
 
 def _drawn(field: Fitted | Gasket | Size) -> Limits | None:
@@ -91,7 +93,8 @@ def judge(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read:
     """What a reading says. `explainer`: the machine as in its file; `reducer`: as it was when that was read; `now`: whose units and
     language the sentences are in; `job`: what had been entered before."""
     try:
-        return _Judge(explainer, reducer, now, job, read, taken).judgement()
+        looked = _Judge(explainer, reducer, now, job, read, taken)
+        return looked.with_remarks(looked.judgement())
     except ValueError as error:
         return Judgement("stop", (str(error),), (text("record.now_outside"),))
 
@@ -102,29 +105,56 @@ class _Judge:
     def __init__(self, explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken) -> None:
         self.explainer, self.reducer, self.now, self.job, self.read, self.taken = explainer, reducer, now, job, read, taken
         self.side: tuple[State, ...] = ("found",) if taken.state == "found" else PUT_IN
+        self.step = explainer.procedure.steps.get(taken.step)
+        self.remarks = (
+            temperatures.looked_at(explainer.machine, job, read, taken, now.units),
+            instruments.looked_at(job, read, taken),
+        )
+        self.counts = all(one.counts for one in self.remarks)
+
+    def with_remarks(self, said: Judgement) -> Judgement:
+        """The judgement with what temperatures and instrument say."""
+        says = [line for one in self.remarks for line in one.says]
+        now = [line for one in self.remarks for line in one.now]
+        return Judgement(said.verdict, (*said.says, *says), (*said.now, *now), self.counts)
 
     def judgement(self) -> Judgement:
         if self.read.kind == "agreed":
             good = all(one.strip().lower() == "yes" for one in self.taken.typed)
             return Judgement("fine" if good else "stop", (), () if good else (text("record.now_not_agreed"),))
         if self.read.kind == "count":
-            return self._counted()
+            return Judgement(*counted.judged(self.reducer, self.job, self.taken))
         if self.read.kind == "words":
             return self._written()
+        if self.read.kind == "run":
+            return Judgement(*first_run.judged(self.taken.values, self.read.wanted, self.now.units))
+        if self.read.kind == "torque":
+            return self._tightened()
         return self._marked() if self.read.kind == "marks" else self._measured()
 
     def shown(self, value: float, signed: bool = False) -> str:
-        kind = "torque" if self.read.kind == "torque" else "length"
-        return units.show(value, kind, self.now.units, signed=signed)
+        return units.show(value, self.read.kind, self.now.units, signed=signed)
+
+    def _tightened(self) -> Judgement:
+        limits = limits_of(self.reducer, self.read)
+        between = None if limits is None else (limits.low, limits.high, limits.source)
+        verdict, says, now = torques.judged(self.taken.values, self.read.wanted, between, self.now.units)
+        after = self.step is not None and "first_run" in self.step.reads
+        says = (*((text("record.says_retorque"),) * after), *says)
+        return Judgement("watch" if verdict == "fine" and not self.counts else verdict, says, now)
 
     def _measured(self) -> Judgement:
         taken, read = self.taken, self.read
-        limits = limits_of(self.explainer.reducer(self.now) if read.dimension else self.reducer, read)
+        arrives = self.step.arrives if self.step is not None else ()
+        reducer = self.explainer.reducer(self.now) if read.dimension else self.reducer
+        limits = limits_of(reducer, read, arrives, min(taken.values))
         says, now, verdict = [], [], ""
         if len(taken.values) > 1:
             values = {"low": self.shown(min(taken.values)), "high": self.shown(max(taken.values)), "count": len(taken.values)}
             says.append(text("record.says_several", mean=self.shown(taken.mean), **values))
-        middle, more = self._set() if read.name in DIALS else (max(taken.values) if read.name in FEELER else taken.mean, [])
+        if read.kind == "volume":
+            says.append(text("record.says_oil"))
+        middle, more = self._set() if read.name in DIALS else (self._middle(), [])
         says += more
         sure = self._sure(now)
         if limits is not None:
@@ -132,7 +162,7 @@ class _Judge:
             between = {"low": self.shown(max(limits.low, 0.0)), "high": self.shown(limits.high), "source": limits.source}
             key = f"record.says_{verdict}" if read.name not in FEELER else f"record.leaf_{verdict}"
             says.append(text(key, value=self.shown(middle), **between))
-            if verdict == "stop" and (sure or read.name in FEELER or read.kind == "torque"):
+            if verdict == "stop" and (sure or read.name in URGENT):
                 now += self._cure(middle, limits)
         if not sure:
             verdict = "stop" if verdict == "stop" else "watch"
@@ -146,7 +176,13 @@ class _Judge:
             now.append(text("record.now_more", count=len(self.taken.values), wanted=self.read.wanted))
         if apart:
             now.append(text("record.now_pushes", spread=self.shown(self.taken.spread), most=self.shown(PUSHES_APART)))
-        return not few and not apart
+        return not few and not apart and self.counts
+
+    def _middle(self) -> float:
+        """The value that is judged: the thickest leaf, the narrowest place of a hot bore, else the mean [mm]."""
+        if self.read.name in FEELER:
+            return max(self.taken.values)
+        return min(self.taken.values) if self.read.name == "bore_clearance" else self.taken.mean
 
     def _against(self, middle: float, limits: Limits) -> Verdict:
         if self.read.name in FEELER:
@@ -171,8 +207,10 @@ class _Judge:
             if limits.low <= middle <= limits.high and low < limits.low:
                 return [text("record.now_tightest", low=self.shown(low), limit=self.shown(limits.low))]
             return self._shims()
-        if self.read.kind == "torque":
-            return [text("record.now_torque" if middle < limits.low else "record.now_over_torque")]
+        if self.read.name == "bore_clearance":
+            return [text("record.now_bore_small" if middle < limits.low else "record.now_bore_hot")]
+        if self.read.name in ("flange_gap", "trial_depth"):
+            return [text(f"record.now_{self.read.name}", low=self.shown(limits.low), high=self.shown(limits.high))]
         if self.read.name in FEELER:
             return [text(f"record.now_{self.read.name}", leaf=self.shown(LEAF))]
         chain = next((one for one in self.reducer.chains if one.name == self.read.name), None)
@@ -222,19 +260,6 @@ class _Judge:
         found = adjusting.answer(self.reducer, self.explainer.procedure, read)
         listed = adjusting_listing.lines(found, self.reducer, self.explainer.procedure, self.explainer.title, self.now.units)
         return [line for line in listed if line][1:]
-
-    def _counted(self) -> Judgement:
-        left = int(self.taken.values[-1])
-        if self.taken.read == "packers_in":
-            drawn = sum(part.name.startswith("packer_") for part in self.reducer.parts)
-            told = (text("record.says_packers", count=left, drawn=drawn),)
-            return Judgement("fine" if left == drawn else "watch", told, ())
-        came = self.job.latest("packers_in")
-        if came is None:
-            return Judgement("stop", (), (text("record.now_not_counted_in"),))
-        same = int(came.values[-1]) == left
-        told = (text("record.says_counted", came=int(came.values[-1]), left=left),)
-        return Judgement("fine" if same else "stop", told, () if same else (text("record.now_count"),))
 
     def _written(self) -> Judgement:
         marked = self.reducer.machine.gears.set_number if self.read.name == "set_number" else None

@@ -11,7 +11,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from geometry.reducer import assemble
+from geometry.reducer import Reducer, assemble
 from scenes.explain import Explainer
 from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
@@ -19,6 +19,7 @@ from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Record, RecordError
 from scenes.record_judged import Judgement, judge, limits_of
 from scenes.settings import Settings
+from scenes.step_limits import Limits
 from scenes.wording import text
 
 MOVES = {
@@ -102,7 +103,8 @@ def _entry(found: Opened, one: Taken, now: Settings) -> dict[str, Any]:
         "number": one.number, "time": one.time, "state": one.state, "step": one.step, "read": one.read,
         "title": found.reads[one.read].title, "values": list(one.typed), "figures": list(one.values), "with": one.instrument,
         "initials": one.initials, "note": one.note, "struck": one.struck,
-        "verdict": said.verdict, "says": list(said.says), "now": list(said.now),
+        "temperatures": list(one.temperatures), "gauge": one.gauge, "due": one.due,
+        "verdict": said.verdict, "counts": said.counts, "says": list(said.says), "now": list(said.now),
     }  # fmt: skip
 
 
@@ -129,8 +131,15 @@ def lines(found: Opened, now: Settings) -> Iterator[str]:
     elif job.taken:
         reducer = found.present.reducer(now)
         yield text(
-            "record.closed", count=sum(1 for read in found.reads.values() if read.steps and limits_of(reducer, read) is None)
+            "record.closed",
+            count=sum(1 for read in found.reads.values() if read.steps and limits_at(found, reducer, read, read.steps[0]) is None),
         )
+
+
+def limits_at(found: Opened, reducer: Reducer, read: Read, step: str, value: float = 0.0) -> Limits | None:
+    """What a reading must lie in at a step; `value`: what was read there [mm, N·m]."""
+    taken_at = found.planned.procedure.steps.get(step)
+    return limits_of(reducer, read, taken_at.arrives if taken_at is not None else (), value)
 
 
 def untold(found: Opened) -> Iterator[str]:
@@ -151,17 +160,20 @@ def entry_line(found: Opened, one: Taken) -> str:
 
 
 def titled(found: Opened, read: Read, step: str) -> str:
-    """A reading's name; with the number of its step where several ask for it."""
-    if len(read.steps) < 2 or step not in found.planned.procedure.steps:
+    """A reading's name; with the number of its step where several ask for it, and that a torque is the one after the run."""
+    steps = found.planned.procedure.steps
+    if read.kind == "torque" and step in steps and "first_run" in steps[step].reads:
+        return text("record.retorque", title=read.title, step=steps[step].number)
+    if len(read.steps) < 2 or step not in steps:
         return read.title
-    return text("record.at_step", title=read.title, step=found.planned.procedure.steps[step].number)
+    return text("record.at_step", title=read.title, step=steps[step].number)
 
 
 def asked(found: Opened) -> Iterator[tuple[Read, str]]:
     """Every reading at every step that asks for it, in the order of the job; then what is signed for at the end."""
     for name in found.planned.procedure.order:
         yield from ((found.reads[read], name) for read in found.planned.procedure.steps[name].reads)
-    yield from ((found.reads[name], "") for name in SIGNED)
+    yield from ((found.reads[name], "") for name in SIGNED if not found.reads[name].steps)
 
 
 def at(found: Opened, read: Read, step: str) -> Taken | None:
@@ -186,17 +198,22 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
         if taken is None:
             yield text("record.open_missing", **told)
             continue
-        changed, verdict = stale(found, taken), found.judge(taken, now).verdict
+        changed, said = stale(found, taken), found.judge(taken, now)
+        verdict = said.verdict
         if changed is not None:
             yield text("record.open_stale", gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
+        elif verdict == "watch" and (read.kind == "run" or not said.counts):
+            yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
         elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
             yield text(
                 f"record.open_{'marks' if verdict == 'watch' and read.kind == 'marks' else verdict}", number=taken.number, **told
             )
     for read in found.reads.values():
         taken = found.job.latest(read.name, *PUT_IN) if read.dimension else None
-        if taken is not None and found.judge(taken, now).verdict == "stop":
-            yield text("record.open_size", title=read.title, number=taken.number)
+        if taken is not None:
+            said = found.judge(taken, now)
+            if said.verdict == "stop" or not said.counts:
+                yield text("record.open_size" if said.counts else "record.open_uncounted", title=read.title, number=taken.number)
 
 
 def _accepted(found: Opened, marks: Taken) -> bool:

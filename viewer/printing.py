@@ -104,6 +104,7 @@ class Printer:
         words = _words("sheet", "initials", "date", "optional", "hold", "machine_number", "job_number")
         words |= _words("readings", "yes", "no", "not_enter", "drive", "coast", "toe", "heel", "tip", "root")
         words |= _words("readings", "agreed", "maker", "taken_by", "serial", "temperature_short", "fits_how", "bore")
+        words |= _words("readings", "instrument_number", "calibrated_until", "parts_at")
         content = reading_sheet.readings(self.explainer, self.now, phase)
         return self._set("readings", "readings", content, words, "" if phase is None else text(f"phase.{phase}"))
 
@@ -138,6 +139,10 @@ class Printer:
             "checks",
             "told",
             "marks",
+            "instruments",
+            "due",
+            "entries",
+            "overdue",
         )
         words = _words("record", *names, "deviations", "none", "open_title", "signed", "done_by", "checked_by", "owner", "drift")
         return self._set("record", "record", content, words | _words("sheet", "date", "machine_number", "job_number"))

@@ -36,12 +36,19 @@ def options(sub: argparse.ArgumentParser) -> None:
         "--reading", metavar="NAME", help="what was read: backlash, gaskets.pinion_gasket, high_speed_shaft.roller_seat ..."
     )
     sub.add_argument("--value", metavar="VALUE", action="append", default=[],
-                     help='what was read, with its unit; give it once for each place or push; a mark as "drive toe,low"')  # fmt: skip
+                     help='what was read, with its unit; give it once for each place, push or screw; "8 x 60 N m" for eight screws alike; "20 min 48 degC" in the first run; a mark as "drive toe,low"')  # fmt: skip
     sub.add_argument(
         "--state", choices=record.STATES, default="fitting", help="as found, in the rebuild, as left (default fitting)"
     )
     sub.add_argument("--step", help="step number or id at which it was read (default: the first that asks for it)")
-    sub.add_argument("--instrument", default="", metavar="TEXT", help="what it was read with")
+    sub.add_argument(
+        "--instrument", default="", metavar="TEXT", help='what it was read with, and its number: "micrometer 25-50, no. 17"'
+    )
+    sub.add_argument("--calibrated-until", default="", metavar="DATE", dest="due",
+                     help="last day of the instrument's calibration, for example 2027-03-01; told once it holds for later readings")  # fmt: skip
+    sub.add_argument("--temperature", metavar="TEMPERATURE", action="append", default=[],
+                     help='of the part that was read, for example "21 degC"; once for each part')  # fmt: skip
+    sub.add_argument("--gauge-temperature", metavar="TEMPERATURE", default="", dest="gauge", help="of the instrument")
     sub.add_argument("--initials", default="", metavar="TEXT", help="who read it")
     sub.add_argument("--note", default="", metavar="TEXT", help="a remark; why an entry is struck")
     sub.add_argument("--strike", type=int, metavar="NUMBER", help="strike the entry of that number instead of adding a reading")
@@ -184,5 +191,6 @@ def _reading(found: record_listing.Opened, args: argparse.Namespace) -> dict[str
     if step and step not in procedure.steps:
         raise ValueError(text("record.step", given=refusal.told(step), suggestion=suggestion(step, procedure.order)))
     return record.reading(
-        read, args.value, args.state, step=step, instrument=args.instrument, initials=args.initials, note=args.note
-    )
+        read, args.value, args.state, step=step, instrument=args.instrument, initials=args.initials, note=args.note,
+        temperature=args.temperature, gauge=args.gauge, due=args.due,
+    )  # fmt: skip

@@ -10,7 +10,9 @@ from scenes.reads import MOST_WORDS
 from scenes.record_file import RecordError
 from scenes.wording import text
 
-MOST: Final = 10  # readings of one step that have a line
+MOST: Final = 12  # readings of one step that have a line
+HOW: Final = ("with", "until", "warm")
+"""How a reading was taken: the instrument, the last day of its calibration, how warm the parts were. Stays for the next line of a step."""
 
 
 def build(html: Any, word: dict[str, str]) -> None:
@@ -31,6 +33,14 @@ def build(html: Any, word: dict[str, str]) -> None:
         with html.Label():
             html.Span(word["page.record_note"])
             html.Input(v_model=("record_note",), raw_attrs=['id="record_note"', 'type="text"', f'maxlength="{record.MOST_NOTE}"'])
+        with html.Div(classes="who"):
+            for name in HOW:
+                with html.Label(classes="wide" if name == "warm" else ""):
+                    html.Span(word[f"page.record_{name}"])
+                    html.Input(
+                        v_model=(f"record_{name}",),
+                        raw_attrs=[f'id="record_{name}"', 'type="text"', f'maxlength="{record.MOST_NOTE}"'],
+                    )
         for slot in range(MOST):
             with html.Div(classes="line", v_if=f"to_record.length > {slot}"):
                 with html.Label():
@@ -38,7 +48,7 @@ def build(html: Any, word: dict[str, str]) -> None:
                     html.Input(
                         v_model=(f"record_{slot}",), raw_attrs=[f'id="record_{slot}"', 'type="text"', f'maxlength="{MOST_WORDS}"']
                     )
-                html.Button(word["page.record_add"], click=f"trigger('record_reading', [to_record_at, {slot}, record_{slot}, record_by, record_state, record_note])",
+                html.Button(word["page.record_add"], click=f"trigger('record_reading', [to_record_at, {slot}, record_{slot}, record_by, record_state, record_note, [record_with, record_until, record_warm]])",
                             raw_attrs=['type="button"', f'id="record_add_{slot}"'])  # fmt: skip
         html.P("{{ record_fault }}", v_if="record_fault", classes="fault", raw_attrs=['role="alert"'])
         html.Pre("{{ record_said }}", v_if="record_said", classes="moves", raw_attrs=['role="status"'])
@@ -59,7 +69,7 @@ class Recording:
             "record_note": "",
             "to_record_at": "",
         }
-        self.state.update(empty | {f"record_{slot}": "" for slot in range(MOST)})
+        self.state.update(empty | {f"record_{slot}": "" for slot in (*range(MOST), *HOW)})
         server.controller.trigger("record_reading")(self.add)
 
     def shown(self, step: str | None) -> None:
@@ -68,11 +78,12 @@ class Recording:
         self.state.to_record_at = step or ""
         if names != self.names:
             self.names = names
-            self.state.update({"record_fault": "", "record_said": ""} | {f"record_{slot}": "" for slot in range(MOST)})
+            self.state.update({"record_fault": "", "record_said": ""} | {f"record_{slot}": "" for slot in (*range(MOST), *HOW)})
         self.state.to_record = [text(f"read.{name}") for name in names]
 
-    def add(self, step: object, slot: int, typed: object, by: object, state: object, note: object) -> None:
-        """Put a reading on the disk and say what it says, or what is wrong with it. `step`: the one that the line was shown at."""
+    def add(self, step: object, slot: int, typed: object, by: object, state: object, note: object, how: list[object]) -> None:
+        """Put a reading on the disk and say what it says, or what is wrong with it. `step`: the one that the line was shown at; `how`: as in
+        `HOW`."""
         self.state.record_fault, self.state.record_said = "", ""
         if self.found is None:
             return
@@ -83,7 +94,11 @@ class Recording:
             found = record_listing.opened(self.found.planned, self.found.record.path)
             values = [one.strip() for one in str(typed or "").split(";") if one.strip()]
             read, who = found.reads[self.names[slot]], str(by or "").strip()
-            entry = record.reading(read, values, str(state), step=str(step), initials=who, note=str(note or "").strip())
+            instrument, until, warm = (str(one or "").strip() for one in how)
+            entry = record.reading(
+                read, values, str(state), step=str(step), initials=who, note=str(note or "").strip(), instrument=instrument, due=until,
+                temperature=[one.strip() for one in warm.split(";") if one.strip()],
+            )  # fmt: skip
             number = record_listing.put(found, entry)
             found = record_listing.opened(self.found.planned, self.found.record.path)
         except (ValueError, RecordError) as error:

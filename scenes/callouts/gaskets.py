@@ -257,18 +257,13 @@ def heights(bench: Bench) -> list[Callout]:
         drop = bench.size(machine.spacers.packer_drop)
         found.append(("packers", packers[0], high - low, {"drop": drop}, {"drop": drop}))
     if "trial_depth" in bench.step.reads:
-        # top face to the shaft's shoulder in the dry case: the flange stands on the clamped gasket, and the film is not there yet
-        stop, clamped, film = (
-            -machine.low_speed_cartridge.stop_offset.nominal,
-            machine.gaskets.gear_gasket.clamped,
-            machine.case.sealing_film,
-        )
+        stop, clamped, film = _depth_links(machine)
         given = {
             "stop": bench.shown(stop, "length"),
             "clamped": bench.shown(clamped, "length"),
             "film": bench.shown(film, "length"),
         }
-        found.append(("trial_depth", "low_speed_shaft", stop - clamped - film, {}, given))
+        found.append(("trial_depth", "low_speed_shaft", trial_depth(machine), {}, given))
     return [
         note(
             f"height.{key}", part, place_of(bench, part), key, value, "mm", text(f"callout.{key}_label", value=bench.shown(value, "length")),
@@ -276,6 +271,21 @@ def heights(bench: Bench) -> list[Callout]:
         )
         for key, part, value, more, given in found
     ]  # fmt: skip
+
+
+def _depth_links(machine: Machine) -> tuple[float, float, float]:
+    """Flange to stop, clamped gear gasket, sealing film [mm]."""
+    return (
+        -machine.low_speed_cartridge.stop_offset.nominal,
+        machine.gaskets.gear_gasket.clamped,
+        machine.case.sealing_film,
+    )
+
+
+def trial_depth(machine: Machine) -> float:
+    """Top face to the shaft's shoulder in the dry case: the flange stands on the clamped gasket, and the film is not there yet [mm]."""
+    stop, clamped, film = _depth_links(machine)
+    return stop - clamped - film
 
 
 def standing_height(reducer: Reducer, name: str) -> tuple[float, float]:

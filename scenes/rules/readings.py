@@ -29,6 +29,7 @@ READ_WITH: Mapping[str, tuple[frozenset[str], ...]] = MappingProxyType({
     "backlash": (frozenset({"dial_plunger"}),),
     "pattern": (frozenset({"marking_blue"}),),
     "first_run": (frozenset({"contact_thermometer"}),),
+    "first_run_temperature": (frozenset({"contact_thermometer"}),),
 })  # fmt: skip
 """What each reading is taken with, tools or consumables: one of each set. A reading by eye or hand, or found from others, has none; what
 reads torque is asked for where threads are tightened, the thermometer of a cold reading in `one_temperature`."""
@@ -97,7 +98,7 @@ def _dues(course: Course) -> list[Due]:
         Due("pattern", after=(*covers, *drawn, (mesh.gear, met(mesh.pinion, mesh.gear))), before=tuple(openings), needs=tuple(plays), of=base),
         Due("set_number", after=((mesh.gear, met(mesh.pinion, mesh.gear)),), before=tuple(openings), of=base),
         Due("pump_direction", before=(("first_run", _first(course, "first_run")),)),
-        Due("tool_count", after=tuple((tool, place) for tool, place in _tools_out(course)), before=(("first_run", _first(course, "first_run")),), of=base),
+        Due(_tools_counted(course), after=tuple((tool, place) for tool, place in _tools_out(course)), before=(("first_run", _first(course, "first_run")),), of=base),
     ]  # fmt: skip
     return found
 
@@ -110,6 +111,11 @@ def _circles(course: Course) -> frozenset[str]:
 def _first(course: Course, reading: str) -> Place | None:
     taken = course.reading(reading)
     return taken[0][0] if taken else None
+
+
+def _tools_counted(course: Course) -> str:
+    """What the procedure calls the count of tools at the end: an owner's older one ticks it."""
+    return "tool_count" if course.reading("tool_count") else "tools_out"
 
 
 def _tools_out(course: Course) -> list[tuple[str, Place | None]]:

@@ -15,9 +15,11 @@ from calc import units
         ("60 mm", "length", 60.0), ("60mm", "length", 60.0), ("2.3622 in", "length", 59.99988), ('1 "', "length", 25.4), ("25 µm", "length", 0.025), ("1 thou", "length", 0.0254),
         ("212 degF", "temperature", 100.0), ("110 °C", "temperature", 110.0), ("70 degC", "temperature rise", 70.0), ("90 degF", "temperature rise", 50.0),
         ("45 N m", "torque", 45.0), ("12 Nm", "torque", 12.0), ("10 %", "fraction", 0.1), ("2.2 kW", "power", 2200.0), ("1.5 min", "time", 90.0),
+        ("6.5 L", "volume", 6.5), ("6.5 l", "volume", 6.5), ("500 mL", "volume", 0.5), ("2 US gal", "volume", 7.570823568), ("1 imp gal", "volume", 4.54609),
     ],
 )  # fmt: skip
 def test_quantities_are_read_into_the_shop_system(text: str, kind: str, number: float) -> None:
+    """The gallons by definition: 231 cubic inches of 25.4 mm; 4.546 09 L (Units of Measurement Regulations 1995)."""
     assert units.read(text, kind) == pytest.approx(number, rel=1e-12)
 
 
@@ -49,7 +51,7 @@ def test_what_could_be_misread_is_refused_with_its_remedy(given_text: object, ki
     ("value", "kind", "system", "shown"),
     [
         (0.0254, "length", "inch", "0.0010 in"), (0.0345678, "length", "mm", "0.035 mm"), (110.0, "temperature", "inch", "230 °F"), (170.0, "time", "mm", "2 min 50 s"),
-        (45.0, "torque", "inch", "33.2 lbf·ft"), (-0.05, "length", "mm", "−0.050 mm"), (10.0, "mass", "inch", "22.0 lb"), (0.00001, "length", "mm", "0.000 mm"),
+        (45.0, "torque", "inch", "33.2 lbf·ft"), (-0.05, "length", "mm", "−0.050 mm"), (10.0, "mass", "inch", "22.0 lb"), (0.00001, "length", "mm", "0.000 mm"), (7.570823568, "volume", "inch", "2.00 US gal"), (6.5, "volume", "mm", "6.5 L"),
     ],
 )  # fmt: skip
 def test_figures_are_shown_as_a_fitter_reads_them(value: float, kind: str, system: units.System, shown: str) -> None:

@@ -124,7 +124,7 @@ def test_the_strongest_gasket_tells_its_free_and_its_clamped_thickness() -> None
 def test_a_hold_point_names_its_readings_or_says_where_the_rest_is() -> None:
     holds = {hold["number"]: hold["what"] for hold in sheet("millrace")["holds"]}
     assert holds[STEPS["backlash"].number] == "Backlash; Pinion position, running; Gear position"
-    assert holds[STEPS["oil_first_run"].number].endswith("; and 5 more on the readings sheet")
+    assert holds[STEPS["oil_first_run"].number].endswith("; and 9 more on the readings sheet")
 
 
 def test_every_locknut_has_a_blank_for_its_makers_torque() -> None:

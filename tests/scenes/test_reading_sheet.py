@@ -43,3 +43,13 @@ def test_a_torque_over_its_ceiling_is_no_target() -> None:
 def test_the_unloaded_pattern_is_printed_as_no_target() -> None:
     (line,) = lines(explainer("millrace"), "Tooth pattern")
     assert "no target" in line["expected"] and "expected" not in line["expected"]
+
+
+def test_every_screw_has_its_blank_and_the_run_three_temperatures() -> None:
+    """Ten split screws, eight in each flange, six in each cover: the machine file."""
+    found = lines(explainer("millrace"), "Torque of")
+    assert [line["blanks"] for line in found if line["kind"] == "screws"][-5:] == [10, 8, 8, 6, 6]
+    (run,) = lines(explainer("millrace"), "Temperature in the first run")
+    assert (run["kind"], run["blanks"], run["unit"]) == ("run", 3, "min")
+    (oil,) = lines(explainer("slipway"), "Oil filled in")
+    assert (oil["kind"], oil["unit"]) == ("value", "US gal")

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from scenes import left_report, record, record_listing
+from scenes import counted, left_report, record, record_listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.measured import machine_of
-from scenes.reads import known
+from scenes.reads import FEELER, known
 from scenes.record_file import RecordError
 from scenes.record_judged import limits_of
 from scenes.record_listing import Opened, opened
@@ -47,6 +47,7 @@ def test_every_reading_of_every_step_can_be_recorded(explainer: Explainer) -> No
     assert asked <= set(reads)
     assert {"gaskets.pinion_gasket", "high_speed_shaft.bearing_seat", "bearing_marks", "match_marks"} <= set(reads)
     typed = {"length": "0.2 mm", "torque": "40 N m", "count": "3", "agreed": "yes", "words": "as drawn", "marks": "drive toe"}
+    typed |= {"volume": "6 L", "time": "90 min", "run": "20 min 48 degC"}
     for read in reads.values():
         step = read.steps[0] if read.steps else ""
         assert record.reading(read, [typed[read.kind]], "fitting", initials="AB", step=step)["values"] == [typed[read.kind]], (
@@ -296,15 +297,18 @@ def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(
     wanted = [(read, step) for read, step in record_listing.asked(found) if not (step and millrace.procedure.steps[step].optional)]
     assert len(list(record_listing.still_open(found, now))) == len(wanted)
     for read, step in wanted:
-        limits = limits_of(millrace.reducer(now), read)
+        limits = record_listing.limits_at(found, millrace.reducer(now), read, step)
         middle = f"{(limits.low + limits.high) / 2.0} {'N m' if read.kind == 'torque' else 'mm'}" if limits else "1 mm"
         values = {
-            "count": ["3"],
+            "count": [str(sum(counted.locks(millrace.reducer(now))))] if read.name == "locks_counted" else ["3"],
+            "volume": ["6 L"],
+            "time": ["90 min"],
+            "run": ["30 min 47 degC", "60 min 48 degC", "90 min 48.5 degC"],
             "agreed": ["yes"],
             "words": [str(millrace.machine.gears.set_number)],
             "marks": ["drive centre", "coast centre"],
         }
-        leaf = ["0 mm"] * read.wanted if "gap" in read.name or read.name == "end_face_step" else [middle] * read.wanted
+        leaf = ["0 mm"] * read.wanted if read.name in FEELER else [middle] * read.wanted
         found = put(millrace, path, read.name, *values.get(read.kind, leaf), state="left", step=step)
     assert list(record_listing.still_open(found, now)) == []
     assert "The signatures are not this program's" in list(record_listing.lines(found, now))[-1]
@@ -329,6 +333,7 @@ def test_whatever_is_accepted_can_be_told_again(explainer: Explainer, tmp_path: 
     dimensions = [read for read in found.reads.values() if read.dimension]
     for read in [read for read in found.reads.values() if not read.dimension] + dimensions[::8]:
         ends = {"length": ["0 mm", "5 mm"], "torque": ["0 N m", "20000 N m"], "count": ["0", "9999"], "agreed": ["no", "yes"]}
+        ends |= {"volume": ["0.1 L", "2000 L"], "time": ["1 min", "72 h"], "run": ["0 s -30 degC", "72 h 150 degC"]}
         for value in ends.get(read.kind, ["drive toe"] if read.kind == "marks" else ["x"]):
             if not (read.name.startswith("gaskets.") and value == "0 mm"):
                 found.record.add(record.reading(read, [value], "left", initials="AB", step=read.steps[0] if read.steps else ""))

@@ -165,6 +165,9 @@ def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser:
         assert "initials" in page.locator(".record .fault").inner_text() and not job.exists()
         page.locator("#record_by").fill("AB")
         page.locator("#record_state").select_option("left")
+        page.locator("#record_with").fill("dial no. 4")
+        page.locator("#record_until").fill("2099-12-31")
+        page.locator("#record_warm").fill("21 degC; 22 degC")
         page.locator("#record_add_0").click()
         page.wait_for_selector(".record .moves")
         assert "Entry 2 is on the disk: High-speed end play." in page.locator(".record .moves").inner_text()
@@ -172,6 +175,8 @@ def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser:
         entry = json.loads(job.read_text().splitlines()[1])
         assert (entry["read"], entry["state"], entry["step"]) == ("high_speed_end_play", "left", "hs_end_play")
         assert entry["values"] == ["0.05 mm", "0.05 mm", "0.06 mm"]
+        assert (entry["with"], entry["due"], entry["temperatures"]) == ("dial no. 4", "2099-12-31", ["21 degC", "22 degC"])
+        assert page.locator("#record_with").input_value() == "dial no. 4"
         assert watched.complaints == [] and watched.foreign(url) == []
 
 
@@ -180,3 +185,34 @@ def test_a_record_goes_with_the_page_alone() -> None:
         command = [sys.executable, "-m", "viewer.cli", "show", "millrace", "--record", "job.jsonl", extra]
         done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT, check=False)
         assert done.returncode == 2 and "the page alone adds to a record" in done.stderr
+
+
+def test_temperature_and_instrument_go_with_a_reading_and_into_the_report(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, out = tmp_path / "job.jsonl", tmp_path / "left.pdf"
+    given = ["add", "--reading", "low_speed_end_play", *["--value", "0.05 mm"] * 3, "--state", "left", "--initials", "AB"]
+    warm = ["--temperature", "21 degC", "--temperature", "29 degC", "--gauge-temperature", "20 degC"]
+    assert run(job, *given, *warm, "--instrument", "dial no. 4", "--calibrated-until", "2020-01-31") == 0
+    said = capsys.readouterr().out
+    assert "20 °C and 29 °C are 9 K apart" in said and "calibration of dial no. 4 ran out on 2020-01-31" in said
+    assert run(job, *given) == 0
+    assert "Part temperature not noted" in capsys.readouterr().out
+    assert run(job, *given, "--calibrated-until", "soon") == 2
+    assert "accepted: the last day as a date" in capsys.readouterr().err
+    assert run(job, "add", "--reading", "split_screw", "--value", "10 x 160 N m", "--state", "left", "--initials", "AB") == 0
+    capsys.readouterr()
+    assert run(job, "show", "--json") == 0
+    first = json.loads(capsys.readouterr().out)["readings"][0]
+    assert (first["temperatures"], first["gauge"], first["due"], first["counts"]) == ([21.0, 29.0], 20.0, "2020-01-31", False)
+    assert run(job, "report", "-o", str(out)) == 0
+    told = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+    for words in (
+        "Instruments and wrenches",
+        "dial no. 4",
+        "2020-01-31",
+        "not stated",
+        "temperature not noted",
+        "after the first run",
+    ):
+        assert words in told, words
