@@ -30,6 +30,7 @@ FINE: Final = 2  # times the size that a picture at rest is drawn at
 FINE_UP_TO: Final = 1_200_000  # pixels of the finished picture: a larger one is drawn as it is, or it comes too late
 LINE_WIDTH: Final = 1.3  # pixels of the finished picture
 FINE_AT_ONCE: Final = 0.2  # s: where drawing finely takes longer, a plain picture comes first
+SENT_SECONDS: Final = 0.06  # a picture is packed and on its way to the page by then: what takes the processor waits as long
 QUIET_SECONDS: Final = 0.12  # without a change after a moving picture: what was dragged has come to rest
 HELD_SECONDS: Final = 0.35  # the same while the button is down: a slow hand is still a hand
 IDLE_SECONDS: Final = 0.6  # at rest: time for the fine picture, and for what the next step will need
@@ -370,7 +371,7 @@ class LivePage:
                 self._rest.cancel()
             self._rest = loop.call_later(HELD_SECONDS if self._pressed else QUIET_SECONDS, self._draw, False)
         else:
-            loop.call_later(0.005, self._look_for_anchors)
+            loop.call_later(SENT_SECONDS, self._look_for_anchors)
 
     def _look_for_anchors(self) -> None:
         if self.picture.moving or self._wanted.is_set():
