@@ -71,16 +71,11 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         said = "; ".join(taken.typed) if not taken.values or read.kind == "count" else _figures(taken, kind, now)
         sides.append({"said": said, "verdict": found.judge(taken, now).verdict, "who": _who(taken)})
     return {
-        "what": title or broken(read.title),
+        "what": title or read.title,
         "limits": between,
         "found": sides[0],
         "left": sides[1],
     }
-
-
-def broken(name: str) -> str:
-    """A name of the machine file that may be broken into lines."""
-    return name.replace("_", "_\u200b").replace(".", ".\u200b")
 
 
 def _figures(taken: Taken, kind: str, now: Settings) -> str:

@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import Any, Literal, get_args
 
 from calc import refusal
+from scenes import record_words
 from scenes.reads import Read, typed
 from scenes.record_file import Content
 from scenes.wording import text
@@ -26,8 +27,8 @@ MOST_INITIALS, MOST_NOTE, MOST_VALUES = 12, 400, 24
 
 @dataclass(frozen=True)
 class Taken:
-    """One reading of a record: number of its entry, time (ISO 8601), state, step at which it was taken ("" = none), its name, the values
-    as typed and in mm or N·m, what it was read with, who read it, a note, the entry that struck it (0 = none)."""
+    """One reading of a record: number of its entry, when it was read (ISO 8601), state, step at which it was taken ("" = none), its name, the values
+    as typed and in mm or N·m, what it was read with, who read it, a note, the entry that struck it (0 = none), when it was entered ("" = as it was read)."""
 
     number: int
     time: str
@@ -40,6 +41,7 @@ class Taken:
     initials: str
     note: str
     struck: int = 0
+    entered: str = ""
 
     @property
     def mean(self) -> float:
@@ -90,18 +92,20 @@ class Job:
 
 def reading(
     read: Read, given: Sequence[str], state: str, *, step: str = "", instrument: str = "", initials: str = "", note: str = "",
-    time: datetime | None = None,
+    time: datetime | None = None, called: str = "",
 ) -> dict[str, Any]:  # fmt: skip
-    """The entry of a reading, checked. `time`: when it was read, now by default. Raises ValueError with every fault, a line each."""
+    """The entry of a reading, checked. `given`: in the language spoken; `time`: when it was read, now by default; `called`: how a fault
+    names the reading. Raises ValueError with every fault, a line each."""
     faults = []
+    given = record_words.kept(read, given)
     try:
-        typed(read, given)
+        typed(read, given, called)
     except ValueError as error:
         faults.append(str(error))
     if len(given) > MOST_VALUES:
         faults.append(text("record.too_many", count=len(given), most=MOST_VALUES))
     if step not in read.steps and len(read.steps) > 1:
-        faults.append(text("record.which_step", read=read.name, steps=", ".join(read.steps)))
+        faults.append(text("record.which_step", read=called or read.name, steps=", ".join(read.steps)))
     if state not in STATES:
         faults.append(text("record.state", given=refusal.told(state), states=", ".join(STATES)))
     faults += _signed(initials, note)
@@ -110,7 +114,7 @@ def reading(
     if faults:
         raise ValueError("\n".join(faults))
     return {
-        "time": stamp(time), "state": state, "step": step or next(iter(read.steps), ""), "read": read.name, "values": list(given),
+        "time": stamp(time), **({} if time is None else {"entered": stamp(None)}), "state": state, "step": step or next(iter(read.steps), ""), "read": read.name, "values": list(given),
         "with": instrument, "initials": initials, "note": note,
     }  # fmt: skip
 
@@ -189,5 +193,5 @@ def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) ->
     initials, note = _who(values)
     return Taken(
         number, str(values.get("time", "")), state, str(values.get("step", "")), read.name, tuple(given), found,
-        str(values.get("with", "")), initials, note,
+        str(values.get("with", "")), initials, note, entered=str(values.get("entered", "")),
     )  # fmt: skip

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.reducer import assemble
+from scenes import record_words
 from scenes.explain import Explainer
 from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
@@ -99,7 +100,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
 def _entry(found: Opened, one: Taken, now: Settings) -> dict[str, Any]:
     said = found.judge(one, now)
     return {
-        "number": one.number, "time": one.time, "state": one.state, "step": one.step, "read": one.read,
+        "number": one.number, "time": one.time, "entered": one.entered or one.time, "state": one.state, "step": one.step, "read": one.read,
         "title": found.reads[one.read].title, "values": list(one.typed), "figures": list(one.values), "with": one.instrument,
         "initials": one.initials, "note": one.note, "struck": one.struck,
         "verdict": said.verdict, "says": list(said.says), "now": list(said.now),
@@ -142,8 +143,9 @@ def untold(found: Opened) -> Iterator[str]:
 
 def entry_line(found: Opened, one: Taken) -> str:
     """One reading on one line."""
-    told = {"number": one.number, "time": one.time, "by": one.struck, "initials": one.initials}
-    told |= {"title": titled(found, found.reads[one.read], one.step), "values": "; ".join(one.typed)}
+    time = text("record.time_entered", time=one.time, entered=one.entered) if one.entered else one.time
+    told = {"number": one.number, "time": time, "by": one.struck, "initials": one.initials}
+    told |= {"title": titled(found, found.reads[one.read], one.step), "values": record_words.told(found.reads[one.read], one.typed)}
     if not one.struck:
         return text("record.line", state=text(f"record.state_{one.state}"), **told)
     strike = next(each for each in found.job.strikes if each.number == one.struck)

@@ -1,0 +1,80 @@
+"""The sheet of readings of one job: with the name by which each reading is entered, and filled in as far as it is read.
+
+What was not read is left blank, so that it can be written down at the bench and typed in afterwards. Contents: `content`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from calc import units
+from scenes import reading_sheet, record_words
+from scenes.reads import FOUND, SIGNED, Read
+from scenes.record import PUT_IN, State, Taken
+from scenes.record_judged import limits_of
+from scenes.record_listing import Opened, at
+from scenes.settings import POSITION_GASKETS, Settings
+from scenes.wording import text
+
+APART = (
+    *(f"gaskets.{name}" for name in POSITION_GASKETS),
+    "carrier.gasket",
+    "high_speed_end_play",
+    "low_speed_end_play",
+    "backlash",
+    "pattern",
+)
+"""What is measured before and while the machine comes apart, where it has it."""
+
+
+def content(found: Opened, now: Settings) -> dict[str, Any]:
+    """What stands on the sheet, as finished texts."""
+    told = reading_sheet.readings(found.present, now)
+    for row in told["rows"]:
+        step = found.planned.procedure.order[row["number"] - 1]
+        for line in row["lines"]:
+            read = found.reads[line["read"]]
+            line |= _entered(read, at(found, read, step), step)
+    apart = [_line(found, now, found.reads[name], ("found",)) for name in (*APART, *FOUND) if name in found.reads]
+    signed = [_line(found, now, found.reads[name], PUT_IN) for name in SIGNED]
+    sizes = [read for read in found.reads.values() if read.dimension and read.name not in APART]
+    gaskets = [found.reads[name] for name in APART if name in found.reads and found.reads[name].dimension]
+    return told | {
+        "rows": [
+            _row("", text("record.sheet_found"), apart),
+            *told["rows"],
+            _row("", text("record.sheet_gaskets"), [_line(found, now, read, PUT_IN) for read in gaskets]),
+            _row("", text("record.sheet_signed"), signed),
+        ],
+        "fits": [],
+        "afterwards": text("record.sheet_afterwards"),
+        "sizes_title": text("record.sheet_sizes"),
+        "sizes": [_line(found, now, read, ()) for read in sizes],
+    }
+
+
+def _row(number: str, title: str, lines: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    return {"number": number, "title": title, "optional": False, "with": "", "hold": "", "lines": list(lines)}
+
+
+def _line(found: Opened, now: Settings, read: Read, states: Sequence[State]) -> dict[str, Any]:
+    """A line for a reading that no step of the sheet has, in one state of the machine."""
+    limits = limits_of((found.planned if read.dimension else found.present).reducer(now), read)
+    kinds = {"agreed": "choice", "words": "words", "marks": "pattern"}
+    return {
+        "what": read.title,
+        "expected": "",
+        "limit": "" if limits is None else reading_sheet.between(limits.low, limits.high, now),
+        "kind": kinds.get(read.kind, "value"),
+        "blanks": read.wanted,
+        "unit": units.show(100.0, "length", now.units).split(" ", 1)[1] if read.kind == "length" else "",
+    } | _entered(read, found.job.latest(read.name, *states), "")
+
+
+def _entered(read: Read, taken: Taken | None, step: str) -> dict[str, Any]:
+    """How a reading is entered, what stands in the record of it, and who read it."""
+    name = read.name if len(read.steps) < 2 or not step else f"{read.name} --step {step}"
+    values = [record_words.told(read, [one]) for one in taken.typed] if taken else []
+    who = text("record.sheet_entry", number=taken.number, initials=taken.initials, time=taken.time[:10]) if taken else ""
+    return {"name": name, "values": values, "who": who}
