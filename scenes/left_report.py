@@ -6,10 +6,12 @@ Finished texts only. Contents: `report`, `drift`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from calc import units
+from scenes import record_words
 from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
@@ -21,6 +23,8 @@ from scenes.wording import text
 SIDES: tuple[tuple[State, ...], ...] = (("found",), PUT_IN)
 SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "free_turning")
 """What the job is about: told whether it was read or not."""
+LONGEST_WORD = 24
+"""Signs without a blank that fit into a cell of the report."""
 PLAYS = (("high_speed_end_play", "high_speed_float_gasket"), ("low_speed_end_play", "low_speed_float_gasket"))
 """End plays, and the gasket whose line they are drawn with."""
 
@@ -36,7 +40,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "sizes": [_row(found, now, read) for read in found.reads.values() if read.dimension and _is_size(found, read)],
         "checks": [_row(found, now, read, titled(found, read, step), step) for read, step in checks],
         "told": [
-            {"what": found.reads[one.read].title, "said": "; ".join(one.typed), "who": _who(one)}
+            {"what": found.reads[one.read].title, "said": _told(found, one), "who": _who(one)}
             for one in job.standing()
             if found.reads[one.read].kind == "words"
         ],
@@ -59,17 +63,18 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         ""
         if limits is None
         else text(
-            "readings.limits", low=units.show(max(limits.low, 0.0), kind, now.units), high=units.show(limits.high, kind, now.units)
+            "readings.limits", low=units.show(limits.least, kind, now.units), high=units.show(limits.high, kind, now.units)
         )
     )
     sides = []
     for states in SIDES:
         taken = found.job.latest(read.name, *states, step=step if len(read.steps) > 1 else "")
         if taken is None:
-            sides.append({"said": "", "verdict": "", "who": ""})
+            sides.append({"said": "", "more": "", "verdict": "", "who": ""})
             continue
-        said = "; ".join(taken.typed) if not taken.values or read.kind == "count" else _figures(taken, kind, now)
-        sides.append({"said": said, "verdict": found.judge(taken, now).verdict, "who": _who(taken)})
+        measured = read.kind in ("length", "torque")
+        said, more = _figures(taken, kind, now) if measured else (_told(found, taken), "")
+        sides.append({"said": said, "more": more, "verdict": found.judge(taken, now).verdict, "who": _who(taken)})
     return {
         "what": title or read.title,
         "limits": between,
@@ -78,17 +83,30 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
     }
 
 
-def _figures(taken: Taken, kind: str, now: Settings) -> str:
+def breakable(said: str) -> str:
+    """Words that may be broken into lines, however long one of them is."""
+    return re.sub(rf"\S{{{LONGEST_WORD}}}(?=\S)", lambda piece: piece[0] + "\u200b", said)
+
+
+def _told(found: Opened, taken: Taken) -> str:
+    return breakable(record_words.told(found.reads[taken.read], taken.typed))
+
+
+def _figures(taken: Taken, kind: str, now: Settings) -> tuple[str, str]:
+    """Mean of the values; least, greatest and number of them where there are several."""
     mean = units.show(taken.mean, kind, now.units)
     if len(taken.values) == 1:
-        return mean
+        return mean, ""
     low, high = units.show(min(taken.values), kind, now.units), units.show(max(taken.values), kind, now.units)
-    return text("record.report_figures", mean=mean, low=low, high=high, count=len(taken.values))
+    return mean, text("record.report_same" if low == high else "record.report_several", low=low, high=high, count=len(taken.values))
 
 
 def _who(taken: Taken) -> str:
-    state = text(f"record.state_{taken.state}")
-    return f"{taken.number}: {state}, {taken.initials} {taken.time[:10]}" + (f", {taken.instrument}" if taken.instrument else "")
+    time = taken.time[:10]
+    if taken.entered[:10] not in ("", time):
+        time = text("record.time_entered", time=time, entered=taken.entered[:10])
+    said = f"{taken.number}: {text(f'record.state_{taken.state}')}, {taken.initials} {time}"
+    return breakable(f"{said}, {taken.instrument}" if taken.instrument else said)
 
 
 def _marks(found: Opened) -> Iterator[dict[str, Any]]:
@@ -111,14 +129,14 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
         told = {
             "number": one.number,
             "title": found.reads[one.read].title,
-            "values": "; ".join(one.typed),
+            "values": _told(found, one),
             "initials": one.initials,
         }
         if one.struck:
             why = next(strike for strike in found.job.strikes if strike.number == one.struck)
-            yield text("record.report_struck", why=why.note, by=why.initials, **told)
+            yield text("record.report_struck", why=breakable(why.note), by=why.initials, **told)
         elif one.state != "found" and found.judge(one, now).verdict == "stop":
-            yield text("record.report_outside", why=one.note or text("record.report_no_reason"), **told)
+            yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
 
 
 def drift(jobs: Sequence[Opened], now: Settings) -> tuple[Plot, ...]:
