@@ -16,7 +16,7 @@ from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import limits_of, marks_of
-from scenes.record_listing import Opened, asked, still_open, titled, untold
+from scenes.record_listing import Opened, asked, still_open, titled
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
@@ -47,8 +47,17 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "marks": list(_marks(found)),
         "deviations": list(_deviations(found, now)),
         "open": list(still_open(found, now)),
-        "torn": list(untold(found)),
+        "torn": list(_untold(found)),
     }
+
+
+def _untold(found: Opened) -> Iterator[str]:
+    """What of the record counts for nothing; a reading that makes no reducer without the words of the check, which are English."""
+    titles = {one.number: found.reads[one.read].title for one in found.job.taken}
+    yield from (text("record.torn", number=number) for number in found.job.torn)
+    yield from (text("record.strange", number=number) for number in found.job.strange)
+    for number in dict.fromkeys(number for number, _ in found.unfit_entries):
+        yield text("record.unfit_report", number=number, title=titles[number])
 
 
 def _is_size(found: Opened, read: Read) -> bool:
@@ -62,9 +71,7 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
     between = (
         ""
         if limits is None
-        else text(
-            "readings.limits", low=units.show(limits.least, kind, now.units), high=units.show(limits.high, kind, now.units)
-        )
+        else text("readings.limits", low=units.show(limits.least, kind, now.units), high=units.show(limits.high, kind, now.units))
     )
     sides = []
     for states in SIDES:

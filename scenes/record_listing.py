@@ -51,11 +51,16 @@ class Opened:
         return self.planned if machine is self.planned.machine else Explainer(machine, self.planned.folder)
 
     @cached_property
+    def unfit_entries(self) -> tuple[tuple[int, str], ...]:
+        """Readings that could not be put into the machine: number of the entry, and a finished line."""
+        both = (machine_of(self.planned.machine, self.job, self._names, found=found) for found in (True, False))
+        said = ((number, text("record.unfit", number=number, fault=fault)) for one in both for number, fault in one.unfit)
+        return tuple(dict.fromkeys(said))
+
+    @property
     def unfit(self) -> tuple[str, ...]:
         """Readings that could not be put into the machine, a line each."""
-        both = (machine_of(self.planned.machine, self.job, self._names, found=found) for found in (True, False))
-        said = (text("record.unfit", number=number, fault=fault) for one in both for number, fault in one.unfit)
-        return tuple(dict.fromkeys(said))
+        return tuple(line for _, line in self.unfit_entries)
 
     def judge(self, taken: Taken, now: Settings) -> Judgement:
         """What a reading says, on the machine as it stood when it was entered."""

@@ -30,7 +30,9 @@ def options(sub: argparse.ArgumentParser) -> None:
     """What is recorded, and by whom."""
     sub.add_argument("job", metavar="JOB", help="the record's file, one a job, beside the machine file; made when it is not there")
     sub.add_argument(
-        "act", choices=ACTS, help="add: a reading, or strike one; show: print it; sheet: its sheet of readings as PDF, blank where nothing is read; report: write it as PDF; names: what can be read"
+        "act",
+        choices=ACTS,
+        help="add: a reading, or strike one; show: print it; sheet: its sheet of readings as PDF, blank where nothing is read; report: write it as PDF; names: what can be read",
     )
     sub.add_argument(
         "--reading", metavar="NAME", help="what was read: backlash, gaskets.pinion_gasket, high_speed_shaft.roller_seat ..."
@@ -202,6 +204,12 @@ def _reading(found: record_listing.Opened, args: argparse.Namespace) -> dict[str
     if step and step not in procedure.steps:
         raise ValueError(text("record.step", given=refusal.told(step), suggestion=suggestion(step, procedure.order)))
     return record.reading(
-        read, args.value, args.state, step=step, instrument=args.instrument, initials=args.initials, note=args.note,
+        read,
+        args.value,
+        args.state,
+        step=step,
+        instrument=args.instrument,
+        initials=args.initials,
+        note=args.note,
         time=record_time.when(args.time or ""),
     )
