@@ -36,6 +36,7 @@ IDLE_SECONDS: Final = 0.6  # at rest: time for the fine picture, and for what th
 LABEL_MARGIN: Final = 0.23  # of the picture's width left free for labels on either side of the machine
 BARE: Final = 0.94  # of the picture's width over its height, for a picture without labels
 DISC: Final = 0.75  # radius of a number in the picture over the labels' type size
+JUDGED_AFTER: Final = 3.0  # s without another size recorded: then the order of the measured machine is looked at
 SNAP: Final = 0.012  # share of a gasket slider's range within which it catches on a thickness in stock
 FINE_STEP: Final = 0.01  # mm, of a gasket slider between thicknesses in stock
 
@@ -304,9 +305,13 @@ class LivePage:
 
     async def judge(self) -> None:
         """Look at the order of each machine that is shown, beside the page, and tell of it when it is known."""
+        quiet = 0.0
         while True:
             await self._unjudged.wait()
-            self._unjudged.clear()
+            while self._unjudged.is_set():
+                self._unjudged.clear()
+                await asyncio.sleep(quiet)
+            quiet = JUDGED_AFTER
             self.order_fault = ""
             try:
                 await asyncio.to_thread(self.explainer.judge)

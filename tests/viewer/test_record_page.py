@@ -52,7 +52,6 @@ def entries(job: Path) -> list[dict[str, Any]]:
 def test_a_bore_is_chosen_judged_as_typed_recorded_and_then_measured_beats_the_drawing(recording: Watched, job: Path) -> None:
     page = recording.page
     go(recording, "gear_hot")
-    page.locator("#record_by").fill("AB")
     page.locator(".record summary").first.click()
     first = page.locator("#record_name optgroup").first
     assert first.get_attribute("label") == "At this step" and "Gear: bore" in first.inner_text()
@@ -64,30 +63,35 @@ def test_a_bore_is_chosen_judged_as_typed_recorded_and_then_measured_beats_the_d
     until(recording, "document.querySelector('#record_tried_10')?.innerText.startsWith('✓ fine')")
     assert "bore: measured" not in page.evaluate(SOURCES)
     page.locator("#record_10").press("Enter")
+    page.wait_for_selector(".record .fault")
+    assert "initials" in page.locator(".record .fault").inner_text() and not job.exists()
+    page.locator("#record_by").fill("AB")
+    page.locator("#record_state").select_option("left")
+    page.locator("#record_10").press("Enter")
     until(recording, "document.querySelector('.record .moves')?.innerText.includes('Gear: bore')")
     until(recording, f"{SOURCES}.includes('bore: measured')")
-    assert entries(job)[1] | {"read": "gear.bore", "step": "gear_hot"} == entries(job)[1]
+    assert entries(job)[1] | {"read": "gear.bore", "step": "gear_hot", "state": "left"} == entries(job)[1]
     assert entries(job)[1]["values"] == ["90.020 mm", "90.021 mm", "90.019 mm", "90.020 mm"]
     assert page.locator("#record_10").input_value() == ""
 
 
 def test_what_was_typed_stays_when_a_fault_is_said_and_when_one_comes_back_to_the_step(recording: Watched, job: Path) -> None:
     page = recording.page
-    go(recording, "hs_end_play")
-    page.locator("#record_0").fill("0.05; 0.05; 0.06")
+    go(recording, "gear_feeler")
+    page.locator("#record_0").fill("0.02; 0.02; 0.01; 0.02")
     page.locator("#record_note").fill("by lamp light")
     page.locator("#record_time").fill("2999-01-01 00:00")
     page.locator("#record_add_0").click()
     page.wait_for_selector(".record .fault")
     assert "lies ahead" in page.locator(".record .fault").inner_text()
-    assert page.locator("#record_0").input_value() == "0.05; 0.05; 0.06"
-    go(recording, "pattern")
+    assert page.locator("#record_0").input_value() == "0.02; 0.02; 0.01; 0.02"
+    go(recording, "gear_hot")
     until(recording, "document.querySelector('#record_0').value === ''")
-    go(recording, "hs_end_play")
-    until(recording, "document.querySelector('#record_0').value === '0.05; 0.05; 0.06'")
+    go(recording, "gear_feeler")
+    until(recording, "document.querySelector('#record_0').value === '0.02; 0.02; 0.01; 0.02'")
     page.locator("#record_time").fill("2020-11-24 14:30")
     page.locator("#record_add_0").click()
-    until(recording, "document.querySelector('.record .moves')?.innerText.includes('High-speed end play')")
+    until(recording, "document.querySelector('.record .moves')?.innerText.includes('Gap at the shoulder')")
     entry = entries(job)[-1]
     assert entry["time"].startswith("2020-11-24T14:30") and entry["entered"] and entry["note"] == "by lamp light"
     until(recording, "document.querySelector('#record_time').value === ''")

@@ -141,15 +141,6 @@ def test_a_reading_is_typed_in_afterwards_in_the_language_spoken(tmp_path: Path,
     assert main([*given, "--language", "es", "--time", "2020-11-24 14:30"]) == 0
     line = job.read_text(encoding="utf-8").splitlines()[1]
     assert '"drive toe,low"' in line and '"time":"2020-11-24T14:30:00' in line and '"entered":"20' in line
-    capsys.readouterr()
-    assert main(["record", "millrace", str(job), "show", "--language", "es"]) == 0
-    assert "tracción punta, raíz" in capsys.readouterr().out
     assert main([*given, "--time", "2999-01-01 00:00"]) == 2
     assert "lies ahead" in capsys.readouterr().err
-    assert (
-        main(
-            ["record", "millrace", str(job), "add", "--strike", "2", "--time", "2020-11-24 14:30", "--note", "x", "--initials", "A"]
-        )
-        == 2
-    )
     assert len(job.read_text(encoding="utf-8").splitlines()) == 2
