@@ -17,15 +17,15 @@ from scenes.record_listing import Opened, at
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
+PACKS = (*(f"gaskets.{name}" for name in POSITION_GASKETS), "carrier.gasket")
+"""Gaskets that are measured when they come out and when they go in, where the machine has them."""
 APART = (
-    *(f"gaskets.{name}" for name in POSITION_GASKETS),
-    "carrier.gasket",
     "high_speed_end_play",
     "low_speed_end_play",
     "backlash",
     "pattern",
 )
-"""What is measured before and while the machine comes apart, where it has it."""
+"""What is read before the machine comes apart."""
 
 
 def content(found: Opened, now: Settings) -> dict[str, Any]:
@@ -36,13 +36,13 @@ def content(found: Opened, now: Settings) -> dict[str, Any]:
         for line in row["lines"]:
             read = found.reads[line["read"]]
             line |= _entered(read, at(found, read, step), step)
-    apart = [_line(found, now, found.reads[name], ("found",)) for name in (*APART, *FOUND) if name in found.reads]
+    apart = [[found.reads[name] for name in names if name in found.reads] for names in (FOUND, PACKS, APART)]
     signed = [_line(found, now, found.reads[name], PUT_IN) for name in SIGNED]
-    sizes = [read for read in found.reads.values() if read.dimension and read.name not in APART]
-    gaskets = [found.reads[name] for name in APART if name in found.reads and found.reads[name].dimension]
+    sizes = [read for read in found.reads.values() if read.dimension and read.name not in PACKS]
+    gaskets = [found.reads[name] for name in PACKS if name in found.reads]
     return told | {
         "rows": [
-            _row("", text("record.sheet_found"), apart),
+            *(_row("", text("record.sheet_found"), [_line(found, now, read, ("found",)) for read in some]) for some in apart),
             *told["rows"],
             _row("", text("record.sheet_gaskets"), [_line(found, now, read, PUT_IN) for read in gaskets]),
             _row("", text("record.sheet_signed"), signed),
