@@ -6,22 +6,25 @@ Finished texts only. Contents: `report`, `drift`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from calc import units
-from scenes import instruments, temperatures
+from scenes import instruments, record_words, temperatures
 from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import marks_of
-from scenes.record_listing import Opened, asked, limits_at, still_open, titled, untold
+from scenes.record_listing import Opened, asked, limits_at, still_open, titled
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
 SIDES: tuple[tuple[State, ...], ...] = (("found",), PUT_IN)
 SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "free_turning")
 """What the job is about: told whether it was read or not."""
+LONGEST_WORD = 24
+"""Signs without a blank that fit into a cell of the report."""
 PLAYS = (("high_speed_end_play", "high_speed_float_gasket"), ("low_speed_end_play", "low_speed_float_gasket"))
 """End plays, and the gasket whose line they are drawn with."""
 
@@ -37,7 +40,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "sizes": [_row(found, now, read) for read in found.reads.values() if read.dimension and _is_size(found, read)],
         "checks": [_row(found, now, read, titled(found, read, step), step) for read, step in checks],
         "told": [
-            {"what": found.reads[one.read].title, "said": "; ".join(one.typed), "who": _who(one, now)}
+            {"what": found.reads[one.read].title, "said": _told(found, one), "who": _who(one, now)}
             for one in job.standing()
             if found.reads[one.read].kind == "words"
         ],
@@ -45,8 +48,17 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "marks": list(_marks(found)),
         "deviations": list(_deviations(found, now)),
         "open": list(still_open(found, now)),
-        "torn": list(untold(found)),
+        "torn": list(_untold(found)),
     }
+
+
+def _untold(found: Opened) -> Iterator[str]:
+    """What of the record counts for nothing; a reading that makes no reducer without the words of the check, which are English."""
+    titles = {one.number: found.reads[one.read].title for one in found.job.taken}
+    yield from (text("record.torn", number=number) for number in found.job.torn)
+    yield from (text("record.strange", number=number) for number in found.job.strange)
+    for number in dict.fromkeys(number for number, _ in found.unfit_entries):
+        yield text("record.unfit_report", number=number, title=titles[number])
 
 
 def _is_size(found: Opened, read: Read) -> bool:
@@ -62,43 +74,50 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
     between = (
         ""
         if limits is None
-        else text(
-            "readings.limits", low=units.show(max(limits.low, 0.0), kind, now.units), high=units.show(limits.high, kind, now.units)
-        )
+        else text("readings.limits", low=units.show(limits.least, kind, now.units), high=units.show(limits.high, kind, now.units))
     )
     sides = []
     for states in SIDES:
         taken = found.job.latest(read.name, *states, step=step if len(read.steps) > 1 else "")
         if taken is None:
-            sides.append({"said": "", "verdict": "", "who": ""})
+            sides.append({"said": "", "more": "", "verdict": "", "who": ""})
             continue
-        said = "; ".join(taken.typed) if not taken.values or read.kind in ("count", "run") else _figures(taken, kind, now)
-        sides.append({"said": said, "verdict": found.judge(taken, now).verdict, "who": _who(taken, now)})
+        measured = read.kind in record_words.FIGURES
+        said, more = _figures(taken, kind, now) if measured else (_told(found, taken), "")
+        sides.append({"said": said, "more": more, "verdict": found.judge(taken, now).verdict, "who": _who(taken, now)})
     return {
-        "what": title or broken(read.title),
+        "what": title or read.title,
         "limits": between,
         "found": sides[0],
         "left": sides[1],
     }
 
 
-def broken(name: str) -> str:
-    """A name of the machine file that may be broken into lines."""
-    return name.replace("_", "_\u200b").replace(".", ".\u200b")
+def breakable(said: str) -> str:
+    """Words that may be broken into lines, however long one of them is."""
+    return re.sub(rf"\S{{{LONGEST_WORD}}}(?=\S)", lambda piece: piece[0] + "\u200b", said)
 
 
-def _figures(taken: Taken, kind: str, now: Settings) -> str:
+def _told(found: Opened, taken: Taken) -> str:
+    return breakable(record_words.told(found.reads[taken.read], taken.typed))
+
+
+def _figures(taken: Taken, kind: str, now: Settings) -> tuple[str, str]:
+    """Mean of the values; least, greatest and number of them where there are several."""
     mean = units.show(taken.mean, kind, now.units, digits=0 if kind == "time" else None)
     if len(taken.values) == 1:
-        return mean
+        return mean, ""
     low, high = units.show(min(taken.values), kind, now.units), units.show(max(taken.values), kind, now.units)
-    return text("record.report_figures", mean=mean, low=low, high=high, count=len(taken.values))
+    return mean, text("record.report_same" if low == high else "record.report_several", low=low, high=high, count=len(taken.values))
 
 
 def _who(taken: Taken, now: Settings) -> str:
-    state = text(f"record.state_{taken.state}")
-    told = (f"{taken.number}: {state}, {taken.initials} {taken.time[:10]}", taken.instrument, temperatures.noted(taken, now.units))
-    return ", ".join(one for one in told if one)
+    time = taken.time[:10]
+    if taken.entered[:10] not in ("", time):
+        time = text("record.time_entered", time=time, entered=taken.entered[:10])
+    signed = f"{taken.number}: {text(f'record.state_{taken.state}')}, {taken.initials} {time}"
+    told = (signed, taken.instrument, temperatures.noted(taken, now.units))
+    return breakable(", ".join(one for one in told if one))
 
 
 def _marks(found: Opened) -> Iterator[dict[str, Any]]:
@@ -121,14 +140,14 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
         told = {
             "number": one.number,
             "title": found.reads[one.read].title,
-            "values": "; ".join(one.typed),
+            "values": _told(found, one),
             "initials": one.initials,
         }
         if one.struck:
             why = next(strike for strike in found.job.strikes if strike.number == one.struck)
-            yield text("record.report_struck", why=why.note, by=why.initials, **told)
+            yield text("record.report_struck", why=breakable(why.note), by=why.initials, **told)
         elif one.state != "found" and found.judge(one, now).verdict == "stop":
-            yield text("record.report_outside", why=one.note or text("record.report_no_reason"), **told)
+            yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
 
 
 def drift(jobs: Sequence[Opened], now: Settings) -> tuple[Plot, ...]:

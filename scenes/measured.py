@@ -14,6 +14,7 @@ from geometry import buildable
 from geometry.fields import Fitted, Record, measured_size
 from geometry.machine import Gasket, Machine
 from geometry.reducer import assemble, prove
+from scenes import read_titles
 from scenes.reads import Read, field_at, known
 from scenes.record import PUT_IN, Job, Taken
 from scenes.record_judged import counts
@@ -56,7 +57,7 @@ def machine_of(machine: Machine, job: Job, names: Sequence[str], *, found: bool 
         try:
             changed = _proven(_all_in(changed, {name: one}, found))
         except ValueError as error:
-            unfit.append((one.number, f"{name}: {_plain(error)}"))
+            unfit.append((one.number, f"{read_titles.title(name)}: {_plain(error)}"))
     return Measured(changed, tuple(unfit))
 
 

@@ -144,6 +144,7 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings, told: str = "")
         unit = "min"
     kind = _kind(read)
     return {
+        "read": read,
         "what": text(f"read.{read}"),
         "expected": ""
         if not expected
@@ -183,5 +184,9 @@ def _fits(explainer: Explainer, now: Settings) -> list[dict[str, Any]]:
 
 
 def _limits(diameter: float, limits: Limits, now: Settings) -> str:
-    low, high = (units.show(diameter + value, "length", now.units) for value in (limits.lower, limits.upper))
-    return text("readings.limits", low=low, high=high)
+    return between(diameter + limits.lower, diameter + limits.upper, now)
+
+
+def between(low: float, high: float, now: Settings) -> str:
+    """Two lengths that something must lie between [mm], in words."""
+    return text("readings.limits", low=units.show(low, "length", now.units), high=units.show(high, "length", now.units))

@@ -16,7 +16,7 @@ from geometry.fields import Fitted, Record
 from geometry.joints import ScrewJoint
 from geometry.machine import GASKET_RANGE, Gasket, Machine, Size
 from geometry.reducer import assemble
-from scenes import mark_words
+from scenes import mark_words, read_titles
 from scenes.procedure import Procedure
 from scenes.wording import text
 
@@ -93,8 +93,8 @@ class Read:
 
     @property
     def title(self) -> str:
-        """What it is, in words; a dimension is called as in the machine file."""
-        return self.name if self.dimension else text(f"read.{self.name}")
+        """What it is, in words."""
+        return read_titles.title(self.name) if self.dimension else text(f"read.{self.name}")
 
 
 def kind_of(name: str) -> Kind:
@@ -155,16 +155,17 @@ def field_at(machine: Machine, name: str) -> Any:
     return found
 
 
-def typed(read: Read, given: Sequence[str]) -> tuple[float, ...]:
-    """The values of a reading as typed, in mm or N·m; none for words, ticks and marks. Raises ValueError with every fault, a line each."""
+def typed(read: Read, given: Sequence[str], called: str = "") -> tuple[float, ...]:
+    """The values of a reading as typed, in mm or N·m; none for words, ticks and marks. Raises ValueError with every fault, a line each,
+    that name the reading as `called`."""
     faults, values = [], []
     if not given:
-        faults.append(text("record.no_value", read=read.name))
+        faults.append(text("record.no_value", read=called or read.name))
     for one in given:
         try:
             values += _value(read, one)
         except ValueError as error:
-            faults.append(f"{read.name} {refusal.told(one)}: {error}")
+            faults.append(f"{called or read.name} {refusal.told(one)}: {error}")
     if faults:
         raise ValueError("\n".join(faults))
     return tuple(values)

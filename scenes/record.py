@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Any, Literal, get_args
 
 from calc import refusal
-from scenes import instruments, temperatures
+from scenes import instruments, record_words, temperatures
 from scenes.reads import Read, typed
 from scenes.record_file import Content
 from scenes.wording import text
@@ -27,9 +27,10 @@ MOST_INITIALS, MOST_NOTE, MOST_VALUES = 12, 400, 24
 
 @dataclass(frozen=True)
 class Taken:
-    """One reading of a record: number of its entry, time (ISO 8601), state, step at which it was taken ("" = none), its name, the values
-    as typed and in mm, N·m, s, L (of a run: time and degC in turn), what it was read with, who read it, a note, the entry that struck it
-    (0 = none); temperatures of the parts and of the instrument [degC]; the last day of the instrument's calibration."""
+    """One reading of a record: number of its entry, when it was read (ISO 8601), state, step at which it was taken ("" = none), its name, the
+    values as typed and in mm, N·m, s, L (of a run: time and degC in turn), what it was read with, who read it, a note, the entry that struck
+    it (0 = none); temperatures of the parts and of the instrument [degC]; the last day of the instrument's calibration; when it was entered
+    ("" = as it was read)."""
 
     number: int
     time: str
@@ -45,6 +46,7 @@ class Taken:
     temperatures: tuple[float, ...] = ()
     gauge: float | None = None
     due: str = ""
+    entered: str = ""
 
     @property
     def mean(self) -> float:
@@ -95,20 +97,23 @@ class Job:
 
 def reading(
     read: Read, given: Sequence[str], state: str, *, step: str = "", instrument: str = "", initials: str = "", note: str = "",
-    time: datetime | None = None, temperature: Sequence[str] = (), gauge: str = "", due: str = "",
+    time: datetime | None = None, temperature: Sequence[str] = (), gauge: str = "", due: str = "", called: str = "",
 ) -> dict[str, Any]:  # fmt: skip
-    """The entry of a reading, checked. `time`: when it was read, now by default; `temperature`, `gauge`: of parts and instrument, as typed;
-    `due`: last day of the instrument's calibration. Raises ValueError with every fault, a line each."""
+    """The entry of a reading, checked. `given`, `temperature`, `gauge`: as typed, in the language spoken; the last two of parts and
+    instrument; `time`: when it was read, now by default; `due`: last day of the instrument's calibration; `called`: how a fault names the
+    reading. Raises ValueError with every fault, a line each."""
     faults = []
+    given, temperature = record_words.kept(read, given), [record_words.pointed(one) for one in temperature]
+    gauge = record_words.pointed(gauge)
     try:
-        typed(read, given)
+        typed(read, given, called)
     except ValueError as error:
         faults.append(str(error))
     most = max(MOST_VALUES, read.wanted)
     if len(given) > most:
         faults.append(text("record.too_many", count=len(given), most=most))
     if step not in read.steps and len(read.steps) > 1:
-        faults.append(text("record.which_step", read=read.name, steps=", ".join(read.steps)))
+        faults.append(text("record.which_step", read=called or read.name, steps=", ".join(read.steps)))
     if state not in STATES:
         faults.append(text("record.state", given=refusal.told(state), states=", ".join(STATES)))
     faults += _signed(initials, note) + _how(temperature, gauge, due, instrument)
@@ -117,7 +122,7 @@ def reading(
     if faults:
         raise ValueError("\n".join(faults))
     return {
-        "time": stamp(time), "state": state, "step": step or next(iter(read.steps), ""), "read": read.name, "values": list(given),
+        "time": stamp(time), **({} if time is None else {"entered": stamp(None)}), "state": state, "step": step or next(iter(read.steps), ""), "read": read.name, "values": list(given),
         "with": instrument, "initials": initials, "note": note,
         **({"temperatures": list(temperature)} if temperature else {}), **({"gauge": gauge} if gauge else {}), **({"due": due} if due else {}),
     }  # fmt: skip
@@ -212,5 +217,5 @@ def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) ->
     return Taken(
         number, str(values.get("time", "")), state, str(values.get("step", "")), read.name, tuple(given), found,
         str(values.get("with", "")), initials, note,
-        temperatures=warm[0], gauge=warm[1], due=due,
+        temperatures=warm[0], gauge=warm[1], due=due, entered=str(values.get("entered", "")),
     )  # fmt: skip

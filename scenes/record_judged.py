@@ -159,7 +159,7 @@ class _Judge:
         sure = self._sure(now)
         if limits is not None:
             verdict = self._against(middle, limits)
-            between = {"low": self.shown(max(limits.low, 0.0)), "high": self.shown(limits.high), "source": limits.source}
+            between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
             key = f"record.says_{verdict}" if read.name not in FEELER else f"record.leaf_{verdict}"
             says.append(text(key, value=self.shown(middle), **between))
             if verdict == "stop" and (sure or read.name in URGENT):

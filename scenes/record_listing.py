@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.reducer import Reducer, assemble
+from scenes import record_words
 from scenes.explain import Explainer
 from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
@@ -51,11 +52,16 @@ class Opened:
         return self.planned if machine is self.planned.machine else Explainer(machine, self.planned.folder)
 
     @cached_property
+    def unfit_entries(self) -> tuple[tuple[int, str], ...]:
+        """Readings that could not be put into the machine: number of the entry, and a finished line."""
+        both = (machine_of(self.planned.machine, self.job, self._names, found=found) for found in (True, False))
+        said = ((number, text("record.unfit", number=number, fault=fault)) for one in both for number, fault in one.unfit)
+        return tuple(dict.fromkeys(said))
+
+    @property
     def unfit(self) -> tuple[str, ...]:
         """Readings that could not be put into the machine, a line each."""
-        both = (machine_of(self.planned.machine, self.job, self._names, found=found) for found in (True, False))
-        said = (text("record.unfit", number=number, fault=fault) for one in both for number, fault in one.unfit)
-        return tuple(dict.fromkeys(said))
+        return tuple(line for _, line in self.unfit_entries)
 
     def judge(self, taken: Taken, now: Settings) -> Judgement:
         """What a reading says, on the machine as it stood when it was entered."""
@@ -100,7 +106,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
 def _entry(found: Opened, one: Taken, now: Settings) -> dict[str, Any]:
     said = found.judge(one, now)
     return {
-        "number": one.number, "time": one.time, "state": one.state, "step": one.step, "read": one.read,
+        "number": one.number, "time": one.time, "entered": one.entered or one.time, "state": one.state, "step": one.step, "read": one.read,
         "title": found.reads[one.read].title, "values": list(one.typed), "figures": list(one.values), "with": one.instrument,
         "initials": one.initials, "note": one.note, "struck": one.struck,
         "temperatures": list(one.temperatures), "gauge": one.gauge, "due": one.due,
@@ -151,8 +157,9 @@ def untold(found: Opened) -> Iterator[str]:
 
 def entry_line(found: Opened, one: Taken) -> str:
     """One reading on one line."""
-    told = {"number": one.number, "time": one.time, "by": one.struck, "initials": one.initials}
-    told |= {"title": titled(found, found.reads[one.read], one.step), "values": "; ".join(one.typed)}
+    time = text("record.time_entered", time=one.time, entered=one.entered) if one.entered else one.time
+    told = {"number": one.number, "time": time, "by": one.struck, "initials": one.initials}
+    told |= {"title": titled(found, found.reads[one.read], one.step), "values": record_words.told(found.reads[one.read], one.typed)}
     if not one.struck:
         return text("record.line", state=text(f"record.state_{one.state}"), **told)
     strike = next(each for each in found.job.strikes if each.number == one.struck)

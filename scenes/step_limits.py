@@ -28,6 +28,11 @@ class Limits:
     high: float
     source: str
 
+    @property
+    def least(self) -> float:
+        """The lower limit as it is told: of what can't be below zero, zero."""
+        return self.low if self.high < 0.0 else max(self.low, 0.0)
+
 
 def of_step(reducer: Reducer, name: str, arrives: Iterable[str], value: float) -> Limits | None:
     """Limits of a reading that is taken by hand; None where nothing is stated. `arrives`: what the step brings; `value`: what was read,

@@ -11,7 +11,6 @@ import pytest
 
 from geometry import blocking
 
-
 SLOWEST_FIRST = ("viewer", "pictures", "scenes", "geometry", "calc", "benchmarks")
 """Folders in the order in which they are run: two workers end together when the files that take longest come first."""
 

@@ -103,6 +103,11 @@ class Asking:
         self.state.asking, self.state.asked = False, ""
         self._changed()
 
+    def forget(self) -> None:
+        """The machine is another one: the slips are looked for anew."""
+        self.leave()
+        self._slips = None
+
     async def _make(self, kind: str, serial: int) -> None:
         with self.state:
             self.on = True

@@ -18,7 +18,7 @@ VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
 
 def words() -> dict[str, str]:
     """Every text of the page by its key, in the language spoken: its own, those of pictures, of the order, of what is forgotten."""
-    told = ("page.", "picture.", "order_verdict.", "forgotten.", "record.state_")
+    told = ("page.", "picture.", "order_verdict.", "forgotten.", "record.state_", "readings.")
     return {key: text for key, text in catalogue().items() if key.startswith(told) and isinstance(text, str)}
 
 

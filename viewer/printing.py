@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from scenes import briefing, left_report, reading_sheet, sheets
+from scenes import briefing, filled_sheet, left_report, reading_sheet, sheets
 from scenes.explain import Explainer
 from scenes.frame import Frame
 from scenes.record_listing import Opened
@@ -101,12 +101,19 @@ class Printer:
 
     def readings(self, phase: str | None = None) -> bytes:
         """The sheet of readings."""
+        content = reading_sheet.readings(self.explainer, self.now, phase)
+        return self._readings(content, "" if phase is None else text(f"phase.{phase}"))
+
+    def record_sheet(self, found: Opened) -> bytes:
+        """The sheet of readings of one job, filled in as far as its record goes."""
+        return self._readings(filled_sheet.content(found, self.now), text("record.sheet_part", job=found.record.path.name))
+
+    def _readings(self, content: dict[str, Any], part: str) -> bytes:
         words = _words("sheet", "initials", "date", "optional", "hold", "machine_number", "job_number")
         words |= _words("readings", "yes", "no", "not_enter", "drive", "coast", "toe", "heel", "tip", "root")
         words |= _words("readings", "agreed", "maker", "taken_by", "serial", "temperature_short", "fits_how", "bore")
         words |= _words("readings", "instrument_number", "calibrated_until", "parts_at")
-        content = reading_sheet.readings(self.explainer, self.now, phase)
-        return self._set("readings", "readings", content, words, "" if phase is None else text(f"phase.{phase}"))
+        return self._set("readings", "readings", content, words, part)
 
     def kit(self) -> bytes:
         """The kit list."""

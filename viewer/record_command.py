@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from calc import refusal
-from scenes import record, record_listing
+from scenes import record, record_listing, record_time
 from scenes.explain import Explainer
 from scenes.procedure_file import suggestion
 from scenes.reads import known
@@ -23,14 +23,16 @@ from viewer.refused import Refused
 EXAMPLE = (
     'shimwright record millrace job.jsonl add --reading backlash --value "0.21 mm" --value "0.24 mm" --state left --initials AB'
 )
-ACTS = ("add", "show", "report", "names")
+ACTS = ("add", "show", "sheet", "report", "names")
 
 
 def options(sub: argparse.ArgumentParser) -> None:
     """What is recorded, and by whom."""
     sub.add_argument("job", metavar="JOB", help="the record's file, one a job, beside the machine file; made when it is not there")
     sub.add_argument(
-        "act", choices=ACTS, help="add: a reading, or strike one; show: print it; report: write it as PDF; names: what can be read"
+        "act",
+        choices=ACTS,
+        help="add: a reading, or strike one; show: print it; sheet: its sheet of readings as PDF, blank where nothing is read; report: write it as PDF; names: what can be read",
     )
     sub.add_argument(
         "--reading", metavar="NAME", help="what was read: backlash, gaskets.pinion_gasket, high_speed_shaft.roller_seat ..."
@@ -50,12 +52,13 @@ def options(sub: argparse.ArgumentParser) -> None:
                      help='of the part that was read, for example "21 degC"; once for each part')  # fmt: skip
     sub.add_argument("--gauge-temperature", metavar="TEMPERATURE", default="", dest="gauge", help="of the instrument")
     sub.add_argument("--initials", default="", metavar="TEXT", help="who read it")
+    sub.add_argument("--time", metavar="TIME", help='when it was read, typed in afterwards: "2026-11-24 14:30" (default: now)')
     sub.add_argument("--note", default="", metavar="TEXT", help="a remark; why an entry is struck")
     sub.add_argument("--strike", type=int, metavar="NUMBER", help="strike the entry of that number instead of adding a reading")
-    sub.add_argument("-o", "--out", metavar="FILE", help="PDF to write for report")
+    sub.add_argument("-o", "--out", metavar="FILE", help="PDF to write for sheet and report")
     sub.add_argument("--before", metavar="JOB", action="append", default=[],
                      help="record of an earlier job of this machine for the plots of report; the oldest first")  # fmt: skip
-    sub.add_argument("--paper", choices=["a4", "letter"], help="paper of report (default: a4 in mm, letter in inches)")
+    sub.add_argument("--paper", choices=["a4", "letter"], help="paper of sheet and report (default: a4 in mm, letter in inches)")
     sub.add_argument("--json", action="store_true", help="print as JSON")
 
 
@@ -80,7 +83,7 @@ def measured(explainer: Explainer, given: str) -> Explainer:
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Do it. Result: 0; 1 when the reading is outside its limits. Raises Refused."""
     try:
-        return {"show": _show, "add": _add, "report": _report, "names": _names}[args.act](explainer, now, args)
+        return {"show": _show, "add": _add, "sheet": _sheet, "report": _report, "names": _names}[args.act](explainer, now, args)
     except RecordError as error:
         raise Refused(str(error)) from None
 
@@ -88,8 +91,7 @@ def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
 def _names(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     for read in known(explainer.machine, explainer.procedure).values():
         steps = ", ".join(str(explainer.procedure.steps[step].number) for step in read.steps)
-        title = "" if read.dimension else read.title
-        print(text("record.name_line", name=read.name, title=title, kind=text(f"record.kind_{read.kind}"), steps=steps or "-"))
+        print(text("record.name_line", name=read.name, title=read.title, kind=text(f"record.kind_{read.kind}"), steps=steps or "-"))
     return 0
 
 
@@ -102,6 +104,22 @@ def _show(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
         print(json.dumps(record_listing.report(found, now), indent=1, ensure_ascii=False))
     else:
         print("\n".join(record_listing.lines(found, now)))
+    return 0
+
+
+def _sheet(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    if not args.out:
+        raise Refused("--out: missing: accepted: a PDF to write, for example -o sheet.pdf")
+    if Path(args.out).exists() and Path(args.job).exists() and Path(args.out).samefile(args.job):
+        raise Refused(f"--out {args.out}: is the record {args.job} itself: accepted: another file")
+    found = record_listing.opened(explainer, Path(args.job))
+    from viewer import printing
+
+    with tempfile.TemporaryDirectory() as folder:
+        printer = printing.Printer(found.present, now, Path(folder), args.paper or printing.paper_for(now.units))
+        made = printer.record_sheet(found)
+    _write(Path(args.out), made)
+    print(text("record.wrote", file=args.out))
     return 0
 
 
@@ -176,6 +194,8 @@ def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
 def _strike(found: record_listing.Opened, args: argparse.Namespace) -> dict[str, Any]:
     if args.reading is not None or args.value:
         raise ValueError("--strike: with --reading: accepted: one of the two")
+    if args.time is not None:
+        raise ValueError("--time: with --strike: accepted: with a reading")
     return record.strike(found.job, args.strike, initials=args.initials, note=args.note)
 
 
@@ -192,5 +212,5 @@ def _reading(found: record_listing.Opened, args: argparse.Namespace) -> dict[str
         raise ValueError(text("record.step", given=refusal.told(step), suggestion=suggestion(step, procedure.order)))
     return record.reading(
         read, args.value, args.state, step=step, instrument=args.instrument, initials=args.initials, note=args.note,
-        temperature=args.temperature, gauge=args.gauge, due=args.due,
+        temperature=args.temperature, gauge=args.gauge, due=args.due, time=record_time.when(args.time or ""),
     )  # fmt: skip

@@ -37,6 +37,7 @@ IDLE_SECONDS: Final = 0.6  # at rest: time for the fine picture, and for what th
 LABEL_MARGIN: Final = 0.23  # of the picture's width left free for labels on either side of the machine
 BARE: Final = 0.94  # of the picture's width over its height, for a picture without labels
 DISC: Final = 0.75  # radius of a number in the picture over the labels' type size
+JUDGED_AFTER: Final = 3.0  # s without another size recorded: then the order of the measured machine is looked at
 SNAP: Final = 0.012  # share of a gasket slider's range within which it catches on a thickness in stock
 FINE_STEP: Final = 0.01  # mm, of a gasket slider between thicknesses in stock
 
@@ -45,6 +46,7 @@ class Explainer(Protocol):
     """What the page draws from (scenes.explain)."""
 
     title: str
+    machine: Any
     phases: Any
     gaskets: Any
     heater_range: tuple[float, float, float]
@@ -140,13 +142,15 @@ class LivePage:
         self.adapter: Any = None
         self.leader_ends: dict[str, tuple[str, NDArray[np.float64]]] = {}
         self._wanted = asyncio.Event()
+        self._unjudged = asyncio.Event()
+        self._unjudged.set()
         self._rest: asyncio.TimerHandle | None = None
         self._idle: asyncio.TimerHandle | None = None
         self._pressed: tuple[str, float, float] | None = None
         self._listening = True
         self._blank = True  # the page has no picture yet
         self.readings = Readings(explainer, server, lambda: self.settings)
-        self.recording = Recording(server, lambda: self.settings, record)
+        self.recording = Recording(server, lambda: self.settings, record, self.measured)
         self.talk = Talk(explainer, server, lambda: self._refresh(moving=False))
         self.fingers = Fingers()
         self.asking = Asking(explainer, server, stage, self._other_view, self._standing)
@@ -165,6 +169,7 @@ class LivePage:
         """Show a step (none or "" = the whole machine) from its own side."""
         self.orbit = Orbit()
         self.meeting = None
+        self.recording.look()
         self._set(moving=False, step=step or None)
 
     def meet(self, place: int) -> None:
@@ -300,11 +305,31 @@ class LivePage:
         self._wanted.set()
 
     async def judge(self) -> None:
-        """Look at the order once, beside the page, and tell of it when it is known."""
-        try:
-            await asyncio.to_thread(self.explainer.judge)
-        except ValueError as fault:
-            self.order_fault = _line(fault)
+        """Look at the order of each machine that is shown, beside the page, and tell of it when it is known."""
+        quiet = 0.0
+        while True:
+            await self._unjudged.wait()
+            while self._unjudged.is_set():
+                self._unjudged.clear()
+                await asyncio.sleep(quiet)
+            quiet = JUDGED_AFTER
+            self.order_fault = ""
+            try:
+                await asyncio.to_thread(self.explainer.judge)
+            except ValueError as fault:
+                self.order_fault = _line(fault)
+            self._refresh(moving=False)
+
+    def measured(self, explainer: Explainer) -> None:
+        """Something was recorded: from here on the machine is the one that was measured."""
+        if explainer.machine != self.explainer.machine:
+            for holder in (self, self.readings, self.talk, self.asking, self.ahead):
+                holder.explainer = explainer
+            self.slots = {f"gasket_{i}": gasket for i, gasket in enumerate(explainer.gaskets)}
+            self.meeting = None
+            self.asking.forget()
+            self._unjudged.set()
+            self._show_controls()
         self._refresh(moving=False)
 
     def _seen(self) -> Frame:

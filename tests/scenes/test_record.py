@@ -272,7 +272,7 @@ def test_a_size_that_makes_no_reducer_is_kept_told_of_and_can_be_struck(
     found = put(millrace, tmp_path / "a", name, value, state="found")
     now = millrace.start_settings()
     assert found.present.machine == millrace.machine
-    assert any(f"Entry 2: {name}" in line for line in record_listing.lines(found, now))
+    assert any(f"Entry 2: {found.reads[name].title}: " in line for line in record_listing.lines(found, now))
     assert record_listing.report(found, now)["unfit"]
     found.record.add(record.strike(found.job, 2, initials="AB", note="other part"))
     assert opened(millrace, tmp_path / "a").unfit == ()

@@ -84,7 +84,7 @@ def test_a_bore_is_set_against_the_seat_that_it_goes_on(millrace: Explainer, job
     put(millrace, job, "low_speed_shaft.gear_seat", *["90.08 mm"] * 4, temperature=["12 degC"], gauge="12 degC")
     found, said = put(millrace, job, "gear.bore", *["90.01 mm"] * 4, temperature=["20 degC"])
     assert not said.counts and "was at 12 °C (entry 2)" in told(said)
-    assert is_open(found, "gear.bore: does not count") and found.present.machine.gear.bore.readings is None
+    assert is_open(found, "Gear: bore: does not count") and found.present.machine.gear.bore.readings is None
     found, said = put(millrace, job, "gear.bore", *["90.01 mm"] * 4, temperature=["16 degC"])
     assert said.counts and not is_open(found, "gear.bore") and found.present.machine.gear.bore.readings is not None
 

@@ -1,4 +1,4 @@
-"""The record from the command line and on the live page."""
+"""The record from the command line."""
 
 from __future__ import annotations
 
@@ -8,10 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser
 from pypdf import PdfReader
 
-from tests.viewer.browser import ROOT, Watched, served
+from tests.viewer.browser import ROOT
 from viewer.cli import main
 
 
@@ -53,6 +52,11 @@ def test_a_reading_is_added_judged_and_shown(tmp_path: Path, capsys: pytest.Capt
         ),
         (["add", "--strike", "4", "--initials", "AB", "--note", "x"], "entry 4: no reading that stands"),
         (["add", "--strike", "4", "--reading", "backlash"], "--strike: with --reading: accepted: one of the two"),
+        (
+            ["add", "--strike", "4", "--initials", "AB", "--note", "x", "--time", "2020-11-24 14:30"],
+            "--time: with --strike: accepted",
+        ),
+        (["sheet"], "--out: missing"),
         (["show"], "not found: accepted: the record of a job"),
         (["report", "-o", "left.pdf"], "not found: accepted: the record of a job"),
         (["report"], "--out: missing"),
@@ -146,38 +150,6 @@ def test_hostile_words_stay_words_in_the_report(tmp_path: Path, capsys: pytest.C
     add(job, "found_condition", '#read("/etc/passwd") *b* </w> \u202eabc $x$')
     assert run(job, "report", "-o", str(out)) == 0
     assert '#read("/etc/passwd") *b* </w>' in " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
-
-
-def test_the_live_page_puts_a_reading_on_the_disk_and_says_what_it_says(browser: Browser, tmp_path: Path) -> None:
-    job = tmp_path / "job.jsonl"
-    with served(["-m", "viewer.cli", "show", "millrace", "--no-browser", "--record", str(job)]) as url:
-        watched = Watched(browser)
-        page = watched.page
-        page.goto(url)
-        page.wait_for_selector(".page", timeout=30_000)
-        watched.settled()
-        page.evaluate("window.trame.trigger('go', ['hs_end_play'])")
-        page.wait_for_selector("[aria-current=step][data-step=hs_end_play]", timeout=15_000)
-        page.wait_for_function("document.querySelector('.record .line').innerText.includes('High-speed end play')")
-        page.locator("#record_0").fill("0.05 mm; 0.05 mm; 0.06 mm")
-        page.locator("#record_add_0").click()
-        page.wait_for_selector(".record .fault")
-        assert "initials" in page.locator(".record .fault").inner_text() and not job.exists()
-        page.locator("#record_by").fill("AB")
-        page.locator("#record_state").select_option("left")
-        page.locator("#record_with").fill("dial no. 4")
-        page.locator("#record_until").fill("2099-12-31")
-        page.locator("#record_warm").fill("21 degC; 22 degC")
-        page.locator("#record_add_0").click()
-        page.wait_for_selector(".record .moves")
-        assert "Entry 2 is on the disk: High-speed end play." in page.locator(".record .moves").inner_text()
-        page.wait_for_function("document.getElementById('record_0').value === ''")
-        entry = json.loads(job.read_text().splitlines()[1])
-        assert (entry["read"], entry["state"], entry["step"]) == ("high_speed_end_play", "left", "hs_end_play")
-        assert entry["values"] == ["0.05 mm", "0.05 mm", "0.06 mm"]
-        assert (entry["with"], entry["due"], entry["temperatures"]) == ("dial no. 4", "2099-12-31", ["21 degC", "22 degC"])
-        assert page.locator("#record_with").input_value() == "dial no. 4"
-        assert watched.complaints == [] and watched.foreign(url) == []
 
 
 def test_a_record_goes_with_the_page_alone() -> None:

@@ -77,7 +77,7 @@
       if (typed) return;
       const slider = event.target.matches("input[type=range], input[type=radio]");
       if (slider && event.key !== " ") return;
-      if (event.key === " " && event.target.matches("button, input")) return;
+      if (event.key === " " && event.target.matches("button, input, summary")) return;
       if (event.key === "ArrowUp" || event.key === "ArrowDown") if (!talking()) return;
     }
     event.preventDefault();

@@ -1,0 +1,81 @@
+"""The sheet of readings of one job: with the name by which each reading is entered, and filled in as far as it is read.
+
+What was not read is left blank, so that it can be written down at the bench and typed in afterwards. Contents: `content`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from calc import units
+from scenes import reading_sheet, record_words
+from scenes.reads import FOUND, SIGNED, Read
+from scenes.record import PUT_IN, State, Taken
+from scenes.record_judged import limits_of
+from scenes.record_listing import Opened, at
+from scenes.settings import POSITION_GASKETS, Settings
+from scenes.wording import text
+
+PACKS = (*(f"gaskets.{name}" for name in POSITION_GASKETS), "carrier.gasket")
+"""Gaskets that are measured when they come out and when they go in, where the machine has them."""
+APART = (
+    "high_speed_end_play",
+    "low_speed_end_play",
+    "backlash",
+    "pattern",
+)
+"""What is read before the machine comes apart."""
+
+
+def content(found: Opened, now: Settings) -> dict[str, Any]:
+    """What stands on the sheet, as finished texts."""
+    told = reading_sheet.readings(found.present, now)
+    for row in told["rows"]:
+        step = found.planned.procedure.order[row["number"] - 1]
+        for line in row["lines"]:
+            read = found.reads[line["read"]]
+            line |= _entered(read, at(found, read, step), step, line["blanks"])
+    apart = [[found.reads[name] for name in names if name in found.reads] for names in (FOUND, PACKS, APART)]
+    signed = [_line(found, now, found.reads[name], PUT_IN) for name in SIGNED if not found.reads[name].steps]
+    sizes = [read for read in found.reads.values() if read.dimension and read.name not in PACKS]
+    gaskets = [found.reads[name] for name in PACKS if name in found.reads]
+    return told | {
+        "rows": [
+            *(_row("", text("record.sheet_found"), [_line(found, now, read, ("found",)) for read in some]) for some in apart),
+            *told["rows"],
+            _row("", text("record.sheet_gaskets"), [_line(found, now, read, PUT_IN) for read in gaskets]),
+            _row("", text("record.sheet_signed"), signed),
+        ],
+        "fits": [],
+        "afterwards": text("record.sheet_afterwards"),
+        "sizes_title": text("record.sheet_sizes"),
+        "sizes": [_line(found, now, read, ()) for read in sizes],
+    }
+
+
+def _row(number: str, title: str, lines: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    return {"number": number, "title": title, "optional": False, "with": "", "warm": False, "hold": "", "lines": list(lines)}
+
+
+def _line(found: Opened, now: Settings, read: Read, states: Sequence[State]) -> dict[str, Any]:
+    """A line for a reading that no step of the sheet has, in one state of the machine."""
+    limits = limits_of((found.planned if read.dimension else found.present).reducer(now), read)
+    kinds = {"agreed": "choice", "words": "words", "marks": "pattern"}
+    return {
+        "what": read.title,
+        "expected": "",
+        "limit": "" if limits is None else reading_sheet.between(limits.least, limits.high, now),
+        "kind": kinds.get(read.kind, "value"),
+        "blanks": read.wanted,
+        "unit": units.show(100.0, "length", now.units).split(" ", 1)[1] if read.kind == "length" else "",
+    } | _entered(read, found.job.latest(read.name, *states), "", read.wanted)
+
+
+def _entered(read: Read, taken: Taken | None, step: str, blanks: int) -> dict[str, Any]:
+    """How a reading is entered, what stands in the record of it, how many blanks are left, and who read it. `blanks`: wanted in all."""
+    name = read.name if len(read.steps) < 2 or not step else f"{read.name} --step {step}"
+    values = [record_words.told(read, [one]) for one in taken.typed] if taken else []
+    who = text("record.sheet_entry", number=taken.number, initials=taken.initials, time=taken.time[:10]) if taken else ""
+    read_so_far = (len(taken.values) if read.kind == "torque" else len(taken.typed)) if taken else 0  # "8 x 60 N m" are eight
+    return {"name": name, "values": values, "who": who, "blanks": blanks, "left": max(blanks - read_so_far, 0)}

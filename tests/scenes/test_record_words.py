@@ -1,0 +1,180 @@
+"""What a record is called and says in words: every dimension by its trade name, every value in the language spoken."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+
+from calc import refusal
+from geometry.fields import Fitted, Record, Size
+from geometry.machine import Gasket, Machine
+from scenes import measurable, read_titles, record, record_listing, record_typed, record_words
+from scenes.examples import EXAMPLES, open_machine
+from scenes.explain import Explainer
+from scenes.reads import Read, field_at, known, typed
+from scenes.record_listing import Opened, opened
+from scenes.record_time import when
+from scenes.wording import LANGUAGES, speaking
+
+
+@pytest.fixture(scope="module", params=EXAMPLES)
+def explainer(request: pytest.FixtureRequest) -> Explainer:
+    return Explainer(open_machine(request.param)[0])
+
+
+@pytest.fixture(scope="module")
+def millrace() -> Explainer:
+    return Explainer(open_machine("millrace")[0])
+
+
+def types(annotation: Any) -> Iterator[type]:
+    """The classes that an annotation is made of."""
+    if isinstance(annotation, type):
+        yield annotation
+    for piece in get_args(annotation):
+        yield from types(piece)
+
+
+def places(section: type[Record], place: str = "") -> Iterator[str]:
+    """Every place of the machine file that takes readings, those that a machine may leave out too."""
+    for name, field in section.model_fields.items():
+        kinds = list(types(field.annotation))
+        if any(issubclass(kind, Fitted | Gasket | Size) for kind in kinds):
+            yield f"{place}{name}"
+        else:
+            yield from (inner for kind in kinds if issubclass(kind, Record) for inner in places(kind, f"{place}{name}."))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_dimension_of_a_machine_file_has_a_name_of_the_trade(language: str) -> None:
+    found = list(places(Machine))
+    assert {"gear.key.hub_width", "gear.bore", "carrier.gasket", "gaskets.gear_gasket"} <= set(found) and len(found) > 53
+    with speaking(language):
+        titles = [read_titles.title(place) for place in found]
+    assert len(set(titles)) == len(titles)
+    assert not [title for title in titles if "_" in title or re.search(r"\w\.\w", title)]
+
+
+def test_the_names_are_those_of_parts_and_gaskets_as_they_are_called_elsewhere() -> None:
+    assert read_titles.title("gear.bore") == "Gear: bore" and read_titles.title("gaskets.pinion_gasket") == "Pinion gasket"
+    with speaking("es"):
+        assert (
+            read_titles.title("gear.bore") == "Corona: agujero"
+            and read_titles.title("carrier.gasket") == "Junta del portarrodamiento"
+        )
+
+
+def filled(explainer: Explainer, path: Path) -> Opened:
+    """A record with one reading of each dimension, as the machine file has it."""
+    found = opened(explainer, path)
+    for read in found.reads.values():
+        if read.dimension:
+            field: Any = field_at(explainer.machine, read.name)
+            size = field.diameter if isinstance(field, Fitted) else field.thickness if isinstance(field, Gasket) else field.nominal
+            record_listing.put(found, record.reading(read, [f"{size!r} mm"], "fitting", initials="AB"))
+    return opened(explainer, path)
+
+
+def test_no_place_of_the_machine_file_is_shown_to_a_person(explainer: Explainer, tmp_path: Path) -> None:
+    found = filled(explainer, tmp_path / "a")
+    names = [read.name for read in found.reads.values() if read.dimension]
+    assert len(found.job.taken) == len(names) > 50
+    for language in LANGUAGES:
+        with speaking(language):
+            now = explainer.start_settings()
+            told = "\n".join([record_listing.entry_line(found, one) for one in found.job.taken])
+            told += str([group["title"] for group in record_typed.choice(found, now)])
+            told += str([record_typed.asked(found, read, "", now)["title"] for read in found.reads.values()])
+            assert not [name for name in names if name in told]
+
+
+VOLUME, RUN, SCREWS = Read("oil_filled", "volume"), Read("first_run_temperature", "run"), Read("split_screw", "torque")
+MARKS, LENGTH, TICK = Read("pattern", "marks"), Read("backlash", "length"), Read("locks", "agreed")
+
+
+@pytest.mark.parametrize(
+    ("read", "given", "kept", "told"),
+    [
+        (MARKS, "tracción punta,raíz", "drive toe,low", "tracción punta, raíz"),
+        (MARKS, "Retencion muy al talon", "coast hard-heel", "retención muy al talón"),
+        (MARKS, "tracción 40,5 %,55 %", "drive 40.5 %,55 %", "tracción 40,5 %, 55 %"),
+        (MARKS, "drive toe,low", "drive toe,low", "tracción punta, raíz"),
+        (LENGTH, "0,05 mm", "0.05 mm", "0,05 mm"),
+        (LENGTH, "0.05 mm", "0.05 mm", "0,05 mm"),
+        (LENGTH, "20,5 um", "20.5 um", "20,5 um"),
+        (VOLUME, "6,5 L", "6.5 L", "6,5 L"),
+        (RUN, "20 min 48,5 degC", "20 min 48.5 degC", "20 min 48,5 °C"),
+        (SCREWS, "8 x 60,5 N m", "8 x 60.5 N m", "8 x 60,5 N m"),
+        (TICK, "Sí", "yes", "sí"),
+        (TICK, "si", "yes", "sí"),
+        (TICK, "no", "no", "no"),
+    ],
+)
+def test_a_value_is_typed_and_read_in_spanish_and_kept_in_english(read: Read, given: str, kept: str, told: str) -> None:
+    with speaking("es"):
+        assert record_words.kept(read, [given]) == [kept]
+        assert record_words.told(read, [kept]) == told
+    typed(read, [kept])
+
+
+def test_a_decimal_comma_in_english_and_words_of_somebodys_own_are_left_alone() -> None:
+    assert record_words.kept(LENGTH, ["0,05 mm"]) == ["0,05 mm"]
+    seen = "toe cap of the boot, yes"
+    with speaking("es"):
+        assert record_words.told(Read("found_condition", "words"), [seen]) == seen
+
+
+@pytest.mark.parametrize(
+    "given", ["2026-13-01 10:00", "24.11.2026", "14:30", "2026-11-24", "0001-01-01 00:00+14:00", "2999-01-01 00:00"]
+)
+def test_a_time_that_is_none_or_lies_ahead_is_refused(given: str) -> None:
+    with pytest.raises(ValueError) as refused:
+        when(given)
+    assert refusal.told(given) in str(refused.value)
+
+
+def test_what_is_typed_in_afterwards_keeps_both_times_and_is_judged_where_it_was_entered(
+    millrace: Explainer, tmp_path: Path
+) -> None:
+    found = opened(millrace, tmp_path / "a")
+    read = found.reads["backlash"]
+    record_listing.put(found, record.reading(read, ["0.2 mm"] * 4, "left", initials="AB"))
+    record_listing.put(found, record.reading(read, ["0.9 mm"] * 4, "left", initials="AB", time=when("2020-02-03 14:30")))
+    found = opened(millrace, tmp_path / "a")
+    first, late = found.job.taken
+    assert first.entered == "" and late.time.startswith("2020-02-03T14:30") and late.entered >= first.time
+    assert found.job.latest("backlash") is late
+    assert "2020-02-03T14:30" in record_listing.entry_line(found, late) and late.entered in record_listing.entry_line(found, late)
+
+
+def test_every_dimension_can_be_measured_at_a_step_that_brings_its_part(explainer: Explainer) -> None:
+    reads, now = known(explainer.machine, explainer.procedure), explainer.start_settings()
+    offered = {step: measurable.groups(explainer, reads, explainer.with_(now, step=step)) for step in explainer.procedure.order}
+    dimensions = {read.name for read in reads.values() if read.dimension}
+    here = {name for groups in offered.values() if groups[0][0] == "At this step" for name in groups[0][1]}
+    assert here == dimensions
+    for groups in offered.values():
+        names = [name for _, group in groups for name in group]
+        assert len(names) == len(set(names)) and dimensions <= set(names) and {"bearing_marks", "locks"} <= set(names)
+    assert {"gear.bore", "low_speed_shaft.gear_seat"} <= set(offered["gear_hot"][0][1])
+    assert set(offered["pinion_gasket"][0][1]) == {"gaskets.pinion_gasket"}
+
+
+def test_a_value_is_judged_before_it_is_kept_and_a_bare_figure_takes_the_unit_beside_its_box(
+    millrace: Explainer, tmp_path: Path
+) -> None:
+    found, now = opened(millrace, tmp_path / "a"), millrace.start_settings()
+    read, screw = found.reads["high_speed_end_play"], found.reads["split_screw"]
+    assert record_typed.values(found, read, "0.05; 0.06 mm;", now) == ["0.05 mm", "0.06 mm"]
+    assert typed(screw, record_typed.values(found, screw, "160", now)) == (160.0,)
+    inch = millrace.with_(now, units="inch")
+    assert typed(read, record_typed.values(found, read, ".002", inch)) == pytest.approx((0.0508,))
+    assert record_typed.verdict(found, read, "0.05; 0.05; 0.06", "left", now).startswith("✓ fine")
+    assert record_typed.verdict(found, read, "0.95; 0.95; 0.96", "left", now).startswith("✕ stop")
+    assert "1 of 3" in record_typed.verdict(found, read, "0.05", "left", now)
+    assert record_typed.verdict(found, read, "0.05 m", "left", now).startswith("Not yet: High-speed end play '0.05 m'")
+    assert record_typed.verdict(found, read, " ", "left", now) == "" and not (tmp_path / "a").exists()
