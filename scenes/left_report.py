@@ -10,6 +10,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from calc import units
+from scenes import rounds_listing
+from scenes.gasket_changes import moved_since
 from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
@@ -41,6 +43,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
             if found.reads[one.read].kind == "words"
         ],
         "marks": list(_marks(found)),
+        "rounds": rounds_listing.table(found, now),
         "deviations": list(_deviations(found, now)),
         "open": list(still_open(found, now)),
         "torn": list(untold(found)),
@@ -111,7 +114,8 @@ def _marks(found: Opened) -> Iterator[dict[str, Any]]:
 
 
 def _deviations(found: Opened, now: Settings) -> Iterator[str]:
-    """Readings outside their limits, with the reason that was written beside them; entries that were struck, and why."""
+    """Readings outside their limits, with the reason that was written beside them, but for those that another gasket was put in for (they
+    are told round by round); entries that were struck, and why."""
     for one in found.job.taken:
         told = {
             "number": one.number,
@@ -122,7 +126,7 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
         if one.struck:
             why = next(strike for strike in found.job.strikes if strike.number == one.struck)
             yield text("record.report_struck", why=why.note, by=why.initials, **told)
-        elif one.state != "found" and found.judge(one, now).verdict == "stop":
+        elif one.state != "found" and moved_since(found.job, one) is None and found.judge(one, now).verdict == "stop":
             yield text("record.report_outside", why=one.note or text("record.report_no_reason"), **told)
 
 

@@ -49,7 +49,7 @@ class Next:
             listed = list(
                 adjusting_listing.lines(self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units)
             )[1:]
-        return [*self.said, *self.why, *(line for line in listed if line)]
+        return [*(line for line in self.said if line not in listed), *self.why, *(line for line in listed if line)]
 
 
 def next_move(found: Opened, now: Settings) -> Next:
@@ -74,14 +74,14 @@ class _Asked:
     def next(self) -> Next:
         floats, said = [], []
         why: list[str] = []
-        for name in PLAYS:
+        for name in (*PLAYS, "backlash"):
             taken = self.job.latest(name, *self.side)
             if taken is None or moved_since(self.job, taken) is not None:
                 continue
-            judged = self.found.judge(taken, self.now)
+            judged = self.found.judge(taken, self.now, since=True)
             if judged.verdict in ("stop", "watch"):
                 said += judged.now
-            if judged.verdict == "stop" and self.sure(taken) and self.measured(name):
+            if name in PLAYS and judged.verdict == "stop" and self.sure(taken) and self.measured(name):
                 floats.append(self.play(name, taken))
         first = any(one.name == "high_speed_float_gasket" for one in floats)
         if first:

@@ -49,10 +49,10 @@ class Opened:
         said = (text("record.unfit", number=number, fault=fault) for one in both for number, fault in one.unfit)
         return tuple(dict.fromkeys(said))
 
-    def judge(self, taken: Taken, now: Settings) -> Judgement:
-        """What a reading says, on the machine as it stood when it was entered."""
+    def judge(self, taken: Taken, now: Settings, *, since: bool = False) -> Judgement:
+        """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too."""
         found = taken.state == "found"
-        late = found and taken.read in FOLLOWED  # what came out is measured after the machine was read as found
+        late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
         before = self.job if late else self.job.until(taken.number)
         return judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken)
 
@@ -188,6 +188,8 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
         changed, verdict = moved_since(found.job, taken), found.judge(taken, now).verdict
         if changed is not None:
             yield text("record.open_stale", gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
+        elif verdict == "watch" and read.kind == "length" and len(taken.values) < read.wanted:
+            yield text("record.open_few", number=taken.number, count=len(taken.values), wanted=read.wanted, **told)
         elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
             yield text(
                 f"record.open_{'marks' if verdict == 'watch' and read.kind == 'marks' else verdict}", number=taken.number, **told

@@ -51,7 +51,11 @@ class _Told:
         return text("rounds.gasket" if one.entry else "rounds.gasket_by_file", **told)
 
     def change(self, before: InPlace, after: InPlace) -> str:
-        told = {"gasket": text(f"part.{after.gasket}"), "before": self.shown(before.thickness), "after": self.shown(after.thickness)}
+        told = {
+            "gasket": text(f"part.{after.gasket}"),
+            "before": self.shown(before.thickness),
+            "after": self.shown(after.thickness),
+        }
         return text("rounds.changed", clamped=self.shown(after.clamped - before.clamped, True), **told)
 
     def basis(self, number: int | None) -> str:
@@ -67,7 +71,13 @@ class _Told:
 
     def got(self, one: Compared, taken: Taken) -> str:
         if one.runout is not None:
-            return text("rounds.got_set", value=self.shown(one.got or 0.0), runout=self.shown(one.runout), count=len(taken.values), number=one.entry)
+            return text(
+                "rounds.got_set",
+                value=self.shown(one.got or 0.0),
+                runout=self.shown(one.runout),
+                count=len(taken.values),
+                number=one.entry,
+            )
         told = {"value": self.shown(one.got or 0.0), "count": len(taken.values), "number": one.entry}
         return text("rounds.got_one" if len(taken.values) == 1 else "rounds.got", spread=self.shown(taken.spread), **told)
 
@@ -77,14 +87,23 @@ class _Told:
             yield text("rounds.line_unread", title=title, expected=self.expected(one))
             return
         taken = round_.readings[one.read]
-        told = {"title": title, "expected": self.expected(one), "got": self.got(one, taken), "difference": self.shown(one.difference, True)}
+        told = {
+            "title": title,
+            "expected": self.expected(one),
+            "got": self.got(one, taken),
+            "difference": self.shown(one.difference, True),
+        }
         yield text("rounds.line", verdict=text(f"rounds.as_{one.verdict}"), **told)
         verdict = self.found.judge(taken, self.now).verdict
         if verdict in ("stop", "watch"):
             yield "  " + text(f"rounds.limits_{verdict}")
 
     def marked(self, one: Marked) -> str:
-        told = {"flank": text(f"flank.{one.flank}"), "expected": pattern_words.centre(*one.expected), "basis": self.basis(one.basis)}
+        told = {
+            "flank": text(f"flank.{one.flank}"),
+            "expected": pattern_words.centre(*one.expected),
+            "basis": self.basis(one.basis),
+        }
         if one.got is None:
             return text("rounds.mark_unread", **told)
         key = f"rounds.as_{one.verdict}" if one.verdict else "rounds.as_model"
@@ -115,7 +134,9 @@ def lines(found: Opened, now: Settings) -> Iterator[str]:
     yield ""
     yield text("rounds.closing")
     for check in checks(found, now):
-        yield "  " + text("rounds.check_line", mark=text(f"rounds.{'is_done' if check.done else 'is_open'}"), title=check.title, says=check.says)
+        yield "  " + text(
+            "rounds.check_line", mark=text(f"rounds.{'is_done' if check.done else 'is_open'}"), title=check.title, says=check.says
+        )
     yield from untold(found)
     missing = list(still_open(found, now))
     if missing:
@@ -213,13 +234,11 @@ def _figures(told: _Told, one: Compared) -> Mapping[str, str]:
 
 
 def _place(told: _Told, one: Marked) -> Mapping[str, str]:
-    apart = one.difference or (0.0, 0.0)
+    apart = one.difference or ()
     return {
         "what": text("rounds.short_mark", flank=text(f"flank.{one.flank}")),
         "expected": pattern_words.short(*one.expected),
         "read": pattern_words.short(*(one.got or (0.0, 0.0))),
-        "difference": f"{units.figure(apart[0], '+.0f')}/{units.figure(apart[1], '+.0f')} %",
+        "difference": "/".join(units.figure(share, "+.0f").replace("-", "\u2212") for share in apart) + " %",
         "verdict": one.verdict,
     }
-
-

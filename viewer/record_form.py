@@ -89,9 +89,12 @@ class Recording:
         except (ValueError, RecordError) as error:
             self.state.record_fault = str(error)
             return
-        said = found.judge(next(one for one in found.job.taken if one.number == number), self.now())
+        taken = next(one for one in found.job.taken if one.number == number)
+        said = found.judge(taken, self.now())
         mark = [f"{text(f'page.mark_{said.verdict}')} {text(f'page.verdict_{said.verdict}')}"] if said.verdict else []
-        self.state.record_said = "\n".join([text("record.added", number=number, title=read.title), *mark, *said.says, *said.now])
+        self.state.record_said = "\n".join(
+            [text("record.added", number=number, title=read.title), *mark, *said.says, *said.now, *found.follows(taken, self.now())]
+        )
         for name in (f"record_{slot}", "record_note"):
             self.state[name] = ""
             self.state.dirty(name)  # what was typed may not have come here yet
