@@ -12,7 +12,7 @@ from geometry.reducer import Reducer
 from scenes import adjusting, adjusting_listing
 from scenes.gasket_changes import MOVES, moved_since
 from scenes.record import PUT_IN, State, Taken
-from scenes.record_judged import PLAYS, OtherGasket, limits_of, mesh_read, other_gasket
+from scenes.record_judged import CURED, PLAYS, OtherGasket, limits_of, mesh_read, other_gasket
 from scenes.record_listing import Opened
 from scenes.settings import Settings
 from scenes.wording import text
@@ -72,9 +72,10 @@ class _Asked:
         return self.found.reducer(self.job, found=self.side != PUT_IN)
 
     def next(self) -> Next:
-        floats, said = [], []
+        floats: list[OtherGasket] = []
+        said: list[str] = []
         why: list[str] = []
-        for name in (*PLAYS, "backlash"):
+        for name in CURED:
             taken = self.job.latest(name, *self.side)
             if taken is None or moved_since(self.job, taken) is not None:
                 continue

@@ -32,6 +32,8 @@ TORQUE_SHARE = 0.04
 """How far a set torque may be off [1]: own choice, as much as the wrench itself may be (ISO 6789-1, from memory)."""
 PLAYS = ("high_speed_end_play", "low_speed_end_play")
 DIALS = ("backlash", "trial_backlash")
+CURED = (*PLAYS, "backlash")
+"""Readings that another gasket brings inside their limits."""
 DROP_SHARE = 0.5
 """How far the drop on the packers may be off what the machine file says [mm]: "2 to 3 mm" in the step's words."""
 

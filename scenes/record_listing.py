@@ -18,7 +18,7 @@ from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Record, RecordError
-from scenes.record_judged import Judgement, judge, limits_of
+from scenes.record_judged import CURED, Judgement, judge, limits_of
 from scenes.settings import Settings
 from scenes.wording import text
 
@@ -64,7 +64,7 @@ class Opened:
         """What can be done now that a gasket which came out is measured: it is asked of the readings that were taken with it."""
         if taken.state != "found":
             return ()
-        read = (self.job.latest(name, "found") for name in MOVES.get(taken.read, ()) if name in self.reads)
+        read = (self.job.latest(name, "found") for name in MOVES.get(taken.read, ()) if name in CURED)
         return tuple(dict.fromkeys(line for one in read if one is not None for line in self.judge(one, now).now))
 
 

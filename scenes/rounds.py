@@ -130,6 +130,12 @@ class Round:
         found = {one.verdict for one in self.compared} | {one.verdict for one in self.marks}
         return next((one for one in WORST_FIRST if one in found), "")
 
+    @property
+    def wrong(self) -> bool:
+        """Whether something does not read as the round before makes one expect, beyond what another reading may mend."""
+        lengths = any(one.verdict == "stop" and one.basis is not None for one in self.compared)
+        return lengths or any(one.verdict == "stop" for one in self.marks)
+
 
 def _verdict(off: float, allowed: float) -> Verdict:
     return "fine" if off <= allowed + 1e-9 else "watch" if off <= allowed * WRONG / READ_AGAIN else "stop"

@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import Any
 
 from calc import units
+from geometry.reducer import Reducer
 from scenes import adjusting_listing, pattern_words
 from scenes.closing import checks
 from scenes.next_move import Next, next_move
@@ -32,7 +33,11 @@ class _Told:
 
     @cached_property
     def rounds(self) -> tuple[Round, ...]:
-        return rounds(self.found.reducer(self.found.job), self.found.job)
+        return rounds(self.reducer, self.found.job)
+
+    @cached_property
+    def reducer(self) -> Reducer:
+        return self.found.reducer(self.found.job)
 
     @cached_property
     def next(self) -> Next:
@@ -47,8 +52,8 @@ class _Told:
         return text("rounds.number", number=one.number)
 
     def gasket(self, one: InPlace) -> str:
-        told = {"gasket": text(f"part.{one.gasket}"), "size": self.shown(one.thickness), "number": one.entry}
-        return text("rounds.gasket" if one.entry else "rounds.gasket_by_file", **told)
+        key = "rounds.gasket" if one.entry else "rounds.gasket_by_file"
+        return text(key, gasket=text(f"part.{one.gasket}"), size=self.shown(one.thickness), number=one.entry)
 
     def change(self, before: InPlace, after: InPlace) -> str:
         told = {
@@ -78,8 +83,9 @@ class _Told:
                 count=len(taken.values),
                 number=one.entry,
             )
-        told = {"value": self.shown(one.got or 0.0), "count": len(taken.values), "number": one.entry}
-        return text("rounds.got_one" if len(taken.values) == 1 else "rounds.got", spread=self.shown(taken.spread), **told)
+        key = "rounds.got_one" if len(taken.values) == 1 else "rounds.got"
+        spread = self.shown(taken.spread)
+        return text(key, value=self.shown(one.got or 0.0), count=len(taken.values), spread=spread, number=one.entry)
 
     def compared(self, round_: Round, one: Compared) -> Iterator[str]:
         title = self.found.reads[one.read].title
@@ -119,12 +125,16 @@ class _Told:
         yield from ("  " + self.marked(each) for each in one.marks)
         for name, (number, taken) in one.holds.items():
             yield "  " + text("rounds.holds", title=self.found.reads[name].title, basis=self.basis(number), entry=taken.number)
-        yield from ("  " + line for line in suspects(one, self.found, self.now))
+        yield from ("  " + line for line in suspects(one, self.found, self.reducer, self.now))
 
 
 def lines(found: Opened, now: Settings) -> Iterator[str]:
     """The history of a job for a fitter: one block a round, the closing checks, what is open, what to put in next."""
-    told = _Told(found, now)
+    yield from _lines(_Told(found, now))
+
+
+def _lines(told: _Told) -> Iterator[str]:
+    found, now = told.found, told.now
     yield text("rounds.heading", machine=found.planned.title, count=sum(1 for one in told.rounds if one.number))
     if not told.rounds:
         yield text("rounds.none")
@@ -151,7 +161,7 @@ def lines(found: Opened, now: Settings) -> Iterator[str]:
 
 def _next(told: _Told) -> Iterator[str]:
     last = told.rounds[-1]
-    if last.verdict == "stop" and any(one.basis is not None for one in (*last.compared, *last.marks) if one.verdict == "stop"):
+    if last.wrong:
         yield text("rounds.find_first", round=told.title(last))
     yield from told.next.lines(told.found, told.now)
 
@@ -166,7 +176,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "closing": [{"key": one.key, "title": one.title, "done": one.done, "says": one.says, "entry": one.entry} for one in checks(found, now)],
         "open": list(still_open(found, now)),
         "next": _move(told) if told.rounds else None,
-        "text": list(lines(found, now)),
+        "text": list(_lines(told)),
     }  # fmt: skip
 
 
@@ -190,7 +200,7 @@ def _round(told: _Told, one: Round) -> dict[str, Any]:
             for each in one.marks
         ],
         "holds": [{"read": name, "round": number, "entry": taken.number} for name, (number, taken) in one.holds.items()],
-        "suspects": list(suspects(one, told.found, told.now)),
+        "suspects": list(suspects(one, told.found, told.reducer, told.now)),
     }  # fmt: skip
 
 

@@ -25,9 +25,8 @@ NEAR_A_LEAF = 0.03
 OFF = ("watch", "stop")
 
 
-def suspects(one: Round, found: Opened, now: Settings) -> tuple[str, ...]:
-    """What to look for, each once."""
-    reducer = found.present.reducer(now)
+def suspects(one: Round, found: Opened, reducer: Reducer, now: Settings) -> tuple[str, ...]:
+    """What to look for, each once. `reducer`: of the machine with the job's readings in it."""
     return tuple(dict.fromkeys(_suspects(one, found, reducer, now)))
 
 
