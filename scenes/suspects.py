@@ -22,6 +22,8 @@ from scenes.wording import text
 
 NEAR_A_LEAF = 0.03
 """A difference this near to a leaf, or to the difference of two, may be that leaf [mm]: own choice, a fitter's deviation."""
+MEASURE_FIRST = 2
+"""Sizes of a chain that are named, the widest first [1]: own choice."""
 OFF = ("watch", "stop")
 
 
@@ -36,7 +38,7 @@ def _suspects(one: Round, found: Opened, reducer: Reducer, now: Settings) -> Ite
             continue
         title = found.reads[each.read].title
         if each.basis is None:
-            yield from _by_file(each, title, reducer)
+            yield from _by_file(each, title, one, reducer)
         elif each.read in LENGTHS:
             yield from _length(each, title, one, reducer, now)
         else:
@@ -54,13 +56,15 @@ def _suspects(one: Round, found: Opened, reducer: Reducer, now: Settings) -> Ite
         yield from (text(f"adjust.cause.{cause}").strip() for cause in one.apart.causes)
 
 
-def _by_file(each: Compared, title: str, reducer: Reducer) -> Iterator[str]:
-    """Not as the machine file has it: which sizes would tell."""
+def _by_file(each: Compared, title: str, one: Round, reducer: Reducer) -> Iterator[str]:
+    """Not as the machine file has it: which sizes, not measured yet, would tell."""
     chains = ("pinion_running", "gear_distance") if each.read in DIALS else (each.read,)
-    names = []
+    measured = {f"part.{gasket.gasket}" for gasket in one.gaskets if gasket.entry}
+    names: list[str] = []
     for chain in (reducer.chain(name) for name in chains):
-        told = {text(link.name) for link in chain.links if link.source != "source.measured"}
-        names += [text(name) for name in solved(chain).dominant if text(name) in told]
+        left = {link.name for link in chain.links if link.source != "source.measured"} - measured
+        widest = [part.name for part in solved(chain).contributions if part.name in left and part.half_band > 0.0]
+        names += [text(name) for name in widest[:MEASURE_FIRST]]
     yield text(
         "rounds.suspect_file" if names else "rounds.suspect_file_measured", title=title, names=", ".join(dict.fromkeys(names))
     )

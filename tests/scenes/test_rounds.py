@@ -74,6 +74,15 @@ def test_a_gasket_that_is_not_what_was_written_down_is_told_of_in_the_round_that
     assert re.search(f"Look for: .* too {'much' if slip > 0.0 else 'little'}: {text(f'part.{gasket}')}", said)
 
 
+def test_the_first_round_off_the_drawing_names_what_is_not_measured_yet(tmp_path: Path) -> None:
+    crew = Crew("millrace", tmp_path / "job")
+    crew.read()
+    said = [
+        line for line in rounds_listing.lines(crew.record, crew.planned.start_settings()) if "Look for: High-speed end play" in line
+    ]
+    assert len(said) == 1 and "measure first: " in said[0] and "gasket" not in said[0]  # the gasket is measured
+
+
 def test_a_cover_gasket_thicker_by_what_is_missing_gives_the_play_that_is_wanted(tmp_path: Path) -> None:
     """END-006: present end play 0.10, wanted 0.20, one cover: add 0.10."""
     (case,) = rows("END-006")
