@@ -42,7 +42,7 @@ NO_SHIM = ("shims_do_not_explain", "no_move_in_band", "no_move_helps", "runout_e
 class Read:
     """What was read: the dial [mm] at one or more places, evenly spread round the gear; where the stem touches, from the gear's axis
     [mm], None at the large-end pitch circle; pattern on drive and coast; end play that the reading contains [mm], None: it was taken
-    out; standard deviation of one reading [mm]; kind of dial."""
+    out; standard deviation of one reading [mm]; kind of dial; end plays as read, which stand over the chains' [mm]."""
 
     dial: tuple[float, ...] = ()
     at_radius: float | None = None
@@ -51,6 +51,8 @@ class Read:
     end_play: float | None = None
     sigma: float = BACKLASH_SIGMA
     kind: Literal["plunger", "lever"] = "plunger"
+    high_speed_end_play: float | None = None
+    low_speed_end_play: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,7 +134,7 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
     found = adjust(
         reducer.blank, given, Target(reducer.machine.gears.backlash), ready, expected=displacement(reducer), end_play=play
     )  # fmt: skip
-    now = positions(reducer)
+    now = _present(reducer, read)
     gates = (*_gates(reducer, read, now), *_beyond(reducer, found))
     return Answer(
         read=read,
@@ -146,6 +148,15 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
         gates=gates,
         possible=not gates and not set(NO_SHIM) & set(found.remarks) and not _hard(found.move),
     )
+
+
+def _present(reducer: Reducer, read: Read) -> Positions:
+    """Ends of the chains, with the end plays that were read."""
+    now = positions(reducer)
+    high = now.high_speed_end_play if read.high_speed_end_play is None else read.high_speed_end_play
+    low = now.low_speed_end_play if read.low_speed_end_play is None else read.low_speed_end_play
+    running = now.pinion_running + max(0.0, high) - max(0.0, now.high_speed_end_play)
+    return Positions(running, now.gear_distance, high, low)
 
 
 def _hard(move: Move) -> bool:

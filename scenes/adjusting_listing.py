@@ -214,7 +214,8 @@ class _Teller:
         answer, play = self.answer, max(self.answer.present.high_speed_end_play, 0.0)
         adds = self.shown(answer.play_adds)
         if answer.read.end_play is None:
-            yield text("adjust.on_stop", play=self.shown(play), adds=adds)
+            by_chain = answer.read.high_speed_end_play is None
+            yield text("adjust.on_stop" if by_chain else "adjust.on_stop_read", play=self.shown(play), adds=adds)
             return
         value = answer.found.read.backlash or 0.0
         yield text(

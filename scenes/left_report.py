@@ -11,7 +11,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from calc import units
-from scenes import instruments, record_words, temperatures
+from scenes import instruments, record_words, rounds_listing, temperatures
+from scenes.gasket_changes import moved_since
 from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
@@ -46,6 +47,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         ],
         "instruments": instruments.rows(job, found.reads),
         "marks": list(_marks(found)),
+        "rounds": rounds_listing.table(found, now),
         "deviations": list(_deviations(found, now)),
         "open": list(still_open(found, now)),
         "torn": list(_untold(found)),
@@ -135,7 +137,8 @@ def _marks(found: Opened) -> Iterator[dict[str, Any]]:
 
 
 def _deviations(found: Opened, now: Settings) -> Iterator[str]:
-    """Readings outside their limits, with the reason that was written beside them; entries that were struck, and why."""
+    """Readings outside their limits, with the reason that was written beside them, but for those that another gasket was put in for (they
+    are told round by round); entries that were struck, and why."""
     for one in found.job.taken:
         told = {
             "number": one.number,
@@ -146,7 +149,7 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
         if one.struck:
             why = next(strike for strike in found.job.strikes if strike.number == one.struck)
             yield text("record.report_struck", why=breakable(why.note), by=why.initials, **told)
-        elif one.state != "found" and found.judge(one, now).verdict == "stop":
+        elif one.state != "found" and moved_since(found.job, one) is None and found.judge(one, now).verdict == "stop":
             yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
 
 

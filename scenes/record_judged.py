@@ -21,6 +21,7 @@ from scenes.callouts.gaskets import MOST_LEAVES, TARGET_SHARE, THINNEST, stock_o
 from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
 from scenes.frame import Verdict
+from scenes.gasket_changes import moved_since
 from scenes.reads import FEELER, Read, field_at
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
@@ -35,6 +36,8 @@ PLAYS = ("high_speed_end_play", "low_speed_end_play")
 DIALS = ("backlash", "trial_backlash")
 URGENT = frozenset({*FEELER, "bore_clearance"})
 """Readings whose cure is told from the first value on."""
+CURED = (*PLAYS, "backlash")
+"""Readings that another gasket brings inside their limits."""
 DROP_SHARE = 0.5
 """How far the drop on the packers may be off what the machine file says [mm]: "2 to 3 mm" in the step's words."""
 
@@ -227,36 +230,24 @@ class _Judge:
         return self.job.latest(f"gaskets.{name}", *self.side) is not None
 
     def _gasket(self, chain: Chain, change: float, half: float) -> str:
-        """The stack that brings an end play to the middle of its limits, from what was read and the gasket that is in."""
-        item: Gasket = getattr(self.reducer.machine.gaskets, chain.gasket)
-        stock = stock_of(self.reducer.machine, item)
-        free = (item.clamped + change / chain.per_gasket) / (1.0 - stock.compression)
-        old = (
-            self.shown(item.thickness)
-            if self._gasket_measured(chain.gasket)
-            else text("record.by_file", size=self.shown(item.thickness))
-        )
-        told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(free, 0.0))}
-        tolerance = TARGET_SHARE * half
-        thick = free >= THINNEST
-        choice = shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=tolerance, most_leaves=MOST_LEAVES) if thick else None
-        if choice is None or choice.best is None:
+        """The stack that brings an end play to the middle of its limits, in words."""
+        found = other_gasket(self.reducer, chain, change, half)
+        clamped = self.taken.state == "found"  # so it was measured when it came out
+        size = self.shown(found.old.clamped if clamped else found.old.thickness)
+        old = size if self._gasket_measured(chain.gasket) else text("record.by_file", size=size)
+        told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(found.free, 0.0))}
+        if found.stack is None:
             return text("record.now_no_stack", **told)
-        leaves = " + ".join(f"{count} x {self.shown(size)}" for size, count in choice.best.leaves)
+        leaves = " + ".join(f"{count} x {self.shown(size)}" for size, count in found.stack.leaves)
         return text("record.now_gasket", stack=leaves, **told)
 
     def _shims(self) -> list[str]:
         """The shim moves of the readings, with the marks of the pair as it then stood."""
         if self.taken.state == "found" and not all(self._gasket_measured(name) for name in adjusting.PACKS):
             return [text("record.now_found_mesh")]
-        marks = self.job.latest("pattern", *self.side)
-        changed = max(
-            (one.number for name in adjusting.PACKS for one in self.job.standing(f"gaskets.{name}", *self.side)), default=0
-        )
-        if marks is None or marks.number < changed:
+        read = mesh_read(self.job, self.taken)
+        if read is None:
             return [text("record.now_mark")]
-        drive, coast = marks_of(marks)
-        read = adjusting.Read(self.taken.values, drive=drive, coast=coast, sigma=BACKLASH_SIGMA)
         found = adjusting.answer(self.reducer, self.explainer.procedure, read)
         listed = adjusting_listing.lines(found, self.reducer, self.explainer.procedure, self.explainer.title, self.now.units)
         return [line for line in listed if line][1:]
@@ -276,7 +267,44 @@ class _Judge:
         return Judgement("watch", (), (text("record.now_marks" if both else "record.now_both_marks"),))
 
 
+@dataclass(frozen=True)
+class OtherGasket:
+    """A gasket to put in the place of another: its name, the old one, the free thickness wanted [mm], the stack of it from stock."""
+
+    name: str
+    old: Gasket
+    free: float
+    stack: shims.Stack | None
+
+
+def other_gasket(reducer: Reducer, chain: Chain, change: float, half: float) -> OtherGasket:
+    """The gasket that changes the end of a chain by so much, from the one that is in; `half`: half of the limits' band [mm]."""
+    item: Gasket = getattr(reducer.machine.gaskets, chain.gasket)
+    stock = stock_of(reducer.machine, item)
+    free = (item.clamped + change / chain.per_gasket) / (1.0 - stock.compression)
+    if free < THINNEST:
+        return OtherGasket(chain.gasket, item, free, None)
+    choice = shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=MOST_LEAVES)
+    return OtherGasket(chain.gasket, item, free, choice.best)
+
+
 def marks_of(taken: Taken) -> tuple[mark_words.Mark | None, mark_words.Mark | None]:
     """The marks on drive and coast, as they were typed."""
     found = {flank: mark_words.place(where) for flank, where in map(mark_words.flank, taken.typed)}
     return found.get("drive"), found.get("coast")
+
+
+def mesh_read(job: Job, backlash: Taken) -> adjusting.Read | None:
+    """What the shim moves are worked out of: a backlash, the marks of the pair as it then stood, the end plays that were read and hold;
+    None without marks."""
+    side: tuple[State, ...] = ("found",) if backlash.state == "found" else PUT_IN
+    held = {
+        name: one for name in ("pattern", *PLAYS) if (one := job.latest(name, *side)) is not None and moved_since(job, one) is None
+    }
+    if "pattern" not in held:
+        return None
+    drive, coast = marks_of(held["pattern"])
+    high, low = (held[name].mean if name in held else None for name in PLAYS)
+    return adjusting.Read(
+        backlash.values, drive=drive, coast=coast, sigma=BACKLASH_SIGMA, high_speed_end_play=high, low_speed_end_play=low
+    )

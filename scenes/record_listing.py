@@ -14,22 +14,15 @@ from typing import Any
 from geometry.reducer import Reducer, assemble
 from scenes import record_words
 from scenes.explain import Explainer
+from scenes.gasket_changes import FOLLOWED, MOVES, moved_since
 from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Record, RecordError
-from scenes.record_judged import Judgement, judge, limits_of
+from scenes.record_judged import CURED, Judgement, judge, limits_of
 from scenes.settings import Settings
 from scenes.step_limits import Limits
 from scenes.wording import text
-
-MOVES = {
-    "gaskets.pinion_gasket": ("pinion_running", "pinion_set", "backlash", "pattern"),
-    "gaskets.gear_gasket": ("gear_distance", "backlash", "pattern"),
-    "gaskets.high_speed_float_gasket": ("high_speed_end_play", "pinion_running", "backlash", "pattern"),
-    "gaskets.low_speed_float_gasket": ("low_speed_end_play",),
-}
-"""Readings that hold no longer once that gasket is another one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,11 +56,23 @@ class Opened:
         """Readings that could not be put into the machine, a line each."""
         return tuple(line for _, line in self.unfit_entries)
 
-    def judge(self, taken: Taken, now: Settings) -> Judgement:
-        """What a reading says, on the machine as it stood when it was entered."""
-        before = self.job.until(taken.number)
-        machine = machine_of(self.planned.machine, before, self._names, found=taken.state == "found").machine
-        return judge(self.planned, assemble(machine), now, before, self.reads[taken.read], taken)
+    def judge(self, taken: Taken, now: Settings, *, since: bool = False) -> Judgement:
+        """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too."""
+        found = taken.state == "found"
+        late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
+        before = self.job if late else self.job.until(taken.number)
+        return judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken)
+
+    def reducer(self, job: Job, *, found: bool = False) -> Reducer:
+        """The reducer of the machine with the readings of a job in it; `found`: with the gaskets that came out."""
+        return assemble(machine_of(self.planned.machine, job, self._names, found=found).machine)
+
+    def follows(self, taken: Taken, now: Settings) -> tuple[str, ...]:
+        """What can be done now that a gasket which came out is measured: it is asked of the readings that were taken with it."""
+        if taken.state != "found":
+            return ()
+        read = (self.job.latest(name, "found") for name in MOVES.get(taken.read, ()) if name in CURED)
+        return tuple(dict.fromkeys(line for one in read if one is not None for line in self.judge(one, now).now))
 
 
 def opened(explainer: Explainer, path: Path) -> Opened:
@@ -188,12 +193,6 @@ def at(found: Opened, read: Read, step: str) -> Taken | None:
     return found.job.latest(read.name, *PUT_IN, step=step if len(read.steps) > 1 else "")
 
 
-def stale(found: Opened, taken: Taken) -> Taken | None:
-    """The gasket that was changed after a reading which it moves."""
-    later = [found.job.latest(gasket, *PUT_IN) for gasket, moved in MOVES.items() if taken.read in moved]
-    return next((one for one in later if one is not None and one.number > taken.number), None)
-
-
 def still_open(found: Opened, now: Settings) -> Iterator[str]:
     """What the job still wants: what a step asks for and is not there, not in order or out of date, and every size that is not in order."""
     procedure = found.planned.procedure
@@ -205,12 +204,14 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
         if taken is None:
             yield text("record.open_missing", **told)
             continue
-        changed, said = stale(found, taken), found.judge(taken, now)
+        changed, said = moved_since(found.job, taken), found.judge(taken, now)
         verdict = said.verdict
         if changed is not None:
             yield text("record.open_stale", gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
         elif verdict == "watch" and (read.kind == "run" or not said.counts):
             yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
+        elif verdict == "watch" and read.kind == "length" and len(taken.values) < read.wanted:
+            yield text("record.open_few", number=taken.number, count=len(taken.values), wanted=read.wanted, **told)
         elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
             yield text(
                 f"record.open_{'marks' if verdict == 'watch' and read.kind == 'marks' else verdict}", number=taken.number, **told

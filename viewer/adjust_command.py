@@ -123,12 +123,27 @@ def answered(explainer: Explainer, now: Settings, args: argparse.Namespace) -> t
     return list(adjusting_listing.lines(*given)), bool(given[0].possible)
 
 
-def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    """Print the moves. Result: 0, or 1 when no shim can do it. Raises Fault."""
+def typed(args: argparse.Namespace) -> bool:
+    """Whether readings were typed; without them those of the record's last round are taken."""
+    return bool(args.backlash or args.drive is not None or args.coast is not None)
+
+
+def refuse_beside_record(args: argparse.Namespace) -> None:
+    """Refuse what says something about readings that were not typed. Raises Fault."""
+    given = {"--at-radius": args.at_radius, "--end-play": args.end_play, "--sigma": args.sigma, "--mark-sigma": args.mark_sigma}
+    given |= {"--gasket": args.gasket or None, "--dial": args.dial if args.dial != "plunger" else None}
+    faults = [
+        f"{name}: with --record alone: accepted: with readings that are typed" for name, one in given.items() if one is not None
+    ]
+    if faults:
+        raise Fault("\n".join(faults))
+
+
+def run(explainer: Explainer, now: Settings, args: argparse.Namespace, given: tuple[Any, ...] | None = None) -> int:
+    """Print the moves; `given`: of readings that a record holds. Result: 0, or 1 when no shim can do it. Raises Fault."""
+    given = given or _found(explainer, now, args)
     if args.json:
-        given = _found(explainer, now, args)
         print(json.dumps(adjusting_listing.report(*given), indent=1, ensure_ascii=False))
         return 0 if given[0].possible else 1
-    lines, possible = answered(explainer, now, args)
-    print("\n".join(lines))
-    return 0 if possible else 1
+    print("\n".join(adjusting_listing.lines(*given)))
+    return 0 if given[0].possible else 1

@@ -77,7 +77,11 @@ def parser() -> argparse.ArgumentParser:
     lists.add_argument("--explain", metavar="ID", help="how one figure is found: its formula, the figures in it, its source")
     _settings_options(numbers)
 
-    adjust = command("adjust", "Turn readings of backlash and pattern into shim moves.", adjust_command.EXAMPLE)
+    adjust = command(
+        "adjust",
+        "Turn readings of backlash and pattern into shim moves; with --record alone those of its last round.",
+        adjust_command.EXAMPLE,
+    )
     adjust_command.options(adjust)
     _gasket_option(adjust)
 
@@ -260,8 +264,14 @@ def _listed(args: argparse.Namespace, explainer: Explainer) -> int:
 
 def adjust(args: argparse.Namespace) -> int:
     """Shim moves from readings."""
-    explainer = _explainer(args)
-    return adjust_command.run(explainer, _settings(explainer, args), args)
+    if not args.record or adjust_command.typed(args):
+        explainer = _explainer(args)
+        return adjust_command.run(explainer, _settings(explainer, args), args)
+    adjust_command.refuse_beside_record(args)
+    planned = _planned(args)
+    now = _settings(planned, args)
+    found = record_command.last_round(planned, now, args.record)
+    return adjust_command.run(planned, now, args, (found.answer, found.reducer, planned.procedure, planned.title, now.units))
 
 
 def _drawable() -> None:

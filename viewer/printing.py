@@ -152,6 +152,8 @@ class Printer:
             "overdue",
         )
         words = _words("record", *names, "deviations", "none", "open_title", "signed", "done_by", "checked_by", "owner", "drift")
+        columns = ("column_round", "column_expected", "column_read", "column_difference")
+        words |= {"rounds": text("rounds.title")} | _words("rounds", *columns)
         return self._set("record", "record", content, words | _words("sheet", "date", "machine_number", "job_number"))
 
     def _set(self, template: str, title: str, content: dict[str, Any], words: dict[str, Any], part: str = "") -> bytes:

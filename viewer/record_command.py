@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from calc import refusal
-from scenes import record, record_listing, record_time
+from scenes import next_move, record, record_listing, record_time, rounds_listing
 from scenes.explain import Explainer
 from scenes.procedure_file import suggestion
 from scenes.reads import known
@@ -23,7 +23,7 @@ from viewer.refused import Refused
 EXAMPLE = (
     'shimwright record millrace job.jsonl add --reading backlash --value "0.21 mm" --value "0.24 mm" --state left --initials AB'
 )
-ACTS = ("add", "show", "sheet", "report", "names")
+ACTS = ("add", "show", "rounds", "sheet", "report", "names")
 
 
 def options(sub: argparse.ArgumentParser) -> None:
@@ -32,7 +32,8 @@ def options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument(
         "act",
         choices=ACTS,
-        help="add: a reading, or strike one; show: print it; sheet: its sheet of readings as PDF, blank where nothing is read; report: write it as PDF; names: what can be read",
+        help="add: a reading, or strike one; show: print it; rounds: how it came inside its limits, gasket by gasket, and what next; "
+        "sheet: its sheet of readings as PDF, blank where nothing is read; report: write it as PDF; names: what can be read",
     )
     sub.add_argument(
         "--reading", metavar="NAME", help="what was read: backlash, gaskets.pinion_gasket, high_speed_shaft.roller_seat ..."
@@ -80,10 +81,19 @@ def measured(explainer: Explainer, given: str) -> Explainer:
     return found.present
 
 
+def last_round(explainer: Explainer, now: Settings, given: str) -> next_move.Next:
+    """What the readings of a record's last round ask for. Raises Refused where they are not enough, or hold no longer."""
+    found = next_move.next_move(kept(explainer, given), now)
+    if found.answer is None:
+        raise Refused("\n".join(f"--record {given}: {why}" for why in (*found.said, *found.why)))
+    return found
+
+
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Do it. Result: 0; 1 when the reading is outside its limits. Raises Refused."""
     try:
-        return {"show": _show, "add": _add, "sheet": _sheet, "report": _report, "names": _names}[args.act](explainer, now, args)
+        acts = {"show": _show, "add": _add, "rounds": _rounds, "sheet": _sheet, "report": _report, "names": _names}
+        return acts[args.act](explainer, now, args)
     except RecordError as error:
         raise Refused(str(error)) from None
 
@@ -104,6 +114,17 @@ def _show(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
         print(json.dumps(record_listing.report(found, now), indent=1, ensure_ascii=False))
     else:
         print("\n".join(record_listing.lines(found, now)))
+    return 0
+
+
+def _rounds(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    if not Path(args.job).exists():
+        raise Refused(f"{args.job}: not found: accepted: the record of a job")
+    found = record_listing.opened(explainer, Path(args.job))
+    if args.json:
+        print(json.dumps(rounds_listing.report(found, now), indent=1, ensure_ascii=False))
+    else:
+        print("\n".join(rounds_listing.lines(found, now)))
     return 0
 
 
@@ -178,15 +199,21 @@ def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
         return 0
     found = record_listing.opened(explainer, path)
     taken = next(one for one in found.job.taken if one.number == number)
-    judged = found.judge(taken, now)
+    judged, follows = found.judge(taken, now), found.follows(taken, now)
     said = {
         "number": number,
         "verdict": judged.verdict,
         "says": list(judged.says),
-        "now": list(judged.now),
+        "now": [*judged.now, *follows],
         "unfit": list(found.unfit),
     }
-    told = [text("record.added", number=number, title=found.reads[taken.read].title), *judged.says, *judged.now, *found.unfit]
+    told = [
+        text("record.added", number=number, title=found.reads[taken.read].title),
+        *judged.says,
+        *judged.now,
+        *follows,
+        *found.unfit,
+    ]
     print(json.dumps(said, indent=1, ensure_ascii=False) if args.json else "\n".join(told))
     return 1 if judged.verdict == "stop" else 0
 

@@ -247,7 +247,13 @@ class Recording:
         taken = next(one for one in found.job.taken if one.number == number)
         said = found.judge(taken, self.now())
         self.state.record_said = "\n".join(
-            [text("record.added", number=number, title=read.title), *record_typed.told(said), *said.now, *_unfit(found, number)]
+            [
+                text("record.added", number=number, title=read.title),
+                *record_typed.told(said),
+                *said.now,
+                *found.follows(taken, self.now()),
+                *_unfit(found, number),
+            ]  # fmt: skip
         )
         slot = self.names.index(read.name) if read.name in self.names else CHOSEN
         self._set({f"record_{slot}": "", "record_note": "", "record_time": ""})

@@ -58,6 +58,7 @@ def test_a_reading_is_added_judged_and_shown(tmp_path: Path, capsys: pytest.Capt
         ),
         (["sheet"], "--out: missing"),
         (["show"], "not found: accepted: the record of a job"),
+        (["rounds"], "not found: accepted: the record of a job"),
         (["report", "-o", "left.pdf"], "not found: accepted: the record of a job"),
         (["report"], "--out: missing"),
     ],
@@ -137,6 +138,63 @@ def test_a_record_that_is_not_there_is_no_measured_machine(tmp_path: Path, capsy
     ):
         assert main([command[0], "millrace", *command[1:], "--record", str(tmp_path / "typo.jsonl")]) == 2
         assert "typo.jsonl: not found: accepted: the record of a job" in capsys.readouterr().err
+
+
+def test_the_rounds_are_told_and_adjust_takes_the_readings_of_the_last_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = tmp_path / "job.jsonl"
+    add(job, "gaskets.pinion_gasket", *["0.50 mm"] * 4)
+    add(job, "high_speed_end_play", *["0.05 mm"] * 3)
+    add(job, "backlash", *["0.36 mm"] * 4)
+    capsys.readouterr()
+    assert main(["adjust", "millrace", "--record", str(job)]) == 2
+    assert "Tooth pattern: not read in this round" in capsys.readouterr().err
+    add(job, "pattern", "drive heel", "coast heel")
+    capsys.readouterr()
+    assert main(["adjust", "millrace", "--record", str(job)]) == 0
+    moves = [line for line in capsys.readouterr().out.splitlines() if line][1:]
+    assert any("Recommended move" in line for line in moves)
+    assert run(job, "rounds") == 0
+    told = capsys.readouterr().out
+    assert told.split("Next move:\n")[1].splitlines() == [f"  {line}" for line in moves]
+    assert main(["adjust", "millrace", "--backlash", "0.36 mm", "--drive", "heel", "--coast", "heel", "--json"]) == 0
+    typed = json.loads(capsys.readouterr().out)
+    assert run(job, "rounds", "--json") == 0
+    report = json.loads(capsys.readouterr().out)
+    assert (
+        report["next"]["adjust"]["move"]["gaskets"][1]["to"]
+        == typed["move"]["gaskets"][1]["to"]
+        == report["next"]["gaskets"]["gear_gasket"]
+    )
+    assert [one["number"] for one in report["rounds"]] == [1] and report["closing"][0]["done"]
+    add(job, "gaskets.gear_gasket", *["0.65 mm"] * 4)
+    capsys.readouterr()
+    assert main(["adjust", "millrace", "--record", str(job)]) == 2
+    assert "before the Gear gasket was changed (entry 6): read again" in capsys.readouterr().err
+    for extra in (["--gasket", "gear_gasket=0.6 mm"], ["--sigma", "0.01 mm"], ["--dial", "lever"]):
+        assert main(["adjust", "millrace", "--record", str(job), *extra]) == 2
+        assert "with --record alone" in capsys.readouterr().err
+
+
+def test_the_report_tells_round_by_round_how_it_came_inside_its_limits(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job, out = tmp_path / "job.jsonl", tmp_path / "left.pdf"
+    for size, play in (("0.50 mm", "0.14 mm"), ("0.40 mm", "0.05 mm")):
+        add(job, "gaskets.high_speed_float_gasket", *[size] * 4)
+        add(job, "high_speed_end_play", *[play] * 3)
+    assert run(job, "report", "-o", str(out)) == 0
+    told = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+    for words in (
+        "How it was brought inside its limits",
+        "Round 1",
+        "Round 2",
+        "0.050 mm ±",
+        "High-speed float gasket 0.400 mm",
+    ):
+        assert words in told, words
+    assert main(["record", "millrace", str(job), "report", "-o", str(out), "--language", "es"]) == 0
+    told = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+    assert "Cómo se llevó dentro de sus límites" in told and "Ronda 2" in told and "0,050 mm ±" in told
 
 
 def test_every_name_of_a_reading_is_listed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

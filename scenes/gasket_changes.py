@@ -1,0 +1,89 @@
+"""What a change of a position gasket does to a record: which readings it makes void, and the rounds that lie between the changes.
+
+A round begins when a gasket is put in after something was read that it moves. Gaskets put in one after the other with nothing read in
+between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `moved_since`, `stretches`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from scenes.record import PUT_IN, Job, State, Taken
+
+MOVES = {
+    "gaskets.pinion_gasket": ("pinion_running", "pinion_set", "backlash", "pattern"),
+    "gaskets.gear_gasket": ("gear_distance", "backlash", "pattern"),
+    "gaskets.high_speed_float_gasket": ("high_speed_end_play", "pinion_running", "backlash", "pattern"),
+    "gaskets.low_speed_float_gasket": ("low_speed_end_play",),
+}
+"""Readings that hold no longer once that gasket is another one."""
+TRIED = {"gaskets.pinion_gasket": ("trial_backlash",), "gaskets.gear_gasket": ("trial_backlash",)}
+"""Readings of the dry trial that it moves: once the case is sealed they need not be read again."""
+FOLLOWED = ("high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "trial_backlash", "backlash", "pattern")
+"""Readings that are followed from round to round."""
+SAME = 0.005
+"""A gasket named as left that is this near to the one that was put in is that one [mm]: own choice, a micrometer's doubt."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """What was read between two changes of gaskets. number: 0 as found, 1 the first since the new parts went in; changed: gaskets put in
+    at its beginning; gaskets: what was in, by the entry's name, of those that were measured; readings: the last of each name."""
+
+    number: int
+    changed: tuple[Taken, ...]
+    gaskets: Mapping[str, Taken]
+    readings: Mapping[str, Taken]
+
+    @property
+    def side(self) -> tuple[State, ...]:
+        """States in which it was read."""
+        return PUT_IN if self.number else ("found",)
+
+
+def changes(job: Job) -> tuple[Taken, ...]:
+    """Gaskets that were put in, in their order; one that is only named again in the machine as left is none."""
+    found: list[Taken] = []
+    inside: dict[str, Taken] = {}
+    for one in job.standing("", *PUT_IN):
+        if one.read not in MOVES:
+            continue
+        before = inside.get(one.read)
+        if before is None or one.state != "left" or abs(one.mean - before.mean) > SAME:
+            found.append(one)
+            inside[one.read] = one
+    return tuple(found)
+
+
+def moved_since(job: Job, taken: Taken) -> Taken | None:
+    """The gasket that was put in after a reading which it moves: the reading holds no longer."""
+    if taken.state == "found":
+        return None
+    later = [one for one in changes(job) if one.number > taken.number and taken.read in MOVES[one.read]]
+    return later[-1] if later else None
+
+
+def stretches(job: Job) -> tuple[Stretch, ...]:
+    """The rounds of a job, in their order; as found, too, where something was read then."""
+    found = job.standing("", "found")
+    old = {one.read: one for one in found if one.read in MOVES}
+    first = {one.read: one for one in found if one.read in FOLLOWED}
+    made = [Stretch(0, (), old, first)] if first else []
+    count, put_in = 0, {one.number for one in changes(job)}
+    inside: dict[str, Taken] = {}
+    changed: list[Taken] = []
+    readings: dict[str, Taken] = {}
+    for one in job.standing("", *PUT_IN):
+        if one.number in put_in:
+            if any(name in readings for name in (*MOVES[one.read], *TRIED.get(one.read, ()))):
+                count += 1
+                made.append(Stretch(count, tuple(changed), dict(inside), readings))
+                changed, readings = [], {}
+            changed = [*(other for other in changed if other.read != one.read), one]
+            inside[one.read] = one
+        elif one.read in FOLLOWED:
+            readings[one.read] = one
+    if changed or readings:
+        made.append(Stretch(count + 1, tuple(changed), dict(inside), readings))
+    return tuple(made)

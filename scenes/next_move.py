@@ -1,0 +1,136 @@
+"""What to put in next, from the readings of the last round that hold: gaskets for the end plays, shim moves for the mesh. mm.
+
+Contents: `Next`, `next_move`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from geometry.reducer import Reducer
+from scenes import adjusting, adjusting_listing
+from scenes.gasket_changes import MOVES, moved_since
+from scenes.record import PUT_IN, State, Taken
+from scenes.record_judged import CURED, PLAYS, OtherGasket, limits_of, mesh_read, other_gasket
+from scenes.record_listing import Opened
+from scenes.settings import Settings
+from scenes.wording import text
+
+
+@dataclass(frozen=True, eq=False)
+class Next:
+    """floats: gaskets for end plays that are outside their limits; answer: where the pair sits and the shim move, None where the readings
+    are not enough; why: what is wanted first, a finished line each; reducer: of the machine that was read."""
+
+    floats: tuple[OtherGasket, ...]
+    answer: adjusting.Answer | None
+    why: tuple[str, ...]
+    said: tuple[str, ...]
+    reducer: Reducer
+
+    @property
+    def gaskets(self) -> dict[str, float]:
+        """Free thickness of every gasket to change [mm]."""
+        made = {one.name: one.stack.thickness for one in self.floats if one.stack is not None}
+        if self.answer is not None and self.answer.possible:
+            move = self.answer.found.move
+            made |= {
+                name: new
+                for name, new, change in zip(adjusting.PACKS, (move.pinion, move.gear), move.changes, strict=True)
+                if change
+            }
+        return made
+
+    def lines(self, found: Opened, now: Settings) -> list[str]:
+        """What to do, for a fitter."""
+        listed: list[str] = []
+        if self.answer is not None:
+            listed = list(
+                adjusting_listing.lines(self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units)
+            )[1:]
+        return [*(line for line in self.said if line not in listed), *self.why, *(line for line in listed if line)]
+
+
+def next_move(found: Opened, now: Settings) -> Next:
+    """What the readings of the last round ask for; of the machine as found as long as no reading was taken since."""
+    return _Asked(found, now).next()
+
+
+class _Asked:
+    """The readings that hold, of the last round."""
+
+    def __init__(self, found: Opened, now: Settings) -> None:
+        self.found, self.now, self.job = found, now, found.job
+        names = {name for moved in MOVES.values() for name in moved}
+        put_in = any(one.read in MOVES or one.read in names for one in self.job.standing("", *PUT_IN))
+        self.side: tuple[State, ...] = PUT_IN if put_in else ("found",)
+
+    @cached_property
+    def reducer(self) -> Reducer:
+        """The machine that was read, with the gaskets that were in it."""
+        return self.found.reducer(self.job, found=self.side != PUT_IN)
+
+    def next(self) -> Next:
+        floats: list[OtherGasket] = []
+        said: list[str] = []
+        why: list[str] = []
+        for name in CURED:
+            taken = self.job.latest(name, *self.side)
+            if taken is None or moved_since(self.job, taken) is not None:
+                continue
+            judged = self.found.judge(taken, self.now, since=True)
+            if judged.verdict in ("stop", "watch"):
+                said += judged.now
+            if name in PLAYS and judged.verdict == "stop" and judged.counts and self.sure(taken) and self.measured(name):
+                floats.append(self.play(name, taken))
+        first = any(one.name == "high_speed_float_gasket" for one in floats)
+        if first:
+            why.append(text("rounds.play_first"))
+        why += [] if first else self.wanted()
+        return Next(tuple(floats), None if why else self.answer(), tuple(why), tuple(dict.fromkeys(said)), self.reducer)
+
+    def sure(self, taken: Taken) -> bool:
+        return len(taken.values) >= self.found.reads[taken.read].wanted
+
+    def measured(self, name: str) -> bool:
+        """Whether the gasket that sets this end play is known; what came out must have been measured."""
+        gasket = next(one for one, moved in MOVES.items() if moved[0] == name)
+        return self.side == PUT_IN or self.job.latest(gasket, "found") is not None
+
+    def play(self, name: str, taken: Taken) -> OtherGasket:
+        limits = limits_of(self.reducer, self.found.reads[name])
+        assert limits is not None
+        middle, half = (limits.low + limits.high) / 2.0, (limits.high - limits.low) / 2.0
+        return other_gasket(self.reducer, self.reducer.chain(name), middle - taken.mean, half)
+
+    def wanted(self) -> list[str]:
+        """What must be read before a shim move can be worked out."""
+        missing = []
+        for name in ("backlash", "pattern"):
+            taken, read = self.job.latest(name, *self.side), self.found.reads[name]
+            if taken is None:
+                missing.append(text("rounds.want", title=read.title))
+                continue
+            changed = moved_since(self.job, taken)
+            if changed is not None:
+                gasket = text(f"part.{changed.read.removeprefix('gaskets.')}")
+                missing.append(
+                    text("rounds.want_stale", title=read.title, entry=taken.number, gasket=gasket, number=changed.number)
+                )
+            elif not self.sure(taken) and read.kind == "length":
+                missing.append(
+                    text("rounds.want_more", title=read.title, count=len(taken.values), wanted=read.wanted, entry=taken.number)
+                )
+            elif not self.found.judge(taken, self.now, since=True).counts:
+                missing.append(text("rounds.want_counted", title=read.title, entry=taken.number))
+        if self.side != PUT_IN and not all(self.job.latest(f"gaskets.{name}", "found") for name in adjusting.PACKS):
+            missing.append(text("record.now_found_mesh"))
+        return missing
+
+    def answer(self) -> adjusting.Answer:
+        backlash = self.job.latest("backlash", *self.side)
+        assert backlash is not None
+        read = mesh_read(self.job, backlash)
+        assert read is not None
+        return adjusting.answer(self.reducer, self.found.planned.procedure, read)

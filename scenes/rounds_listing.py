@@ -1,0 +1,254 @@
+"""The rounds of a job as JSON, as lines for a fitter, and as a table for the report. Figures of the JSON in mm and percent.
+
+Contents: `report`, `lines`, `table`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from calc import units
+from geometry.reducer import Reducer
+from scenes import adjusting_listing, pattern_words
+from scenes.closing import checks
+from scenes.next_move import Next, next_move
+from scenes.record import Taken
+from scenes.record_listing import Opened, still_open, untold
+from scenes.rounds import Compared, InPlace, Marked, Round
+from scenes.rounds_expected import rounds
+from scenes.settings import Settings
+from scenes.suspects import suspects
+from scenes.wording import text
+
+
+@dataclass(frozen=True, eq=False)
+class _Told:
+    """A record's rounds in the language and units of the settings."""
+
+    found: Opened
+    now: Settings
+
+    @cached_property
+    def rounds(self) -> tuple[Round, ...]:
+        return rounds(self.reducer, self.found.job)
+
+    @cached_property
+    def reducer(self) -> Reducer:
+        return self.found.reducer(self.found.job)
+
+    @cached_property
+    def next(self) -> Next:
+        return next_move(self.found, self.now)
+
+    def shown(self, value: float, signed: bool = False) -> str:
+        return units.show(value, "length", self.now.units, signed=signed)
+
+    def title(self, one: Round) -> str:
+        if not one.number:
+            return text("rounds.as_found")
+        return text("rounds.number", number=one.number)
+
+    def gasket(self, one: InPlace) -> str:
+        key = "rounds.gasket" if one.entry else "rounds.gasket_by_file"
+        return text(key, gasket=text(f"part.{one.gasket}"), size=self.shown(one.thickness), number=one.entry)
+
+    def change(self, before: InPlace, after: InPlace) -> str:
+        told = {
+            "gasket": text(f"part.{after.gasket}"),
+            "before": self.shown(before.thickness),
+            "after": self.shown(after.thickness),
+        }
+        return text("rounds.changed", clamped=self.shown(after.clamped - before.clamped, True), **told)
+
+    def basis(self, number: int | None) -> str:
+        if number is None:
+            return text("rounds.from_file")
+        return text("rounds.from_found") if not number else text("rounds.from_round", number=number)
+
+    def expected(self, one: Compared) -> str:
+        band = one.band if self.shown(one.band[0]) != self.shown(one.band[1]) else None
+        key = "rounds.at_most" if one.at_most else "rounds.expected_band" if band else "rounds.expected"
+        told = {"value": self.shown(one.expected), "allowed": self.shown(one.allowed), "basis": self.basis(one.basis)}
+        return text(key, low=self.shown(one.band[0]), high=self.shown(one.band[1]), **told)
+
+    def got(self, one: Compared, taken: Taken) -> str:
+        if one.runout is not None:
+            return text(
+                "rounds.got_set",
+                value=self.shown(one.got or 0.0),
+                runout=self.shown(one.runout),
+                count=len(taken.values),
+                number=one.entry,
+            )
+        key = "rounds.got_one" if len(taken.values) == 1 else "rounds.got"
+        spread = self.shown(taken.spread)
+        return text(key, value=self.shown(one.got or 0.0), count=len(taken.values), spread=spread, number=one.entry)
+
+    def compared(self, round_: Round, one: Compared) -> Iterator[str]:
+        title = self.found.reads[one.read].title
+        if one.difference is None:
+            yield text("rounds.line_unread", title=title, expected=self.expected(one))
+            return
+        taken = round_.readings[one.read]
+        told = {
+            "title": title,
+            "expected": self.expected(one),
+            "got": self.got(one, taken),
+            "difference": self.shown(one.difference, True),
+        }
+        yield text("rounds.line", verdict=text(f"rounds.as_{one.verdict}"), **told)
+        verdict = self.found.judge(taken, self.now).verdict
+        if verdict in ("stop", "watch"):
+            yield "  " + text(f"rounds.limits_{verdict}")
+
+    def marked(self, one: Marked) -> str:
+        told = {
+            "flank": text(f"flank.{one.flank}"),
+            "expected": pattern_words.centre(*one.expected),
+            "basis": self.basis(one.basis),
+        }
+        if one.got is None:
+            return text("rounds.mark_unread", **told)
+        key = f"rounds.as_{one.verdict}" if one.verdict else "rounds.as_model"
+        return text("rounds.mark", got=pattern_words.centre(*one.got), verdict=text(key), **told)
+
+    def block(self, one: Round) -> Iterator[str]:
+        """One round, line by line."""
+        yield self.title(one)
+        yield "  " + text("rounds.in_place", gaskets="; ".join(self.gasket(each) for each in one.gaskets))
+        yield from ("  " + self.change(*pair) for pair in one.changed)
+        for each in one.compared:
+            yield from ("  " + line for line in self.compared(one, each))
+        yield from ("  " + self.marked(each) for each in one.marks)
+        for name, (number, taken) in one.holds.items():
+            yield "  " + text("rounds.holds", title=self.found.reads[name].title, basis=self.basis(number), entry=taken.number)
+        yield from ("  " + line for line in suspects(one, self.found, self.reducer, self.now))
+
+
+def lines(found: Opened, now: Settings) -> Iterator[str]:
+    """The history of a job for a fitter: one block a round, the closing checks, what is open, what to put in next."""
+    yield from _lines(_Told(found, now))
+
+
+def _lines(told: _Told) -> Iterator[str]:
+    found, now = told.found, told.now
+    yield text("rounds.heading", machine=found.planned.title, count=sum(1 for one in told.rounds if one.number))
+    if not told.rounds:
+        yield text("rounds.none")
+    for one in told.rounds:
+        yield ""
+        yield from told.block(one)
+    yield ""
+    yield text("rounds.closing")
+    for check in checks(found, now):
+        yield "  " + text(
+            "rounds.check_line", mark=text(f"rounds.{'is_done' if check.done else 'is_open'}"), title=check.title, says=check.says
+        )
+    yield from untold(found)
+    missing = list(still_open(found, now))
+    if missing:
+        yield ""
+        yield text("record.open")
+        yield from (f"  {line}" for line in missing)
+    if told.rounds:
+        yield ""
+        yield text("rounds.next")
+        yield from (f"  {line}" for line in _next(told))
+
+
+def _next(told: _Told) -> Iterator[str]:
+    last = told.rounds[-1]
+    if last.wrong:
+        yield text("rounds.find_first", round=told.title(last))
+    yield from told.next.lines(told.found, told.now)
+
+
+def report(found: Opened, now: Settings) -> dict[str, Any]:
+    """What `record rounds --json` prints."""
+    told = _Told(found, now)
+    return {
+        "machine": found.planned.title,
+        "record": str(found.record.path),
+        "rounds": [_round(told, one) for one in told.rounds],
+        "closing": [{"key": one.key, "title": one.title, "done": one.done, "says": one.says, "entry": one.entry} for one in checks(found, now)],
+        "open": list(still_open(found, now)),
+        "next": _move(told) if told.rounds else None,
+        "text": list(_lines(told)),
+    }  # fmt: skip
+
+
+def _round(told: _Told, one: Round) -> dict[str, Any]:
+    return {
+        "number": one.number,
+        "verdict": one.verdict,
+        "gaskets": [{"name": each.gasket, "thickness": each.thickness, "clamped": each.clamped, "entry": each.entry} for each in one.gaskets],
+        "changed": [{"name": new.gasket, "from": old.thickness, "to": new.thickness, "clamped_change": new.clamped - old.clamped}
+                    for old, new in one.changed],
+        "readings": [
+            {
+                "read": each.read, "basis": each.basis, "expected": each.expected, "band": list(each.band), "at_most": each.at_most,
+                "read_value": each.got, "runout": each.runout, "difference": each.difference, "allowed": each.allowed,
+                "verdict": each.verdict, "entry": each.entry,
+            }
+            for each in one.compared
+        ],
+        "marks": [
+            {"flank": each.flank, "basis": each.basis, "expected": list(each.expected), "read": each.got and list(each.got), "verdict": each.verdict}
+            for each in one.marks
+        ],
+        "holds": [{"read": name, "round": number, "entry": taken.number} for name, (number, taken) in one.holds.items()],
+        "suspects": list(suspects(one, told.found, told.reducer, told.now)),
+    }  # fmt: skip
+
+
+def _move(told: _Told) -> dict[str, Any]:
+    found, answer = told.next, told.next.answer
+    procedure, title = told.found.planned.procedure, told.found.planned.title
+    return {
+        "gaskets": found.gaskets,
+        "wanted_first": list(found.why),
+        "adjust": None if answer is None else adjusting_listing.report(answer, found.reducer, procedure, title, told.now.units),
+    }
+
+
+def table(found: Opened, now: Settings) -> list[dict[str, Any]]:
+    """How the machine was brought inside its limits, a row a round, for the report."""
+    told = _Told(found, now)
+    return [_row(told, one) for one in told.rounds]
+
+
+def _row(told: _Told, one: Round) -> dict[str, Any]:
+    return {
+        "round": told.title(one),
+        "gaskets": [_short(told, each) for each in one.gaskets],
+        "rows": [*(_figures(told, each) for each in one.compared if each.got is not None),
+                 *(_place(told, each) for each in one.marks if each.got is not None)],
+    }  # fmt: skip
+
+
+def _short(told: _Told, one: InPlace) -> str:
+    return text("rounds.short_gasket", gasket=text(f"part.{one.gasket}"), size=told.shown(one.thickness))
+
+
+def _figures(told: _Told, one: Compared) -> Mapping[str, str]:
+    return {
+        "what": told.found.reads[one.read].title,
+        "expected": text("rounds.short_expected", value=told.shown(one.expected), allowed=told.shown(one.allowed)),
+        "read": told.shown(one.got or 0.0),
+        "difference": told.shown(one.difference or 0.0, True),
+        "verdict": one.verdict,
+    }
+
+
+def _place(told: _Told, one: Marked) -> Mapping[str, str]:
+    apart = one.difference or ()
+    return {
+        "what": text("rounds.short_mark", flank=text(f"flank.{one.flank}")),
+        "expected": pattern_words.short(*one.expected),
+        "read": pattern_words.short(*(one.got or (0.0, 0.0))),
+        "difference": "/".join(units.figure(share, "+.0f").replace("-", "\u2212") for share in apart) + " %",
+        "verdict": one.verdict,
+    }
