@@ -16,7 +16,7 @@ from geometry.machine import Gasket, Size
 from geometry.reducer import Reducer
 from scenes import adjusting, adjusting_listing, mark_words
 from scenes.callouts.bench import verdict_of
-from scenes.callouts.gaskets import MOST_LEAVES, TARGET_SHARE, THINNEST, stock_of
+from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
 from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
 from scenes.frame import Verdict
@@ -201,7 +201,11 @@ class _Judge:
         told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(free, 0.0))}
         tolerance = TARGET_SHARE * half
         thick = free >= THINNEST
-        choice = shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=tolerance, most_leaves=MOST_LEAVES) if thick else None
+        choice = (
+            shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=tolerance, most_leaves=stock.most_leaves)
+            if thick
+            else None
+        )
         if choice is None or choice.best is None:
             return text("record.now_no_stack", **told)
         leaves = " + ".join(f"{count} x {self.shown(size)}" for size, count in choice.best.leaves)
