@@ -60,6 +60,11 @@ def derived(name: str, **changes: Any) -> Explainer:
     return Explainer(accept(data))
 
 
+@cache
+def shipped(name: str) -> Explainer:
+    return derived(name)
+
+
 def pack(size: str, leaves: list[str] | None = None) -> dict[str, Any]:
     """A pack of metal leaves."""
     return {"thickness": size, "compression": "0 %", **({"stock": leaves} if leaves else {})}
@@ -143,7 +148,7 @@ def test_the_shims_are_the_mean_of_the_gaps_less_the_preload(row: Row, tmp_path:
 
 def another_mark(row: Row, old: float, new: float, path: Path) -> float:
     """How much the program makes the pinion's pack thicker when a set with another mounting distance [in] goes in [in]."""
-    size, drawn = row.number("pack"), derived("slipway")
+    size, drawn = row.number("pack"), shipped("slipway")
     chain = drawn.reducer(drawn.start_settings()).chain("pinion_running")
     stands = sum(link.sign * link.nominal for link in chain.links) + size * INCH - drawn.machine.gaskets.pinion_gasket.clamped
     before = derived(
@@ -166,7 +171,7 @@ def test_a_set_with_another_mounting_distance_changes_the_pack_by_the_difference
 
 @pytest.mark.parametrize("row", manual("another mark"))
 def test_marks_of_another_set_in_thousandths_change_the_pack_by_their_difference(row: Row, tmp_path: Path) -> None:
-    distance = derived("slipway").machine.gears.pinion_mounting_distance.nominal / INCH
+    distance = shipped("slipway").machine.gears.pinion_mounting_distance.nominal / INCH
     old, new = (distance + row.number(name) / 1000.0 for name in ("old", "new"))
     sign = -1.0 if "behind the inner bearing" in row.quantity else 1.0
     row.near(sign * another_mark(row, old, new, tmp_path / "a"))
@@ -193,7 +198,7 @@ def test_readings_move_the_member_that_the_manual_moves(row: Row, tmp_path: Path
 def test_a_gasket_moves_the_mark_as_the_manual_says(row: Row, tmp_path: Path) -> None:
     """The new gasket is read at four points; the mean of drive and coast is compared, as the manuals tell no flanks apart."""
     member, ((axis, goal),) = row.given["member"], row.expected_texts.items()
-    explainer = derived("millrace")
+    explainer = shipped("millrace")
     old = getattr(explainer.machine.gaskets, f"{member}_gasket").thickness
     thicker = (
         next(how for (gasket, how), way in WAY.items() if gasket == f"{member}_gasket" and way == row.given["way"]) == "thicker"
@@ -278,7 +283,7 @@ def test_a_measured_gasket_is_reckoned_with_as_it_clamps(row: Row, tmp_path: Pat
 @pytest.mark.parametrize("row", cases("DIA", "indicator reading at radius"))
 def test_a_dial_at_another_radius_is_brought_to_the_pitch_circle(row: Row) -> None:
     """The radii are the row's times what makes its r this gear's: only their ratio counts."""
-    explainer = derived("millrace")
+    explainer = shipped("millrace")
     built = explainer.reducer(explainer.start_settings())
     scale = built.blank.outer_diameters[GEAR] / 2.0 / row.number("r")
     (read,) = adjusting.readings(built, adjusting.Read((row.value,), at_radius=row.number("Ri") * scale))
