@@ -19,7 +19,7 @@ from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
 SIDES: tuple[tuple[State, ...], ...] = (("found",), PUT_IN)
-SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "free_turning")
+SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "turning_feel")
 """What the job is about: told whether it was read or not."""
 PLAYS = (("high_speed_end_play", "high_speed_float_gasket"), ("low_speed_end_play", "low_speed_float_gasket"))
 """End plays, and the gasket whose line they are drawn with."""

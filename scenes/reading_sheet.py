@@ -11,7 +11,7 @@ from typing import Any
 
 from calc import units
 from geometry.joints import Fit, Limits
-from scenes import timeplan
+from scenes import feel, timeplan
 from scenes.explain import Explainer
 from scenes.reads import AGREED, BLANKS, COUNTED, FEELER, WRITTEN
 from scenes.settings import Settings
@@ -105,6 +105,7 @@ def _told(explainer: Explainer, now: Settings) -> dict[str, str]:
     reducer = explainer.reducer(now)
     packers = str(sum(part.name.startswith("packer_") for part in reducer.parts))
     told = {"packers_in": packers, "packers_out": packers, "flange_gap": units.show(FLANGE_GAP, "length", now.units, digits=2)}
+    told |= dict.fromkeys(feel.FELT, text("feel.choices", feels=", ".join(feel.FEELS)))
     return told | ({"set_number": reducer.machine.gears.set_number} if reducer.machine.gears.set_number else {})
 
 
@@ -112,7 +113,7 @@ def _kind(read: str) -> str:
     """What a reading is written down as."""
     if read in FEELER:
         return "feeler"
-    if read in WRITTEN:
+    if read in WRITTEN or read in feel.FELT:
         return "words"
     return "choice" if read in AGREED else "count" if read in COUNTED else "pattern" if read == "pattern" else "value"
 

@@ -13,11 +13,11 @@ from typing import Any, Literal
 from calc import refusal, units
 from geometry.fields import Fitted, Record
 from geometry.machine import GASKET_RANGE, Gasket, Machine, Size
-from scenes import mark_words
+from scenes import feel, mark_words
 from scenes.procedure import Procedure
 from scenes.wording import text
 
-Kind = Literal["length", "torque", "count", "agreed", "words", "marks"]
+Kind = Literal["length", "torque", "count", "agreed", "words", "marks", "feel"]
 AGREED = frozenset(
     {
         "zero_energy",
@@ -94,6 +94,8 @@ def kind_of(name: str) -> Kind:
         return "words"
     if name == "pattern":
         return "marks"
+    if name in feel.FELT:
+        return "feel"
     return "torque" if name.endswith("_screw") else "length"
 
 
@@ -169,6 +171,8 @@ def _value(read: Read, given: str) -> list[float]:
         raise ValueError(text("record.no_tick"))
     if len(given) > MOST_WORDS:
         raise ValueError(text("record.too_long", most=MOST_WORDS))
+    if read.kind == "feel":
+        feel.felt(given)
     if read.kind == "marks":
         mark_words.place(mark_words.flank(given)[1])
     return []

@@ -14,7 +14,7 @@ from geometry.fields import Fitted
 from geometry.joints import Chain, ScrewJoint
 from geometry.machine import Gasket, Size
 from geometry.reducer import Reducer
-from scenes import adjusting, adjusting_listing, mark_words
+from scenes import adjusting, adjusting_listing, feel, mark_words
 from scenes.callouts.bench import verdict_of
 from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
 from scenes.callouts.hot import FEELER as LEAF
@@ -111,6 +111,8 @@ class _Judge:
             return self._counted()
         if self.read.kind == "words":
             return self._written()
+        if self.read.kind == "feel":
+            return self._felt()
         return self._marked() if self.read.kind == "marks" else self._measured()
 
     def shown(self, value: float, signed: bool = False) -> str:
@@ -248,6 +250,15 @@ class _Judge:
         return Judgement(
             "fine" if same else "stop", (text("record.says_set", marked=marked),), () if same else (text("record.now_set"),)
         )
+
+    def _felt(self) -> Judgement:
+        given = self.taken.typed
+        told = tuple(feel.says(given, self.reducer.machine.gears))
+        return Judgement("stop" if feel.tight(given) else "fine", told, tuple(feel.now(given, self._last)))
+
+    def _last(self, name: str) -> tuple[str, ...]:
+        taken = self.job.latest(name, *self.side)
+        return () if taken is None else taken.typed
 
     def _marked(self) -> Judgement:
         drive, coast = marks_of(self.taken)

@@ -47,6 +47,7 @@ def test_every_reading_of_every_step_can_be_recorded(explainer: Explainer) -> No
     assert asked <= set(reads)
     assert {"gaskets.pinion_gasket", "high_speed_shaft.bearing_seat", "bearing_marks", "match_marks"} <= set(reads)
     typed = {"length": "0.2 mm", "torque": "40 N m", "count": "3", "agreed": "yes", "words": "as drawn", "marks": "drive toe"}
+    typed["feel"] = "even"
     for read in reads.values():
         step = read.steps[0] if read.steps else ""
         assert record.reading(read, [typed[read.kind]], "fitting", initials="AB", step=step)["values"] == [typed[read.kind]], (
@@ -303,6 +304,7 @@ def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(
             "agreed": ["yes"],
             "words": [str(millrace.machine.gears.set_number)],
             "marks": ["drive centre", "coast centre"],
+            "feel": ["even"],
         }
         leaf = ["0 mm"] * read.wanted if "gap" in read.name or read.name == "end_face_step" else [middle] * read.wanted
         found = put(millrace, path, read.name, *values.get(read.kind, leaf), state="left", step=step)
@@ -329,6 +331,7 @@ def test_whatever_is_accepted_can_be_told_again(explainer: Explainer, tmp_path: 
     dimensions = [read for read in found.reads.values() if read.dimension]
     for read in [read for read in found.reads.values() if not read.dimension] + dimensions[::8]:
         ends = {"length": ["0 mm", "5 mm"], "torque": ["0 N m", "20000 N m"], "count": ["0", "9999"], "agreed": ["no", "yes"]}
+        ends["feel"] = ["free", "tight everywhere"]
         for value in ends.get(read.kind, ["drive toe"] if read.kind == "marks" else ["x"]):
             if not (read.name.startswith("gaskets.") and value == "0 mm"):
                 found.record.add(record.reading(read, [value], "left", initials="AB", step=read.steps[0] if read.steps else ""))
