@@ -13,7 +13,7 @@ from typing import Any, Literal
 from calc import refusal, units
 from geometry.fields import Fitted, Record
 from geometry.machine import GASKET_RANGE, Gasket, Machine, Size
-from scenes import feel, mark_words
+from scenes import dial, feel, mark_words
 from scenes.procedure import Procedure
 from scenes.wording import text
 
@@ -70,13 +70,14 @@ MOST_WORDS = 400
 @dataclass(frozen=True)
 class Read:
     """A reading: its name in a record, what it is, how many values it wants at least, the steps that ask for it (none for a dimension
-    of the machine file), whether its place in the machine file can take it."""
+    of the machine file), whether its place in the machine file can take it, the radius at which a backlash is stated [mm]."""
 
     name: str
     kind: Kind
     wanted: int = 1
     steps: tuple[str, ...] = ()
     dimension: bool = False
+    pitch: float = 0.0
 
     @property
     def title(self) -> str:
@@ -104,7 +105,8 @@ def known(machine: Machine, procedure: Procedure) -> dict[str, Read]:
     found: dict[str, Read] = {}
     for name in dict.fromkeys(name for step in procedure.steps.values() for name in step.reads):
         steps = tuple(one for one in procedure.order if name in procedure.steps[one].reads)
-        found[name] = Read(name, kind_of(name), {**BLANKS, **FEELER}.get(name, 1), steps)
+        pitch = machine.gears.module * machine.gears.gear_teeth / 2.0 if name in dial.DIALLED_AT else 0.0
+        found[name] = Read(name, kind_of(name), {**BLANKS, **FEELER}.get(name, 1), steps, pitch=pitch)
     for name in (*FOUND, *SIGNED):
         found.setdefault(name, Read(name, kind_of(name)))
     for name, field in _dimensions(machine, ""):
@@ -158,11 +160,12 @@ def _range(read: Read) -> tuple[float, float]:
 def _value(read: Read, given: str) -> list[float]:
     if read.kind in ("length", "torque"):
         low, high = _range(read)
-        value = units.read(given, read.kind)
+        shown, radius = dial.split(given) if read.pitch else (given, "")
+        value = units.read(shown, read.kind)
         if not low <= value <= high:
             least, most = (units.typed(limit, read.kind, "mm") for limit in (low, high))
             raise ValueError(text("record.out_of_range", least=least, most=most))
-        return [value]
+        return [dial.at_pitch_circle(value, radius, read.pitch)]
     if read.kind == "count":
         if not (given.strip().isascii() and given.strip().isdecimal() and len(given.strip()) < 5):
             raise ValueError(text("record.no_count"))

@@ -14,7 +14,7 @@ from geometry.fields import Fitted
 from geometry.joints import Chain, ScrewJoint
 from geometry.machine import Gasket, Size
 from geometry.reducer import Reducer
-from scenes import adjusting, adjusting_listing, feel, mark_words
+from scenes import adjusting, adjusting_listing, dial, feel, mark_words
 from scenes.callouts.bench import verdict_of
 from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
 from scenes.callouts.hot import FEELER as LEAF
@@ -123,6 +123,8 @@ class _Judge:
         taken, read = self.taken, self.read
         limits = limits_of(self.explainer.reducer(self.now) if read.dimension else self.reducer, read)
         says, now, verdict = [], [], ""
+        if dial.elsewhere(read.name, taken.typed):
+            says.append(text("record.says_radius", radius=self.shown(read.pitch)))
         if len(taken.values) > 1:
             values = {"low": self.shown(min(taken.values)), "high": self.shown(max(taken.values)), "count": len(taken.values)}
             says.append(text("record.says_several", mean=self.shown(taken.mean), **values))

@@ -281,13 +281,41 @@ def test_a_measured_gasket_is_reckoned_with_as_it_clamps(row: Row, tmp_path: Pat
 
 
 @pytest.mark.parametrize("row", cases("DIA", "indicator reading at radius"))
-def test_a_dial_at_another_radius_is_brought_to_the_pitch_circle(row: Row) -> None:
+def test_a_dial_at_another_radius_is_brought_to_the_pitch_circle(row: Row, tmp_path: Path) -> None:
     """The radii are the row's times what makes its r this gear's: only their ratio counts."""
     explainer = shipped("millrace")
-    built = explainer.reducer(explainer.start_settings())
-    scale = built.blank.outer_diameters[GEAR] / 2.0 / row.number("r")
-    (read,) = adjusting.readings(built, adjusting.Read((row.value,), at_radius=row.number("Ri") * scale))
-    assert read.backlash == pytest.approx(row.number("jt"), abs=row.tolerance.value)
+    pitch = explainer.reducer(explainer.start_settings()).blank.outer_diameters[GEAR] / 2.0
+    at = row.number("Ri") * pitch / row.number("r")
+    found = put(explainer, tmp_path / "a", "backlash", *[f"{row.value} mm at {at!r} mm"] * 4)
+    assert found.job.taken[0].values == pytest.approx((row.number("jt"),) * 4, abs=row.tolerance.value)
+    judged = said(found)
+    assert (
+        judged.verdict == "fine"
+        and judged.says[0] == f"Read at another radius: brought to the large-end pitch circle, radius {pitch:.3f} mm."
+    )
+    same = adjusting.readings(reducer(found), adjusting.Read((row.value,), at_radius=at))  # what `adjust` makes of it
+    assert found.job.taken[0].values[0] == pytest.approx(same[0].backlash, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("0.2 mm at 0.5 mm", "accepted: 1.000 mm to 5000.000 mm"),
+        ("0.2 mm at 150", "150"),
+        ("6 mm at 900 mm", "accepted: 0.000 mm to 5.000 mm"),
+    ],
+)
+def test_a_radius_that_is_none_is_refused(typed: str, told: str, tmp_path: Path) -> None:
+    read = opened(shipped("millrace"), tmp_path / "a").reads["backlash"]
+    with pytest.raises(ValueError, match="backlash '") as refused:
+        record.reading(read, [typed], "left", initials="AB", step="backlash")
+    assert told in str(refused.value)
+
+
+def test_only_backlash_has_a_radius(tmp_path: Path) -> None:
+    read = opened(shipped("millrace"), tmp_path / "a").reads["high_speed_end_play"]
+    with pytest.raises(ValueError, match="0.05 mm at 150 mm"):
+        record.reading(read, ["0.05 mm at 150 mm"], "left", initials="AB", step="hs_end_play")
 
 
 TEETH = {18: (54, "6.8 mm"), 14: (39, "8.5 mm")}
