@@ -1,7 +1,7 @@
 """How a pair feels that is turned by hand: what was felt, what that says, where to look first. Common practice, no source.
 
 A tight spot is told by how often it comes: what turns with the pinion comes round once in its turn, what turns with the gear once in the
-gear's. Contents: `FELT`, `FEELS`, `felt`, `tight`, `says`, `now`.
+gear's. Contents: `FELT`, `FEELS`, `felt`, `tight`, `choices`, `says`, `now`.
 """
 
 from __future__ import annotations
@@ -36,6 +36,12 @@ def felt(given: str) -> str:
 def tight(given: Sequence[str]) -> bool:
     """Whether anything was felt that must be found before the job goes on."""
     return any(felt(one).startswith("tight") for one in given)
+
+
+def choices() -> str:
+    """What can be felt, as it is typed, the good first."""
+    good, bad = (", ".join(one for one in FEELS if tight([one]) == bad) for bad in (False, True))
+    return text("feel.choices", good=good, bad=bad)
 
 
 def says(given: Sequence[str], gears: Gears) -> Iterator[str]:

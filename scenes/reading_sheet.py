@@ -105,7 +105,7 @@ def _told(explainer: Explainer, now: Settings) -> dict[str, str]:
     reducer = explainer.reducer(now)
     packers = str(sum(part.name.startswith("packer_") for part in reducer.parts))
     told = {"packers_in": packers, "packers_out": packers, "flange_gap": units.show(FLANGE_GAP, "length", now.units, digits=2)}
-    told |= dict.fromkeys(feel.FELT, text("feel.choices", feels=", ".join(feel.FEELS)))
+    told |= dict.fromkeys(feel.FELT, feel.choices())
     return told | ({"set_number": reducer.machine.gears.set_number} if reducer.machine.gears.set_number else {})
 
 

@@ -38,7 +38,7 @@ def test_the_closing_checks_ask_how_the_pair_feels(explainer: Explainer, tmp_pat
     number, now = explainer.procedure.steps[STEP].number, explainer.start_settings()
 
     def still_open(found: Opened) -> list[str]:
-        return [line for line in record_listing.still_open(found, now) if line.startswith(f"Step {number}: How the pair feels")]
+        return [line for line in record_listing.still_open(found, now) if line.startswith(f"Step {number}: Feel of the pair")]
 
     assert "not read" in still_open(opened(explainer, tmp_path / "a"))[0]
     assert "not in order" in still_open(put(explainer, tmp_path / "a", "turning_feel", "tight gear"))[0]

@@ -103,8 +103,9 @@ def figures(row: Row, name: str) -> list[float]:
     return [float(one) for one in re.findall(r"\d+\.\d+", row.given[name])]
 
 
+@pytest.mark.parametrize("state", ["fitting", "found"])
 @pytest.mark.parametrize("row", manual("shims under a cover"))
-def test_the_shims_are_the_gap_without_them_and_the_clearance(row: Row, tmp_path: Path) -> None:
+def test_the_shims_are_the_gap_without_them_and_the_clearance(row: Row, state: str, tmp_path: Path) -> None:
     """Read with 0.090 in of shims in, too many: the play is then what they exceed the gap by. The program aims at the middle of the limits."""
     least, most, gap = row.number("least"), row.number("most"), row.number("gap")
     leaves = [f"{size} in" for size in figures(row, "leaves")]
@@ -113,8 +114,8 @@ def test_the_shims_are_the_gap_without_them_and_the_clearance(row: Row, tmp_path
         limits__high_speed_end_play=[f"{least} in", f"{most} in"],
         gaskets__high_speed_float_gasket=pack("0.1 in", leaves),
     )
-    put(explainer, tmp_path / "a", "gaskets.high_speed_float_gasket", *["0.090 in"] * 4)
-    judged = said(put(explainer, tmp_path / "a", "high_speed_end_play", *[f"{0.090 - gap:.3f} in"] * 3))
+    put(explainer, tmp_path / "a", "gaskets.high_speed_float_gasket", *["0.090 in"] * 4, state=state)
+    judged = said(put(explainer, tmp_path / "a", "high_speed_end_play", *[f"{0.090 - gap:.3f} in"] * 3, state=state))
     told = " ".join(judged.now)
     assert judged.verdict == "stop"
     row.near(float(re.search(r"([\d.]+) in free", told)[1]))  # type: ignore[index]
