@@ -152,11 +152,16 @@ def another_mark(row: Row, old: float, new: float, path: Path) -> float:
     size, drawn = row.number("pack"), shipped("slipway")
     chain = drawn.reducer(drawn.start_settings()).chain("pinion_running")
     stands = sum(link.sign * link.nominal for link in chain.links) + size * INCH - drawn.machine.gaskets.pinion_gasket.clamped
+    missing, sleeve = old * INCH - stands, drawn.machine.spacers.high_speed_sleeve.nominal
+    near = {"spacers__high_speed_sleeve": of_chain(sleeve - missing)}
+    far = {"case__end_face": of_chain(drawn.machine.case.end_face.nominal + missing)}
+    distance = {"size": f"{old!r} in", "plus": "0 in", "minus": "0 in"}
     before = derived(
-        "slipway", gaskets__pinion_gasket=pack(f"{size} in"),
-        gears__pinion_mounting_distance={"size": f"{old!r} in", "plus": "0 in", "minus": "0 in"},
-        case__end_face=of_chain(drawn.machine.case.end_face.nominal + old * INCH - stands),
-    )  # fmt: skip
+        "slipway",
+        gaskets__pinion_gasket=pack(f"{size} in"),
+        gears__pinion_mounting_distance=distance,
+        **(near if abs(missing) < 3.0 else far),
+    )
     step, key = "pinion_gasket", "gasket.pinion_gasket.choice"
     assert noted(opened(before, path), step, key).value / INCH == pytest.approx(size, abs=1e-6)  # the old set stands right
     found = put(before, path, "gears.pinion_mounting_distance", f"{new!r} in")
