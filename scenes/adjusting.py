@@ -19,7 +19,7 @@ from calc.diagnosis import Target, search_reach
 from calc.readings import BACKLASH_SIGMA, FEWEST_FOR_RUNOUT, Mark, Reading
 from geometry.machine import Gasket
 from geometry.reducer import Reducer
-from scenes.callouts.gaskets import MOST_LEAVES, stock_of
+from scenes.callouts.gaskets import stock_of
 from scenes.dismantling import Dismantling, to_reach
 from scenes.positions import Positions, positions
 from scenes.procedure import Procedure
@@ -95,7 +95,7 @@ def packs(reducer: Reducer) -> tuple[Pack, Pack]:
         sign = 1 if reducer.chain(chain).per_gasket > 0.0 else -1
         stock = stock_of(reducer.machine, item)
         now = item.clamped / (1.0 - stock.compression)  # the present pack as if it were made of that stock
-        made.append(Pack(now, stock.sizes, sign, stock.compression, MOST_LEAVES))
+        made.append(Pack(now, stock.sizes, sign, stock.compression, stock.most_leaves))
     return made[0], made[1]
 
 

@@ -26,7 +26,7 @@ CLOSING = {
     "oil": ("oil_filled",),
     "locks": ("locks_counted", "locks"),
 }
-"""Each check and the readings that answer it; of several the first that was read, else the first that this job has."""
+"""Each check and the readings that answer it; of several the first that this job has."""
 
 
 @dataclass(frozen=True)
@@ -48,8 +48,7 @@ def checks(found: Opened, now: Settings) -> tuple[Check, ...]:
 def _checks(found: Opened, now: Settings) -> Iterator[Check]:
     for key, names in CLOSING.items():
         title = text(f"rounds.check_{key}")
-        asked = [found.reads[name] for name in names if name in found.reads]
-        read = next((one for one in asked if found.job.latest(one.name, *PUT_IN)), asked[0] if asked else None)
+        read = next((found.reads[name] for name in names if name in found.reads), None)
         if read is None:
             yield Check(key, title, False, text("rounds.not_asked"))
             continue

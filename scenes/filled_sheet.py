@@ -61,7 +61,7 @@ def _row(number: str, title: str, lines: Sequence[dict[str, Any]]) -> dict[str, 
 def _line(found: Opened, now: Settings, read: Read, states: Sequence[State]) -> dict[str, Any]:
     """A line for a reading that no step of the sheet has, in one state of the machine."""
     limits = limits_of((found.planned if read.dimension else found.present).reducer(now), read)
-    kinds = {"agreed": "choice", "words": "words", "marks": "pattern"}
+    kinds = {"agreed": "choice", "words": "words", "feel": "words", "marks": "pattern"}
     return {
         "what": read.title,
         "expected": "",

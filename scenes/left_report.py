@@ -22,7 +22,7 @@ from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
 SIDES: tuple[tuple[State, ...], ...] = (("found",), PUT_IN)
-SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "free_turning")
+SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "turning_feel")
 """What the job is about: told whether it was read or not."""
 LONGEST_WORD = 24
 """Signs without a blank that fit into a cell of the report."""

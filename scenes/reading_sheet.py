@@ -11,7 +11,7 @@ from typing import Any
 
 from calc import units
 from geometry.joints import Fit, Limits
-from scenes import timeplan
+from scenes import feel, timeplan
 from scenes.counted import locks, packers
 from scenes.explain import Explainer
 from scenes.reads import AGREED, COUNTED, FEELER, OF_THE_RUN, WRITTEN, kind_of, screw_counts, wanted_of
@@ -111,7 +111,7 @@ def _told(explainer: Explainer, now: Settings) -> dict[str, str]:
     reducer = explainer.reducer(now)
     count = str(packers(reducer))
     told = {"packers_in": count, "packers_out": count, "locks_counted": str(sum(locks(reducer)))}
-    told |= {"flange_gap": units.show(FLANGE_GAP, "length", now.units, digits=2)}
+    told |= {"flange_gap": units.show(FLANGE_GAP, "length", now.units, digits=2)} | dict.fromkeys(feel.FELT, feel.choices())
     return told | ({"set_number": reducer.machine.gears.set_number} if reducer.machine.gears.set_number else {})
 
 
@@ -119,7 +119,7 @@ def _kind(read: str) -> str:
     """What a reading is written down as."""
     if read in FEELER:
         return "feeler"
-    if read in WRITTEN:
+    if read in WRITTEN or read in feel.FELT:
         return "words"
     if OF_THE_RUN.get(read) == "run":
         return "run"

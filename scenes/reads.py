@@ -16,11 +16,11 @@ from geometry.fields import Fitted, Record
 from geometry.joints import ScrewJoint
 from geometry.machine import GASKET_RANGE, Gasket, Machine, Size
 from geometry.reducer import assemble
-from scenes import mark_words, read_titles
+from scenes import dial, feel, mark_words, read_titles
 from scenes.procedure import Procedure
 from scenes.wording import text
 
-Kind = Literal["length", "torque", "time", "volume", "run", "count", "agreed", "words", "marks"]
+Kind = Literal["length", "torque", "time", "volume", "run", "count", "agreed", "words", "marks", "feel"]
 AGREED = frozenset(
     {
         "zero_energy",
@@ -83,13 +83,14 @@ MOST_WORDS = 400
 @dataclass(frozen=True)
 class Read:
     """A reading: its name in a record, what it is, how many values it wants at least, the steps that ask for it (none for a dimension
-    of the machine file), whether its place in the machine file can take it."""
+    of the machine file), whether its place in the machine file can take it, the radius at which a backlash is stated [mm]."""
 
     name: str
     kind: Kind
     wanted: int = 1
     steps: tuple[str, ...] = ()
     dimension: bool = False
+    pitch: float = 0.0
 
     @property
     def title(self) -> str:
@@ -109,6 +110,8 @@ def kind_of(name: str) -> Kind:
         return "marks"
     if name in OF_THE_RUN:
         return OF_THE_RUN[name]
+    if name in feel.FELT:
+        return "feel"
     return "torque" if name.endswith("_screw") else "length"
 
 
@@ -128,7 +131,8 @@ def known(machine: Machine, procedure: Procedure) -> dict[str, Read]:
     screws = screw_counts(machine)
     for name in dict.fromkeys(name for step in procedure.steps.values() for name in step.reads):
         steps = tuple(one for one in procedure.order if name in procedure.steps[one].reads)
-        found[name] = Read(name, kind_of(name), wanted_of(name, screws), steps)
+        pitch = machine.gears.module * machine.gears.gear_teeth / 2.0 if name in dial.DIALLED_AT else 0.0
+        found[name] = Read(name, kind_of(name), wanted_of(name, screws), steps, pitch=pitch)
     for name in (*FOUND, *SIGNED, *OLDER):
         found.setdefault(name, Read(name, kind_of(name)))
     for name, field in _dimensions(machine, ""):
@@ -198,7 +202,8 @@ def _value(read: Read, given: str) -> list[float]:
     if read.kind in ("length", "torque", "time", "volume"):
         several = _TIMES_OVER.fullmatch(given.strip()) if read.kind == "torque" else None
         count, one = (int(several[1]), several[2]) if several else (1, given)
-        return [_within(one, read.kind, _range(read))] * count
+        shown, radius = dial.split(one) if read.pitch else (one, "")
+        return [dial.at_pitch_circle(_within(shown, read.kind, _range(read)), radius, read.pitch)] * count
     if read.kind == "run":
         pair = _RUN.fullmatch(given.strip())
         if pair is None:
@@ -212,6 +217,8 @@ def _value(read: Read, given: str) -> list[float]:
         raise ValueError(text("record.no_tick"))
     if len(given) > MOST_WORDS:
         raise ValueError(text("record.too_long", most=MOST_WORDS))
+    if read.kind == "feel":
+        feel.felt(given)
     if read.kind == "marks":
         mark_words.place(mark_words.flank(given)[1])
     return []

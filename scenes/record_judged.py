@@ -15,14 +15,26 @@ from geometry.fields import Fitted
 from geometry.joints import Chain, ScrewJoint
 from geometry.machine import Gasket, Machine, Size
 from geometry.reducer import Reducer
-from scenes import adjusting, adjusting_listing, counted, first_run, instruments, mark_words, temperatures, torques
+from scenes import (
+    adjusting,
+    adjusting_listing,
+    counted,
+    dial,
+    feel,
+    first_run,
+    instruments,
+    mark_words,
+    record_words,
+    temperatures,
+    torques,
+)
 from scenes.callouts.bench import verdict_of
-from scenes.callouts.gaskets import MOST_LEAVES, TARGET_SHARE, THINNEST, stock_of
+from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
 from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
 from scenes.frame import Verdict
 from scenes.gasket_changes import moved_since
-from scenes.reads import FEELER, Read, field_at
+from scenes.reads import FEELER, Read, field_at, kind_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
 from scenes.step_limits import Limits, of_step
@@ -133,6 +145,8 @@ class _Judge:
             return Judgement(*first_run.judged(self.taken.values, self.read.wanted, self.now.units))
         if self.read.kind == "torque":
             return self._tightened()
+        if self.read.kind == "feel":
+            return self._felt()
         return self._marked() if self.read.kind == "marks" else self._measured()
 
     def shown(self, value: float, signed: bool = False) -> str:
@@ -152,6 +166,8 @@ class _Judge:
         reducer = self.explainer.reducer(self.now) if read.dimension else self.reducer
         limits = limits_of(reducer, read, arrives, min(taken.values))
         says, now, verdict = [], [], ""
+        if dial.elsewhere(read.name, taken.typed):
+            says.append(text("record.says_radius", radius=self.shown(read.pitch)))
         if len(taken.values) > 1:
             values = {"low": self.shown(min(taken.values)), "high": self.shown(max(taken.values)), "count": len(taken.values)}
             says.append(text("record.says_several", mean=self.shown(taken.mean), **values))
@@ -261,6 +277,15 @@ class _Judge:
             "fine" if same else "stop", (text("record.says_set", marked=marked),), () if same else (text("record.now_set"),)
         )
 
+    def _felt(self) -> Judgement:
+        given = self.taken.typed
+        told = tuple(feel.says(given, self.reducer.machine.gears))
+        return Judgement("stop" if feel.tight(given) else "fine", told, tuple(feel.now(given, self._last)))
+
+    def _last(self, name: str) -> tuple[str, ...]:
+        taken = self.job.latest(name, *self.side)
+        return () if taken is None else (record_words.told(Read(name, kind_of(name)), taken.typed),)
+
     def _marked(self) -> Judgement:
         drive, coast = marks_of(self.taken)
         both = drive is not None and coast is not None
@@ -284,7 +309,7 @@ def other_gasket(reducer: Reducer, chain: Chain, change: float, half: float) -> 
     free = (item.clamped + change / chain.per_gasket) / (1.0 - stock.compression)
     if free < THINNEST:
         return OtherGasket(chain.gasket, item, free, None)
-    choice = shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=MOST_LEAVES)
+    choice = shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=stock.most_leaves)
     return OtherGasket(chain.gasket, item, free, choice.best)
 
 

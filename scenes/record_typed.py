@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from calc import units
-from scenes import instruments, measurable, record, record_words, temperatures
+from scenes import dial, feel, instruments, measurable, record, record_words, temperatures
 from scenes.reads import Read, typed
 from scenes.record import STATES, Taken
 from scenes.record_judged import Judgement, limits_of
@@ -47,7 +47,9 @@ def asked(found: Opened, read: Read, step: str, now: Settings) -> dict[str, Any]
         hints.append(text("page.record_unit", unit=_unit(found, read, now)))
     if read.wanted > 1 and read.kind != "run":
         hints.append(text("page.record_screws" if read.kind == "torque" else "page.record_places", count=read.wanted))
-    if read.kind in ("count", "marks", "run"):
+    if read.kind == "feel":
+        hints.append(feel.choices())
+    elif read.kind in ("count", "marks", "run"):
         hints.append(text(f"record.kind_{read.kind}"))
     return {"name": read.name, "title": titled(found, read, step), "hint": " · ".join(hints), "ticked": read.kind == "agreed"}
 
@@ -75,7 +77,10 @@ def values(found: Opened, read: Read, given: str, now: Settings) -> list[str]:
         return parts
     unit = _unit(found, read, now)
     bare = _SCREWS if read.kind == "torque" else _BARE
-    return record_words.kept(read, [f"{one} {unit}" if bare.fullmatch(one) else one for one in parts])
+    kept = record_words.kept(read, parts)
+    pieces = [[piece for piece in dial.split(one) if piece] if read.pitch else [one] for one in kept]
+    whole = (" at ".join(f"{one} {unit}" if bare.fullmatch(one) else one for one in some) for some in pieces)
+    return record_words.kept(read, list(whole))
 
 
 def how(instrument: str, due: str, warm: str, now: Settings) -> How:

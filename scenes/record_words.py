@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 
 from calc.readings import ALONG_FACE, OVER_DEPTH
+from scenes import dial, feel
 from scenes.reads import YES, Read
 from scenes.wording import text
 
@@ -31,8 +32,13 @@ def told(read: Read, typed: Sequence[str]) -> str:
 
 
 def _kept(read: Read, given: str) -> str:
+    if read.name in dial.DIALLED_AT:
+        return " at ".join(_figure(one) for one in re.split(rf"\s+{text('record.at')}\s+", given.strip(), maxsplit=1))
     if read.kind in FIGURES:
-        return pointed(given) if given.count(",") == 1 and "." not in given else given
+        return _figure(given)
+    if read.kind == "feel":
+        bare = _bare(" ".join(given.replace("-", " ").replace(",", " ").split()))
+        return next((one for one in feel.FEELS if _bare(feel.word(one)) == bare), given)
     if read.kind == "run":
         return pointed(given)
     if read.kind not in ("agreed", "marks"):
@@ -47,8 +53,12 @@ def _kept(read: Read, given: str) -> str:
 
 
 def _told(read: Read, typed: str) -> str:
+    if read.name in dial.DIALLED_AT:
+        return f" {text('record.at')} ".join(one for one in dial.split(typed) if one).replace(".", _mark())
     if read.kind in FIGURES:
         return typed.replace(".", _mark())
+    if read.kind == "feel":
+        return feel.word(feel.felt(typed))
     if read.kind == "run":
         return typed.replace(".", _mark()).replace("deg", "°")
     if read.kind == "agreed":
@@ -62,6 +72,10 @@ def _told(read: Read, typed: str) -> str:
     spoken |= {other: spoken["centred"] for other in ("centre", "center", "centered", "middle")}
     found = re.sub(r"[A-Za-z][A-Za-z_-]*", lambda each: spoken.get(each[0].lower().replace("-", "_"), each[0]), typed)
     return re.sub(r"(?<=\d)\.(?=\d)", _mark(), re.sub(r"\s*,\s*", ", ", found))
+
+
+def _figure(given: str) -> str:
+    return pointed(given) if given.count(",") == 1 and "." not in given else given
 
 
 def pointed(given: str) -> str:

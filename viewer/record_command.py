@@ -39,7 +39,7 @@ def options(sub: argparse.ArgumentParser) -> None:
         "--reading", metavar="NAME", help="what was read: backlash, gaskets.pinion_gasket, high_speed_shaft.roller_seat ..."
     )
     sub.add_argument("--value", metavar="VALUE", action="append", default=[],
-                     help='what was read, with its unit; give it once for each place, push or screw; "8 x 60 N m" for eight screws alike; "20 min 48 degC" in the first run; a mark as "drive toe,low"')  # fmt: skip
+                     help='what was read, with its unit; give it once for each place, push or screw; "8 x 60 N m" for eight screws alike; "20 min 48 degC" in the first run; a mark as "drive toe,low"; a dial at another radius as "0.39 mm at 240 mm"')  # fmt: skip
     sub.add_argument(
         "--state", choices=record.STATES, default="fitting", help="as found, in the rebuild, as left (default fitting)"
     )

@@ -28,8 +28,8 @@ from scenes.procedure import MAIN_BENCH
 from scenes.tooth_contact import displacement
 from scenes.wording import text
 
-MOST_LEAVES = 3
-"""Most gaskets or leaves in one stack: common practice, no source."""
+MOST_GASKETS = 3
+"""Most gaskets that give in one stack: common practice, no source. Metal leaves don't give: `calc.shims.MOST_LEAVES`."""
 THINNEST = 0.01
 """Thinnest leaf that counts [mm]: common practice, no source."""
 TARGET_SHARE = 0.5
@@ -118,6 +118,11 @@ class Stock:
     compression: float
     kind: Literal["own", "leaves", "usual"]
 
+    @property
+    def most_leaves(self) -> int:
+        """Most of them in one stack [1]."""
+        return MOST_GASKETS if self.compression else shims.MOST_LEAVES
+
 
 def stock_of(machine: Machine, gasket: Gasket) -> Stock:
     """The gasket's own stock, which gives as it does, else the shop's metal leaves, else the usual ones, which don't give."""
@@ -144,7 +149,7 @@ def choose(bench: Bench, gasket: Gasket, item: Chain) -> tuple[shims.Choice | No
     if free < THINNEST:
         return None, free
     goal = round(free * 1e4) / 1e4
-    return shims.stacks(goal, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=MOST_LEAVES), free
+    return shims.stacks(goal, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=stock.most_leaves), free
 
 
 def stack_words(bench: Bench, stack: shims.Stack) -> str:

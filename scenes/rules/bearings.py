@@ -12,7 +12,8 @@ from scenes.procedure import Step
 from scenes.rules.course import DONE, Breach, Course, Pair, Place
 from scenes.wording import text
 
-TURNING = "free_turning"
+TURNING = ("free_turning", "turning_feel")
+"""Readings that say that a shaft was turned by hand."""
 KEEPER = "keeper_bar"
 GUARD = "sleeve_protector"
 
@@ -119,7 +120,7 @@ def turned_by_hand(course: Course) -> Iterator[Breach]:
         away = _shut_away(course, pair) or course.met(pair.cover, pair.housing)
         if away is None:
             continue
-        own = [place for place, step in course.reading(TURNING, tight[0]) if _same(course, step.bench, pair.shaft, place)]
+        own = [place for place, step in _turnings(course, tight[0]) if _same(course, step.bench, pair.shaft, place)]
         limit = away if away > tight[0] else course.end
         if not own or own[0] > limit:
             yield course.breach("turned_by_hand", limit, pair.bearings[0], says="pair", shaft=course.name(pair.shaft))
@@ -131,9 +132,14 @@ def turned_by_hand(course: Course) -> Iterator[Breach]:
         return
     run = course.reading("first_run")
     limit = run[0][0] if run else course.end
-    last = [place for place, step in course.reading(TURNING, max(*closed, met)) if place <= limit and "set_number" in step.reads]
+    last = [place for place, step in _turnings(course, max(*closed, met)) if place <= limit and "set_number" in step.reads]
     if not last:
         yield course.breach("turned_by_hand", limit, mesh.pinion, mesh.gear, says="gears")
+
+
+def _turnings(course: Course, since: Place) -> list[tuple[Place, Step]]:
+    """Every step that turns a shaft by hand, from a place on, in the order of the job."""
+    return sorted((one for name in TURNING for one in course.reading(name, since)), key=lambda one: one[0])
 
 
 def seated(course: Course) -> Iterator[Breach]:

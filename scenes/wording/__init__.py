@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib import resources
 from types import MappingProxyType
 from typing import Any
@@ -109,7 +109,12 @@ def has(key: str, language: str | None = None) -> bool:
 
 def keys(prefix: str = "", language: str | None = None) -> tuple[str, ...]:
     """All keys that begin with `prefix`, in the order of the files."""
-    return tuple(key for key in catalogue(language) if key.startswith(prefix))
+    return _beginning(prefix, spoken() if language is None else language)
+
+
+@cache
+def _beginning(prefix: str, language: str) -> tuple[str, ...]:
+    return tuple(key for key in _catalogue(language) if key.startswith(prefix))
 
 
 def _entry(key: str, language: str | None) -> Entry:

@@ -126,21 +126,21 @@ class Row:
 
 
 @cache
-def _every() -> tuple[Row, ...]:
-    with CHECKS.open(newline="", encoding="utf-8") as file:
+def _every(path: Path) -> tuple[Row, ...]:
+    with path.open(newline="", encoding="utf-8") as file:
         return tuple(Row(*(cell.strip() for cell in line)) for line in list(csv.reader(file))[1:])
 
 
-def rows(prefix: str, quantity: str = "") -> list[Row]:
+def rows(prefix: str, quantity: str = "", path: Path = CHECKS) -> list[Row]:
     """Rows whose id starts with `prefix` and whose quantity contains `quantity`; an empty answer is an error."""
-    found = [row for row in _every() if row.id.startswith(prefix) and quantity in row.quantity]
+    found = [row for row in _every(path) if row.id.startswith(prefix) and quantity in row.quantity]
     if not found:
-        raise LookupError(f"checks.csv has no row {prefix}* with {quantity!r}")
+        raise LookupError(f"{path.name} has no row {prefix}* with {quantity!r}")
     return found
 
 
-def cases(prefix: str, quantity: str = "") -> list[Any]:
+def cases(prefix: str, quantity: str = "", path: Path = CHECKS) -> list[Any]:
     """The same rows as pytest cases; weak ones may fail without failing the build."""
     reason = "row rests on memory or low confidence: no outside text seen"
     weak = pytest.mark.xfail(strict=False, reason=reason)
-    return [pytest.param(row, id=row.id, marks=[weak] if row.is_weak else []) for row in rows(prefix, quantity)]
+    return [pytest.param(row, id=row.id, marks=[weak] if row.is_weak else []) for row in rows(prefix, quantity, path)]

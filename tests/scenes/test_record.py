@@ -47,7 +47,7 @@ def test_every_reading_of_every_step_can_be_recorded(explainer: Explainer) -> No
     assert asked <= set(reads)
     assert {"gaskets.pinion_gasket", "high_speed_shaft.bearing_seat", "bearing_marks", "match_marks"} <= set(reads)
     typed = {"length": "0.2 mm", "torque": "40 N m", "count": "3", "agreed": "yes", "words": "as drawn", "marks": "drive toe"}
-    typed |= {"volume": "6 L", "time": "90 min", "run": "20 min 48 degC"}
+    typed |= {"volume": "6 L", "time": "90 min", "run": "20 min 48 degC", "feel": "even"}
     for read in reads.values():
         step = read.steps[0] if read.steps else ""
         assert record.reading(read, [typed[read.kind]], "fitting", initials="AB", step=step)["values"] == [typed[read.kind]], (
@@ -307,6 +307,7 @@ def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(
             "agreed": ["yes"],
             "words": [str(millrace.machine.gears.set_number)],
             "marks": ["drive centre", "coast centre"],
+            "feel": ["even"],
         }
         leaf = ["0 mm"] * read.wanted if read.name in FEELER else [middle] * read.wanted
         found = put(millrace, path, read.name, *values.get(read.kind, leaf), state="left", step=step)
@@ -334,6 +335,7 @@ def test_whatever_is_accepted_can_be_told_again(explainer: Explainer, tmp_path: 
     for read in [read for read in found.reads.values() if not read.dimension] + dimensions[::8]:
         ends = {"length": ["0 mm", "5 mm"], "torque": ["0 N m", "20000 N m"], "count": ["0", "9999"], "agreed": ["no", "yes"]}
         ends |= {"volume": ["0.1 L", "2000 L"], "time": ["1 min", "72 h"], "run": ["0 s -30 degC", "72 h 150 degC"]}
+        ends["feel"] = ["free", "tight everywhere"]
         for value in ends.get(read.kind, ["drive toe"] if read.kind == "marks" else ["x"]):
             if not (read.name.startswith("gaskets.") and value == "0 mm"):
                 found.record.add(record.reading(read, [value], "left", initials="AB", step=read.steps[0] if read.steps else ""))

@@ -93,6 +93,7 @@ def test_no_place_of_the_machine_file_is_shown_to_a_person(explainer: Explainer,
 
 
 VOLUME, RUN, SCREWS = Read("oil_filled", "volume"), Read("first_run_temperature", "run"), Read("split_screw", "torque")
+FEEL, DIAL = Read("turning_feel", "feel"), Read("backlash", "length", pitch=140.0)
 MARKS, LENGTH, TICK = Read("pattern", "marks"), Read("backlash", "length"), Read("locks", "agreed")
 
 
@@ -109,6 +110,11 @@ MARKS, LENGTH, TICK = Read("pattern", "marks"), Read("backlash", "length"), Read
         (VOLUME, "6,5 L", "6.5 L", "6,5 L"),
         (RUN, "20 min 48,5 degC", "20 min 48.5 degC", "20 min 48,5 °C"),
         (SCREWS, "8 x 60,5 N m", "8 x 60.5 N m", "8 x 60,5 N m"),
+        (DIAL, "0,39 mm a 240,5 mm", "0.39 mm at 240.5 mm", "0,39 mm a 240,5 mm"),
+        (DIAL, "0.39 mm @ 240 mm", "0.39 mm @ 240 mm", "0,39 mm a 240 mm"),
+        (FEEL, "duro pinon", "tight pinion", "duro piñón"),
+        (FEEL, "Duro, en todo", "tight everywhere", "duro en todo"),
+        (FEEL, "even", "even", "igual"),
         (TICK, "Sí", "yes", "sí"),
         (TICK, "si", "yes", "sí"),
         (TICK, "no", "no", "no"),
@@ -171,6 +177,10 @@ def test_a_value_is_judged_before_it_is_kept_and_a_bare_figure_takes_the_unit_be
     read, screw = found.reads["high_speed_end_play"], found.reads["split_screw"]
     assert record_typed.values(found, read, "0.05; 0.06 mm;", now) == ["0.05 mm", "0.06 mm"]
     assert typed(screw, record_typed.values(found, screw, "160", now)) == (160.0,)
+    assert typed(screw, record_typed.values(found, screw, "8 x 160", now)) == (160.0,) * 8
+    assert record_typed.values(found, found.reads["backlash"], "0.39 at 240; 0.39 mm", now) == ["0.39 mm at 240 mm", "0.39 mm"]
+    assert record_typed.values(found, found.reads["oil_filled"], "6.5", now) == ["6.5 L"]
+    assert record_typed.how("dial", "", "21; 70 degF", now).temperature == ["21 °C", "70 degF"]
     inch = millrace.with_(now, units="inch")
     assert typed(read, record_typed.values(found, read, ".002", inch)) == pytest.approx((0.0508,))
     assert record_typed.verdict(found, read, "0.05; 0.05; 0.06", "left", now).startswith("✓ fine")

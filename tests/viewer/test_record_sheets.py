@@ -51,6 +51,7 @@ def full(slipway: Explainer, tmp_path_factory: pytest.TempPathFactory) -> Opened
         "agreed": "yes",
         "words": "XQ7",
         "volume": "6.5 L",
+        "feel": "even",
         "time": "60 min",
         "run": "20 min 48.5 degC",
     }
