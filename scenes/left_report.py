@@ -41,7 +41,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "sizes": [_row(found, now, read) for read in found.reads.values() if read.dimension and _is_size(found, read)],
         "checks": [_row(found, now, read, titled(found, read, step), step) for read, step in checks],
         "told": [
-            {"what": found.reads[one.read].title, "said": _told(found, one), "who": _who(one, now)}
+            {"what": found.reads[one.read].title, "said": _told(found, one, now), "who": _who(one, now)}
             for one in job.standing()
             if found.reads[one.read].kind == "words"
         ],
@@ -85,7 +85,7 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
             sides.append({"said": "", "more": "", "verdict": "", "who": ""})
             continue
         measured = read.kind in record_words.FIGURES
-        said, more = _figures(taken, kind, now) if measured else (_told(found, taken), "")
+        said, more = _figures(taken, kind, now) if measured else (_told(found, taken, now), "")
         sides.append({"said": said, "more": more, "verdict": found.judge(taken, now).verdict, "who": _who(taken, now)})
     return {
         "what": title or read.title,
@@ -100,8 +100,13 @@ def breakable(said: str) -> str:
     return re.sub(rf"\S{{{LONGEST_WORD}}}(?=\S)", lambda piece: piece[0] + "\u200b", said)
 
 
-def _told(found: Opened, taken: Taken) -> str:
-    return breakable(record_words.told(found.reads[taken.read], taken.typed))
+def _told(found: Opened, taken: Taken, now: Settings) -> str:
+    """The values in words; those of a run in the units of the report, time and temperature on one line."""
+    if found.reads[taken.read].kind != "run":
+        return breakable(record_words.told(found.reads[taken.read], taken.typed))
+    pairs = zip(taken.values[::2], taken.values[1::2], strict=True)
+    shown = ((units.show(time, "time", now.units, digits=0), units.show(warm, "temperature", now.units)) for time, warm in pairs)
+    return "; ".join(" ".join(pair).replace(" ", "\u00a0") for pair in shown)
 
 
 def _figures(taken: Taken, kind: str, now: Settings) -> tuple[str, str]:
@@ -143,7 +148,7 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
         told = {
             "number": one.number,
             "title": found.reads[one.read].title,
-            "values": _told(found, one),
+            "values": _told(found, one, now),
             "initials": one.initials,
         }
         if one.struck:

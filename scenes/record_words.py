@@ -33,7 +33,9 @@ def told(read: Read, typed: Sequence[str]) -> str:
 
 def _kept(read: Read, given: str) -> str:
     if read.name in dial.DIALLED_AT:
-        return " at ".join(_figure(one) for one in re.split(rf"\s+{text('record.at')}\s+", given.strip(), maxsplit=1))
+        return " at ".join(
+            _figure(one) for one in re.split(rf"\s+(?:at|{text('record.at')})\s+|\s*@\s*", given.strip(), maxsplit=1)
+        )
     if read.kind in FIGURES:
         return _figure(given)
     if read.kind == "feel":

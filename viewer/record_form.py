@@ -39,8 +39,8 @@ def build(html: Any, word: dict[str, str]) -> None:
                     for state in record.STATES:
                         html.Option(word[f"record.state_{state}"], raw_attrs=[f'value="{state}"'])
             for name in HOW:
-                _box(html, word[f"page.{name}"], name, record.MOST_NOTE)
-            _box(html, word["page.record_time"], "record_time", 32)
+                _box(html, word[f"page.{name}"], name, record.MOST_NOTE, wide=name == "record_with")
+            _box(html, word["page.record_time"], "record_time", 32, wide=True)
         _box(html, word["page.record_note"], "record_note", record.MOST_NOTE)
         for slot in range(MOST):
             with html.Div(classes="line", v_if=f"to_record.length > {slot}"):
@@ -75,8 +75,8 @@ def build(html: Any, word: dict[str, str]) -> None:
         html.Pre("{{ record_said }}", v_if="record_said", classes="moves", raw_attrs=['role="status"'])
 
 
-def _box(html: Any, label: str, name: str, most: int) -> None:
-    with html.Label():
+def _box(html: Any, label: str, name: str, most: int, *, wide: bool = False) -> None:
+    with html.Label(classes="wide" if wide else ""):
         html.Span(label)
         html.Input(v_model=(name,), raw_attrs=[f'id="{name}"', 'type="text"', f'maxlength="{most}"'])
 

@@ -111,7 +111,7 @@ MARKS, LENGTH, TICK = Read("pattern", "marks"), Read("backlash", "length"), Read
         (RUN, "20 min 48,5 degC", "20 min 48.5 degC", "20 min 48,5 °C"),
         (SCREWS, "8 x 60,5 N m", "8 x 60.5 N m", "8 x 60,5 N m"),
         (DIAL, "0,39 mm a 240,5 mm", "0.39 mm at 240.5 mm", "0,39 mm a 240,5 mm"),
-        (DIAL, "0.39 mm @ 240 mm", "0.39 mm @ 240 mm", "0,39 mm a 240 mm"),
+        (DIAL, "0,39 mm @ 240,5 mm", "0.39 mm at 240.5 mm", "0,39 mm a 240,5 mm"),
         (FEEL, "duro pinon", "tight pinion", "duro piñón"),
         (FEEL, "Duro, en todo", "tight everywhere", "duro en todo"),
         (FEEL, "even", "even", "igual"),
@@ -181,6 +181,8 @@ def test_a_value_is_judged_before_it_is_kept_and_a_bare_figure_takes_the_unit_be
     assert record_typed.values(found, found.reads["backlash"], "0.39 at 240; 0.39 mm", now) == ["0.39 mm at 240 mm", "0.39 mm"]
     assert record_typed.values(found, found.reads["oil_filled"], "6.5", now) == ["6.5 L"]
     assert record_typed.how("dial", "", "21; 70 degF", now).temperature == ["21 °C", "70 degF"]
+    with speaking("es"):
+        assert record_typed.values(found, found.reads["backlash"], "0,39 a 240,5", now) == ["0.39 mm at 240.5 mm"]
     inch = millrace.with_(now, units="inch")
     assert typed(read, record_typed.values(found, read, ".002", inch)) == pytest.approx((0.0508,))
     assert record_typed.verdict(found, read, "0.05; 0.05; 0.06", "left", now).startswith("✓ fine")

@@ -106,6 +106,8 @@ def test_every_reading_of_the_report_has_its_unit_and_no_place_of_the_machine_fi
         "0.0172 in 0.0161 in to 0.0185 in, 4 values",
         "0.3543 in 3 values, all the same",
         "pieces: 3",
+        "119 °F",
+        "1.72 US gal",
         "29.5 lbf·ft",
         "yes",
     ):
@@ -129,6 +131,8 @@ def test_the_sheet_of_a_job_has_what_is_read_and_blanks_and_names_for_the_rest(f
         "--time",
         "drive toe, low",
         "63.51 mm",
+        "XQ8, temperature not noted",
+        "20 min 48.5 °C",
         "locks",
     ):
         assert expected in told, expected
