@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from geometry.joints import Fit
 from scenes.explain import Explainer
 from scenes.read_titles import part_of
-from scenes.reads import Read
+from scenes.reads import OLDER, Read
 from scenes.settings import Settings
 from scenes.wording import text
 
@@ -58,7 +58,7 @@ def groups(explainer: Explainer, reads: Mapping[str, Read], now: Settings) -> li
     gaskets = [name for part in parts.values() for name in part if len(part) == 1 and name.startswith("gaskets.")]
     found += [(text("page.record_gaskets"), tuple(gaskets))] if gaskets else []
     found += [(text(part), tuple(names)) for part, names in parts.items() if names[0] not in gaskets]
-    written = tuple(read.name for read in reads.values() if not read.steps and not read.dimension and read.name not in asked)
+    written = tuple(read.name for read in reads.values() if not (read.steps or read.dimension or read.name in (*asked, *OLDER)))
     return [*found, (text("page.record_written"), written)]
 
 

@@ -97,14 +97,15 @@ def verdict(found: Opened, read: Read, given: str, state: str, now: Settings, ta
     if not entered:
         return ""
     try:
-        figures, told_how = typed(read, entered, read.title), how(*taken_how, now)
-        warm, _ = temperatures.read_all(told_how.temperature, "")
+        instrument, until, warm = taken_how
+        figures, told_how = typed(read, entered, read.title), how(instrument, until, warm, now)
+        degrees, _ = temperatures.read_all(told_how.temperature, "")
         due = told_how.due and instruments.due(told_how.due, told_how.instrument)
     except ValueError as error:
         return text("page.record_not_yet", fault=str(error).splitlines()[0])
     side = next(one for one in STATES if one == state)
     taken = Taken(LAST, record.stamp(None), side, now.step or "", read.name, tuple(entered), figures,
-                  told_how.instrument, "", "", temperatures=warm, due=due)  # fmt: skip
+                  told_how.instrument, "", "", temperatures=degrees, due=due)  # fmt: skip
     said = found.judge(taken, now)
     return " ".join([*told(said), *said.now])
 

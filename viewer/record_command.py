@@ -14,7 +14,7 @@ from calc import refusal
 from scenes import next_move, record, record_listing, record_time, rounds_listing
 from scenes.explain import Explainer
 from scenes.procedure_file import suggestion
-from scenes.reads import known
+from scenes.reads import OLDER, known
 from scenes.record_file import RecordError
 from scenes.settings import Settings
 from scenes.wording import text
@@ -100,6 +100,8 @@ def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
 
 def _names(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     for read in known(explainer.machine, explainer.procedure).values():
+        if read.name in OLDER:
+            continue
         steps = ", ".join(str(explainer.procedure.steps[step].number) for step in read.steps)
         print(text("record.name_line", name=read.name, title=read.title, kind=text(f"record.kind_{read.kind}"), steps=steps or "-"))
     return 0
