@@ -193,8 +193,10 @@ class Stage:
     def travel(self, step: Step) -> dict[str, tuple[Vector, ...]]:
         """For each arriving part: its way from the far end to just before its seat, as shifts from the seat [mm]."""
         standing, parts = self.standing[step.id], self.reducer.by_name
-        placed = [explode.box_of(parts[name]) for name in standing.before if not parts[name].tool and name not in standing.leaving]
         merged = set(self.merged(step))
+        if not (step.arrives or step.removes or merged):
+            return {}
+        placed = [explode.box_of(parts[name]) for name in standing.before if not parts[name].tool and name not in standing.leaving]
         ways: dict[str, tuple[Vector, ...]] = {}
         groups: list[tuple[tuple[str, ...], Array]] = []
         for item in (*step.arrives, *step.removes):
@@ -429,12 +431,12 @@ def _step_frame(stage: Stage, step: Step, settings: Settings, aspect: float) -> 
             trails.append(Trail(name, tuple(_vector(turn @ point) for point in corner)))
     shown += _waiting(stage, step, settings, turn, shown)
 
-    subject = [_turned(explode.box_of(parts[name]), turn) for name in about]
-    subject += [_turned(explode.box_of(parts[name]) + np.array(ways[name][0]) * settings.explode, turn) for name in ways]
-    group = [_turned(explode.box_of(parts[item.name]) + turn.T @ np.array(item.travel), turn) for item in shown]
     if mesh_paint.looked_at(step):
         camera = _close_camera(reducer, turn, aspect)
     else:
+        subject = [_turned(explode.box_of(parts[name]), turn) for name in about]
+        subject += [_turned(explode.box_of(parts[name]) + np.array(ways[name][0]) * settings.explode, turn) for name in ways]
+        group = [_turned(explode.box_of(parts[item.name]) + turn.T @ np.array(item.travel), turn) for item in shown]
         camera = cameras.step_camera(group, subject, aspect=aspect)
     paint = mesh_paint.of_step(reducer, step, shown, _toward(camera))
     cut = CutPlane(FRONT.origin, _vector(turn @ np.array(FRONT.normal))) if cutting else None

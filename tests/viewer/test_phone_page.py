@@ -429,6 +429,13 @@ def test_a_shared_page_asks_for_exact_settings_and_shows_the_answer(browser: Bro
         server.server_close()
 
 
+UNDER_KEYS = """() => {
+  const keys = [...document.querySelectorAll('#stage button')].map(key => key.getBoundingClientRect());
+  return [...document.querySelectorAll('#overlay circle.balloon')].map(one => one.getBoundingClientRect())
+    .filter(b => keys.some(k => b.left < k.right && b.right > k.left && b.top < k.bottom && b.bottom > k.top)).map(b => [b.x, b.y]);
+}"""
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("name", ["millrace", "slipway"])
 def test_every_step_of_both_machines_is_drawn_at_both_sizes(browser: Browser, tmp_path: Path, name: str) -> None:
@@ -442,6 +449,7 @@ def test_every_step_of_both_machines_is_drawn_at_both_sizes(browser: Browser, tm
             opened.page.keyboard.press("ArrowRight")
             opened.at_rest(step)
             assert opened.page.evaluate(TOLD) == printed(explainer, step=step), step
+            assert opened.page.evaluate(UNDER_KEYS) == [], step
         assert opened.faults() == []
         opened.page.context.close()
 

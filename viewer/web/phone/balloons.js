@@ -65,8 +65,8 @@ export function anchors(list, labels, scaled, discs) {
   return { best, covered: (x, y) => any[Math.min(high - 1, Math.max(0, Math.floor((y * scaled) / pitch))) * wide + Math.min(wide - 1, Math.max(0, Math.floor((x * scaled) / pitch)))] === 1 };
 }
 
-/** Lay balloons round their anchors, clear of each other, of the discs and, where there is room, of the parts. */
-export function arrange(anchors_, covered, size, discs) {
+/** Lay balloons round their anchors, clear of each other, of the discs, of `keys` (left, top, right, bottom) and, where there is room, of the parts. */
+export function arrange(anchors_, covered, size, discs, keys) {
   const [width, height] = size;
   const taken = discs.map(({ x, y }) => [x, y, DISC]);
   const lines = [];
@@ -79,6 +79,7 @@ export function arrange(anchors_, covered, size, discs) {
         const y = anchor.y - far * Math.sin((Math.PI * k) / 8);
         if (x < RADIUS + 2 || y < RADIUS + 2 || x > width - RADIUS - 2 || y > height - RADIUS - 2) continue;
         if (taken.some(([u, v, r]) => Math.hypot(u - x, v - y) < RADIUS + r + 3)) continue;
+        if (keys.some(([l, t, r, b]) => x > l - RADIUS - 2 && x < r + RADIUS + 2 && y > t - RADIUS - 2 && y < b + RADIUS + 2)) continue;
         let cost = far;
         for (const [u, v] of [[0, 0], [-RADIUS, 0], [RADIUS, 0], [0, -RADIUS], [0, RADIUS]]) cost += covered(x + u, y + v) ? 9 : 0;
         for (const line of lines) cost += crossing(line, [anchor.x, anchor.y, x, y]) ? 200 : 0;

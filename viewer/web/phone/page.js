@@ -274,6 +274,12 @@ function draw(moving = false) {
 
 let named = [];
 
+/** Rectangles of the keys that lie over the drawing: left, top, right, bottom. */
+function overDrawing() {
+  const { left, top } = $("stage").getBoundingClientRect();
+  return [...$("stage").querySelectorAll("button")].map((key) => key.getBoundingClientRect()).map((k) => [k.left - left, k.top - top, k.right - left, k.bottom - top]);
+}
+
 function marks(moving) {
   const size = picture.drawn;
   const now = view();
@@ -288,7 +294,7 @@ function marks(moving) {
   if (!moving) {
     const lettered = named.slice(0, balloons.MOST);
     const { best, covered } = balloons.anchors(lettered, picture.labels, picture.scaled, discs);
-    shown = balloons.arrange(best, covered, size, discs).map((spot, place) => spot && { ...spot, text: balloons.letter(place) }).filter(Boolean);
+    shown = balloons.arrange(best, covered, size, discs, overDrawing()).map((spot, place) => spot && { ...spot, text: balloons.letter(place) }).filter(Boolean);
   }
   balloons.draw($("overlay"), size, picture.pull > 0 ? trails : [], discs, shown);
 }
