@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from calc import refusal
+from calc.units import System
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
 from scenes import blocked_view, callouts, curves, handling, judged, settings, timeplan, verdict, whole, wording
@@ -37,8 +38,8 @@ SPARE_GASKET = 2.0
 class Explainer:
     """Frames and numbers of one machine."""
 
-    def __init__(self, machine: Machine, folder: Path | None = None) -> None:
-        self.machine, self.folder = machine, folder or Path()
+    def __init__(self, machine: Machine, folder: Path | None = None, units: System | None = None) -> None:
+        self.machine, self.folder, self.units = machine, folder or Path(), units or machine.units
         reducer = assemble(machine)
         prove(reducer)
         known = [part.name for part in reducer.parts] + list(reducer.groups) + list(reducer.left_out)
@@ -93,8 +94,8 @@ class Explainer:
         return Job(self.reducer(now), self.procedure, {note.key.split(".")[1]: note.text for note in notes}, tuple(changed))
 
     def start_settings(self) -> Settings:
-        """The first step, exploded, as the machine file says, in the language spoken."""
-        return Settings(step=self.procedure.order[0], units=self.machine.units, language=spoken())
+        """The first step, exploded, as the machine file says, in the units chosen and the language spoken."""
+        return Settings(step=self.procedure.order[0], units=self.units, language=spoken())
 
     @property
     def gaskets(self) -> list[tuple[str, str, float, float, float, tuple[float, ...]]]:

@@ -42,7 +42,7 @@ class Opened:
     def present(self) -> Explainer:
         """The machine with the readings of the record in it."""
         machine = machine_of(self.planned.machine, self.job, self._names).machine
-        return self.planned if machine is self.planned.machine else Explainer(machine, self.planned.folder)
+        return self.planned if machine is self.planned.machine else Explainer(machine, self.planned.folder, self.planned.units)
 
     @cached_property
     def unfit_entries(self) -> tuple[tuple[int, str], ...]:

@@ -19,7 +19,7 @@ from scenes import effects, effects_listing, listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.procedure_file import ProcedureError, suggestion
-from scenes.settings import POSITION_GASKETS, Settings, changed
+from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import LANGUAGES, speaking, text
 from viewer import adjust_command, check_command, packing, record_command
 from viewer.refused import Refused
@@ -132,7 +132,7 @@ def _planned(args: argparse.Namespace) -> Explainer:
     """The machine as in its file."""
     machine, path = open_machine(args.machine)
     try:
-        return Explainer(machine, path.parent if path else None)
+        return Explainer(machine, path.parent if path else None, args.units)
     except MachineError as error:
         raise MachineError([f"{path.name if path else args.machine}: {line}" for line in error.faults]) from error
 
@@ -324,8 +324,7 @@ def show(args: argparse.Namespace) -> int:
 def record(args: argparse.Namespace) -> int:
     """The record of a job."""
     explainer = _explainer(args)
-    now = explainer.start_settings()
-    return record_command.run(explainer, now if args.units is None else changed(now, units=args.units), args)
+    return record_command.run(explainer, explainer.start_settings(), args)
 
 
 def pack(args: argparse.Namespace) -> int:

@@ -13,4 +13,4 @@ if __name__ == "__main__":
     beside.end_with_parent()
     with speaking(sys.argv[2]):
         machine, path = open_machine(sys.argv[1])
-        live.serve(Explainer(machine, path.parent if path else None), open_browser=False)
+        live.serve(Explainer(machine, path.parent if path else None, sys.argv[3]), open_browser=False)

@@ -16,14 +16,14 @@ from viewer import beside, phone
 class SharedPhone:
     """The page's bytes: None until it is made; `failed` when it could not be."""
 
-    def __init__(self, machine: str) -> None:
-        self.machine = machine
+    def __init__(self, machine: str, units: str) -> None:
+        self.machine, self.units = machine, units
         self.document: bytes | None = None
         self.failed = False
 
     async def make(self) -> None:
         """Make the page; cancelled, the process ends too."""
-        process = await beside.start("viewer.phone_place", self.machine, spoken())
+        process = await beside.start("viewer.phone_place", self.machine, spoken(), self.units)
         assert process.stdout
         try:
             made = await process.stdout.read()
@@ -41,6 +41,6 @@ if __name__ == "__main__":
     beside.end_with_parent()
     with speaking(sys.argv[2]):
         machine, path = open_machine(sys.argv[1])
-        explainer = Explainer(machine, path.parent if path else None)
+        explainer = Explainer(machine, path.parent if path else None, sys.argv[3])
         page = phone.served(phone.page(explainer, explainer.start_settings()), "numbers")
     sys.stdout.buffer.write(page.encode("utf-8"))

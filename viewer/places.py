@@ -37,10 +37,10 @@ class Place:
 
 
 class Places:
-    """At most so many live sessions of one machine at a time."""
+    """At most so many live sessions of one machine at a time, started in these units."""
 
-    def __init__(self, machine: str, most: int) -> None:
-        self.machine, self.most = machine, most
+    def __init__(self, machine: str, most: int, units: str) -> None:
+        self.machine, self.most, self.units = machine, most, units
         self._places: dict[str, Place] = {}
         self._starting = 0
         self._client: ClientSession | None = None
@@ -60,7 +60,7 @@ class Places:
             return None
         self._starting += 1
         try:
-            process = await beside.start("viewer.live_place", self.machine, spoken())
+            process = await beside.start("viewer.live_place", self.machine, spoken(), self.units)
         finally:
             self._starting -= 1
         name = secrets.token_hex(9)  # in lower case: the page's client knows no other

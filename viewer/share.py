@@ -294,7 +294,7 @@ def serve(explainer: Any, machine: str, asked: Asked, *, port: int = 0, open_bro
 
 async def _serve(explainer: Any, machine: str, asked: Asked, port: int, open_browser: bool) -> None:
     code = "".join(secrets.choice(LETTERS) for _ in range(CODE_LENGTH))
-    places, phone = Places(machine, LIVE_PLACES), SharedPhone(machine)
+    places, phone = Places(machine, LIVE_PLACES, explainer.units), SharedPhone(machine, explainer.units)
     runner = web.AppRunner(Sharing(explainer, asked, phone, places, code).app(), access_log=None)
     await runner.setup()
     making = None

@@ -216,11 +216,13 @@ def letters(label: str) -> str:
 
 
 def test_a_room_that_is_shown_spanish_reads_spanish_everywhere(browser: Browser, capsys: pytest.CaptureFixture[str]) -> None:
-    with served(["-m", "viewer.cli", "show", "millrace", "--share", "--no-browser", "--language", "es"]) as url:
+    with served(["-m", "viewer.cli", "show", "millrace", "--share", "--no-browser", "--language", "es", "--units", "inch"]) as url:
         address = f"http://127.0.0.1:{urlsplit(url).port}{urlsplit(url).path}"
         gate = got(address[: -CODE_LENGTH - 1])[1]
         assert '<html lang="es">' in gate and text("share.gate", "es") in gate
-        spanish, english = (printed(capsys, "--step", "gear_hot", "--language", language) for language in ("es", "en"))
+        spanish, english = (
+            printed(capsys, "--step", "gear_hot", "--units", "inch", "--language", language) for language in ("es", "en")
+        )
         assert spanish != english
         assert got(f"{address}numbers?step=gear_hot") == (200, spanish)
         assert got(f"{address}numbers?step=gear_hot&language=en") == (200, english)
@@ -228,6 +230,7 @@ def test_a_room_that_is_shown_spanish_reads_spanish_everywhere(browser: Browser,
         page.get_by_role("button").click()
         page.wait_for_selector(".page[data-busy=false]", timeout=90_000)
         assert page.evaluate("document.documentElement.lang") == "es"
+        assert page.locator("[name=units][value=inch]").is_checked()
         page.get_by_role("button", name=text("question.begin", "es")).click()
         page.locator(".ask .choice").first.click(timeout=60_000)
         page.wait_for_selector(".overlay [data-label]", timeout=60_000)  # the answer's picture names its parts
@@ -296,7 +299,7 @@ class Named:
 
 def test_a_fault_is_told_in_a_line_and_every_answer_carries_the_headers(capsys: pytest.CaptureFixture[str]) -> None:
     async def asked() -> list[tuple[int, str, str]]:
-        app = Sharing(Named(), lambda _: None, SharedPhone(""), Failing(), "abcdef").app()  # type: ignore[arg-type,return-value]
+        app = Sharing(Named(), lambda _: None, SharedPhone("", "mm"), Failing(), "abcdef").app()  # type: ignore[arg-type,return-value]
         found = []
         async with TestClient(TestServer(app)) as client:
             for method, path in (("POST", "live"), ("GET", "live/x/"), ("GET", "live/x/ws"), ("GET", "nothing"), ("HEAD", "live")):
@@ -316,7 +319,7 @@ def test_a_session_that_does_not_end_when_it_is_told_to_is_killed(monkeypatch: p
     deaf = "import signal, time; signal.signal(signal.SIGTERM, signal.SIG_IGN); print('deaf', flush=True); time.sleep(60)"
 
     async def end() -> int | None:
-        kept = places.Places("", 1)
+        kept = places.Places("", 1, "mm")
         job = await asyncio.create_subprocess_exec(sys.executable, "-c", deaf, stdout=asyncio.subprocess.PIPE)
         assert job.stdout and await job.stdout.readline() == b"deaf\n"
         kept._places["a"] = places.Place(job, asyncio.get_running_loop().create_future())
@@ -340,7 +343,7 @@ def test_a_page_that_goes_out_of_range_gives_its_place_back(monkeypatch: pytest.
     async def lost() -> int:
         inner = web.Application()
         inner.router.add_get("/ws", session)
-        kept = places.Places("", 1)
+        kept = places.Places("", 1, "mm")
         outer = web.Application()
         outer.router.add_get("/{place}/{tail:.*}", kept.answer)
         async with TestServer(inner) as there, TestClient(TestServer(outer)) as client:
