@@ -146,6 +146,7 @@ class LivePage:
         self._unjudged.set()
         self._rest: asyncio.TimerHandle | None = None
         self._idle: asyncio.TimerHandle | None = None
+        self._sent: asyncio.TimerHandle | None = None
         self._pressed: tuple[str, float, float] | None = None
         self._listening = True
         self._blank = True  # the page has no picture yet
@@ -344,6 +345,7 @@ class LivePage:
             await self._wanted.wait()
             await asyncio.sleep(0)  # let all changes that have arrived come in
             self._wanted.clear()
+            self._put_off()
             with self.state:
                 try:
                     self.frame = self.asking.frame() or self._seen()
@@ -365,11 +367,15 @@ class LivePage:
 
     def _draw(self, moving: bool) -> None:
         self.picture.moving = moving
-        for timer in (self._rest, self._idle):
-            if timer:
-                timer.cancel()
+        self._put_off()
         if self.adapter:
             self.adapter.schedule_render()
+
+    def _put_off(self) -> None:
+        """What waits for the picture before waits no longer: another one is on its way."""
+        for timer in (self._rest, self._idle, self._sent):
+            if timer:
+                timer.cancel()
 
     def _look(self) -> None:
         """The step's own view, turned as the person has."""
@@ -396,7 +402,7 @@ class LivePage:
                 self._rest.cancel()
             self._rest = loop.call_later(HELD_SECONDS if self._pressed else QUIET_SECONDS, self._draw, False)
         else:
-            loop.call_later(SENT_SECONDS, self._look_for_anchors)
+            self._sent = loop.call_later(SENT_SECONDS, self._look_for_anchors)
 
     def _look_for_anchors(self) -> None:
         if self.picture.moving or self._wanted.is_set():

@@ -222,10 +222,10 @@ def test_new_gaskets_are_worked_out_of_the_old_ones_and_what_was_read_with_them(
     found = crew.record
     told, backlash = rounds_listing.report(found, now), found.job.latest("backlash", "found")
     assert backlash is not None and told["next"]["adjust"]["move"] is not None
-    judged = found.judge(backlash, now)
-    assert all(line in "\n".join(told["text"]) for line in judged.now)
-    if judged.verdict == "stop":
-        assert judged.now
+    judgement = found.judge(backlash, now)
+    assert all(line in "\n".join(told["text"]) for line in judgement.now)
+    if judgement.verdict == "stop":
+        assert judgement.now
     move = told["next"]["adjust"]["move"]
     free = {one["name"]: one["to"] for one in move["gaskets"]}
     met = meeting(
