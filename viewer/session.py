@@ -352,6 +352,7 @@ class LivePage:
                 except ValueError as fault:  # settings that pass alone but make no buildable reducer
                     self.state.notice = _line(fault)
                     self.state.busy = False
+                    self._draw(moving=False)  # what stands comes to rest
                     continue
                 self._numbers()
                 if not self.asking.on:
