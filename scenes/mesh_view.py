@@ -62,7 +62,9 @@ def _as_read(found: MeshView, bench: Bench) -> MeshView:
     told = text("mesh_view.measured", value=value, number=held.entry, expected=units.show(bench.backlash[0], "length", system))
     apart = found.state != "ok" and held.value > 0.0
     rest = (text("mesh_view.measured_apart"), *found.said[1:]) if apart else found.said
-    dial = replace(found.dial, reading=max(held.value, 0.0) / (tick * divisions), text=text("mesh_view.reading_measured", value=value))
+    dial = replace(
+        found.dial, reading=max(held.value, 0.0) / (tick * divisions), text=text("mesh_view.reading_measured", value=value)
+    )
     return replace(found, verdict="" if found.state == "ok" else held.verdict, dial=dial, said=(told, *rest))
 
 

@@ -123,11 +123,20 @@ def _nothing() -> None:
 def _mate(explainer: Explainer, now: Settings, folder: Path, order: Order, sections: frozenset[Section]) -> Mate:
     """The second process at work on these sections."""
     given = {field.name: getattr(now, field.name) for field in fields(now)} | {"gaskets": dict(now.gaskets)}
-    return Mate(_apart, explainer.machine, dict(explainer.held), explainer.folder.resolve(), given, spoken(), folder, order, sections)
+    return Mate(
+        _apart, explainer.machine, dict(explainer.held), explainer.folder.resolve(), given, spoken(), folder, order, sections
+    )
 
 
 def _apart(
-    machine: Machine, held: dict[str, Held], home: Path, given: dict[str, Any], language: str, folder: Path, order: Order, sections: frozenset[Section]
+    machine: Machine,
+    held: dict[str, Held],
+    home: Path,
+    given: dict[str, Any],
+    language: str,
+    folder: Path,
+    order: Order,
+    sections: frozenset[Section],
 ) -> None:
     """What the second process does."""
     with speaking(language):

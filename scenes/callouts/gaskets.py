@@ -240,7 +240,10 @@ def _chain(bench: Bench, item: Chain) -> Callout:
         return model
     none = item.name.endswith("end_play") and held.value <= 0.0
     label = text("callout.chain_label_measured", name=text(f"chain_label.{item.name}"), value=bench.shown(held.value, "length"))
-    says, told = "no_end_play_measured" if none else "chain_measured", {"chain": text(f"chain.{item.name}"), "gasket": part_name(item.gasket)}
+    says, told = (
+        "no_end_play_measured" if none else "chain_measured",
+        {"chain": text(f"chain.{item.name}"), "gasket": part_name(item.gasket)},
+    )
     return replace(measured(bench, item.name, model, says, **told), short=label)
 
 

@@ -68,9 +68,12 @@ def present(machine: str, job: Path) -> Explainer:
 def test_numbers_and_check_judge_what_was_read(
     machine: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(Explainer, "verdict", lambda *_, **__: Verdict((), Proof((), 80, 1, QUICK), ()))  # the order is not asked here
+    monkeypatch.setattr(
+        Explainer, "verdict", lambda *_, **__: Verdict((), Proof((), 80, 1, QUICK), ())
+    )  # the order is not asked here
     job = recorded(machine, tmp_path / "job.jsonl")
-    told = notes(capsys, machine, "--record", str(job))
+    steps = ("hs_end_play", "ls_end_play", "backlash")
+    told = [note for step in steps for note in notes(capsys, machine, "--step", step, "--record", str(job))]
     read = [note for note in told if note["key"] in SOLVED]
     assert {note["key"] for note in read} == SOLVED and {note["verdict"] for note in read} == {"fine"}
     assert all(note["source"] == f"reading, entry {note['entry']}" for note in read)
@@ -98,9 +101,7 @@ def test_the_words_of_a_reading(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert "expected, for comparison" in capsys.readouterr().out
 
 
-def test_what_holds_no_longer_or_does_not_count_is_not_told_as_measured(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_what_holds_no_longer_or_does_not_count_is_not_told_as_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job = recorded("millrace", tmp_path / "job.jsonl")
     step = ("--step", "backlash", "--record", str(job))
     add("millrace", job, "backlash", *["0.22 mm"] * 4, instrument="dial 7", **{"calibrated-until": "2020-01-01"})
@@ -131,7 +132,9 @@ def test_the_dial_shows_what_was_read_in_both_languages(tmp_path: Path) -> None:
         with speaking(language):
             now = replace(explainer.start_settings(), step="backlash")
             met = explainer.readings(now, "backlash").mesh_view
-        assert met is not None and met.dial.text.replace(",", ".") == f"0.247 mm {word}" and met.dial.reading == pytest.approx(0.247)
+        assert (
+            met is not None and met.dial.text.replace(",", ".") == f"0.247 mm {word}" and met.dial.reading == pytest.approx(0.247)
+        )
         assert met.verdict in ("", "fine") and "entr" in met.said[0]
 
 
