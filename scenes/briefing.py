@@ -104,7 +104,10 @@ def five(report: dict[str, Any], free: dict[str, float], system: units.System) -
         rows.append(_row("gasket", gasket, f"{figure}; {chain['short']}" if chain else figure, chain))
     backlash = next((note for note in reversed(notes) if note.key == "mesh.backlash"), None)
     if backlash is not None:
-        rows.append(_row("backlash", backlash, text("foreman.backlash_figure", value=backlash.said["short"])))
+        read, short = "entry" in backlash.said, backlash.said["short"]
+        rows.append(
+            _row("backlash_read" if read else "backlash", backlash, short if read else text("foreman.backlash_figure", value=short))
+        )
     screws = [note for note in ending("screws.", "") if note.key.count(".") == 1 and note.said["limit"]]
     torque = gravest(screws, value)
     if torque is not None:

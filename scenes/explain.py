@@ -5,6 +5,8 @@ What takes settings speaks their language; the rest speaks the one that the call
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from copy import copy
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
@@ -14,7 +16,7 @@ from calc import refusal
 from calc.units import System
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
-from scenes import blocked_view, callouts, curves, handling, judged, settings, timeplan, verdict, whole, wording
+from scenes import blocked_view, callouts, curves, handling, judged, settings, standing, timeplan, verdict, whole, wording
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
 from scenes.judged import Judged
@@ -27,6 +29,7 @@ from scenes.procedure_file import suggestion
 from scenes.rules import Job
 from scenes.settings import Settings
 from scenes.stage import Readings, Stage, readings
+from scenes.standing import Held
 from scenes.verdict import Verdict
 from scenes.wording import speaking, spoken, text
 
@@ -36,7 +39,7 @@ SPARE_GASKET = 2.0
 
 
 class Explainer:
-    """Frames and numbers of one machine."""
+    """Frames and numbers of one machine. `held`: its readings that stand, told as measured."""
 
     def __init__(self, machine: Machine, folder: Path | None = None, units: System | None = None) -> None:
         self.machine, self.folder, self.units = machine, folder or Path(), units or machine.units
@@ -46,6 +49,7 @@ class Explainer:
         path = None if machine.procedure is None else self.folder / machine.procedure
         self.procedure = without(load_procedure(path, parts=known), reducer.left_out)
         self.judged: Judged | None = None
+        self.held: Mapping[str, Held] = {}
         self._stages: dict[tuple[tuple[str, float], ...], Stage] = {}
 
     @property
@@ -58,6 +62,14 @@ class Explainer:
     def procedure(self, given: Procedure) -> None:
         self._procedure = given
         self._words = {key: word for step in given.steps.values() for key, word in step.words.items()}
+
+    def holding(self, held: Mapping[str, Held]) -> Explainer:
+        """The same machine with these readings of it."""
+        if held == self.held:
+            return self
+        found = copy(self)
+        found.held, found._stages = dict(held), {}
+        return found
 
     @property
     def title(self) -> str:
@@ -141,7 +153,8 @@ class Explainer:
         if found is None:
             if len(self._stages) >= 8:
                 self._stages.pop(next(iter(self._stages)))
-            found = self._stages[chosen] = Stage(assemble(settings.effective(self.machine, now)), self.procedure)
+            held = standing.under(self.held, self.machine, now.gaskets)
+            found = self._stages[chosen] = Stage(assemble(settings.effective(self.machine, now)), self.procedure, held)
         return found
 
     def judge(self, *, pitch: float = QUICK, progress: Progress | None = None) -> Judged:
@@ -215,7 +228,7 @@ class Explainer:
                 "title": text(f"step.{name}.title", now.language),
                 "callouts": [
                     {"key": note.key, "part": note.part, "text": note.text, "short": note.short, "value": _finite(note.value), "unit": note.unit, "limit": note.limit,
-                     "verdict": note.verdict, "source": note.source}
+                     "verdict": note.verdict, "source": note.source} | ({"entry": note.entry} if note.entry else {})
                     for note in notes
                 ],
             })  # fmt: skip

@@ -26,6 +26,7 @@ class Callout:
     `key` is stable ("fit.pinion.bore"), `value` is in shop units (mm, degC, s, kg, ...), `unit` the unit of
     `value`; `text` is the finished sentence, `short` the figure alone with its unit (for a label), `limit` and
     `source` finished texts ("" = none), `verdict` "" where there is no limit. `formula` says how the value is found, `inserted` with which figures (finished texts).
+    `entry`: the entry of the record that it was read in (0 = worked out).
     """
 
     key: str
@@ -40,6 +41,7 @@ class Callout:
     source: str
     formula: str = ""
     inserted: tuple[str, ...] = ()
+    entry: int = 0
 
 
 @dataclass(frozen=True, eq=False)

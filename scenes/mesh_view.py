@@ -5,6 +5,7 @@ mm, rad. Everything follows the gaskets as they are set.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from math import tan
 
@@ -48,7 +49,23 @@ def shown(bench: Bench) -> bool:
 
 def of_bench(bench: Bench) -> MeshView | None:
     """The mesh at a step that reads or moves it."""
-    return view(bench.reducer, bench.settings.units) if shown(bench) else None
+    return _as_read(view(bench.reducer, bench.settings.units), bench) if shown(bench) else None
+
+
+def _as_read(found: MeshView, bench: Bench) -> MeshView:
+    """The same with the backlash that was read on the dial, where a reading stands; the marks stay the model's."""
+    held, system = bench.held.get("backlash"), bench.settings.units
+    if held is None:
+        return found
+    tick, divisions = DIAL[system]
+    value = units.show(held.value, "length", system)
+    told = text("mesh_view.measured", value=value, number=held.entry, expected=units.show(bench.backlash[0], "length", system))
+    apart = found.state != "ok" and held.value > 0.0
+    rest = (text("mesh_view.measured_apart"), *found.said[1:]) if apart else found.said
+    dial = replace(
+        found.dial, reading=max(held.value, 0.0) / (tick * divisions), text=text("mesh_view.reading_measured", value=value)
+    )
+    return replace(found, verdict="" if found.state == "ok" else held.verdict, dial=dial, said=(told, *rest))
 
 
 def view(reducer: Reducer, system: units.System = "mm", *, dial_radius: float | None = None) -> MeshView:

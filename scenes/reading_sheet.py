@@ -60,6 +60,7 @@ KINDS = {"mm": "length", "N m": "torque", "degC": "temperature"}
 
 def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> dict[str, Any]:
     """What stands on the sheet of readings, of the whole job or of one phase, as finished texts."""
+    explainer = explainer.holding({})  # what is expected stands on it, not what was read
     procedure = explainer.procedure
     report = explainer.numbers(explainer.with_(now, step=None))
     notes = {step["id"]: step["callouts"] for step in report["steps"]}

@@ -1,7 +1,7 @@
 """What a reading says: inside its limits or not, is it enough, does it hang together, and what to do now. mm, N·m.
 
 Limits come from the machine: what owner or maker wants at the end, what is etched on the set, the class of a fit, the band of a drawing.
-Contents: `Judgement`, `limits_of`, `counts`, `judge`.
+Contents: `Judgement`, `limits_of`, `counts`, `held`, `judge`.
 """
 
 from __future__ import annotations
@@ -33,10 +33,11 @@ from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
 from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
 from scenes.frame import Verdict
-from scenes.gasket_changes import moved_since
+from scenes.gasket_changes import MOVES, moved_since
 from scenes.reads import FEELER, Read, field_at, kind_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
+from scenes.standing import Held
 from scenes.step_limits import Limits, of_step
 from scenes.wording import text
 
@@ -104,6 +105,24 @@ def _drawn(field: Fitted | Gasket | Size) -> Limits | None:
     return Limits(field.diameter + band.lower, field.diameter + band.upper, f"ISO 286-2 {field.fit}")
 
 
+def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read) -> Held | None:
+    """The reading of that name that stands since the new parts went in: the last that counts, unless a gasket moved it since. Its verdict
+    is the record's; what to do is not worked out."""
+    standing = job.standing(read.name, *PUT_IN)
+    taken = next((one for one in reversed(standing) if counts(explainer.machine, job, read, one)), None)
+    if taken is None or moved_since(job, taken) is not None:
+        return None
+    doubted = standing[-1].number if standing[-1] is not taken else 0
+    looked = _Judge(explainer, reducer, now, job.until(taken.number), read, taken, cures=False)
+    try:
+        value, verdict = looked.figure(), looked.judgement().verdict
+    except ValueError:  # out of range
+        value, verdict = taken.mean, "stop"
+    moved_by = tuple(gasket.removeprefix("gaskets.") for gasket, moved in MOVES.items() if read.name in moved)
+    verdict = "stop" if read.name in (*PLAYS, *DIALS) and value <= 0.0 else verdict
+    return Held(value, min(taken.values), max(taken.values), len(taken.values), taken.number, verdict, moved_by, doubted)
+
+
 def judge(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken) -> Judgement:
     """What a reading says. `explainer`: the machine as in its file; `reducer`: as it was when that was read; `now`: whose units and
     language the sentences are in; `job`: what had been entered before."""
@@ -117,7 +136,10 @@ def judge(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read:
 class _Judge:
     """One reading looked at."""
 
-    def __init__(self, explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken) -> None:
+    def __init__(
+        self, explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken, *, cures: bool = True
+    ) -> None:
+        self.cures = cures
         self.explainer, self.reducer, self.now, self.job, self.read, self.taken = explainer, reducer, now, job, read, taken
         self.side: tuple[State, ...] = ("found",) if taken.state == "found" else PUT_IN
         self.step = explainer.procedure.steps.get(taken.step)
@@ -181,7 +203,7 @@ class _Judge:
             between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
             key = f"record.says_{verdict}" if read.name not in FEELER else f"record.leaf_{verdict}"
             says.append(text(key, value=self.shown(middle), **between))
-            if verdict == "stop" and (sure or read.name in URGENT):
+            if verdict == "stop" and self.cures and (sure or read.name in URGENT):
                 now += self._cure(middle, limits)
         if not sure:
             verdict = "stop" if verdict == "stop" else "watch"
@@ -196,6 +218,10 @@ class _Judge:
         if apart:
             now.append(text("record.now_pushes", spread=self.shown(self.taken.spread), most=self.shown(PUSHES_APART)))
         return not few and not apart and self.counts
+
+    def figure(self) -> float:
+        """The value that is judged: of backlash the set value [mm]."""
+        return self._set()[0] if self.read.name in DIALS else self._middle()
 
     def _middle(self) -> float:
         """The value that is judged: the thickest leaf, the narrowest place of a hot bore, else the mean [mm]."""

@@ -11,6 +11,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
 from scenes import record_words
 from scenes.explain import Explainer
@@ -19,8 +20,9 @@ from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Record, RecordError
-from scenes.record_judged import CURED, Judgement, judge, limits_of
+from scenes.record_judged import CURED, Judgement, held, judge, limits_of
 from scenes.settings import Settings
+from scenes.standing import HELD, Held
 from scenes.step_limits import Limits
 from scenes.wording import text
 
@@ -42,7 +44,17 @@ class Opened:
     def present(self) -> Explainer:
         """The machine with the readings of the record in it."""
         machine = machine_of(self.planned.machine, self.job, self._names).machine
-        return self.planned if machine is self.planned.machine else Explainer(machine, self.planned.folder, self.planned.units)
+        same = machine is self.planned.machine
+        return (self.planned if same else Explainer(machine, self.planned.folder, self.planned.units)).holding(self._held(machine))
+
+    def _held(self, machine: Machine) -> dict[str, Held]:
+        """Readings of the record that stand, for the notes."""
+        names = [name for name in HELD if name in self.reads and self.job.standing(name, *PUT_IN)]
+        if not names:
+            return {}
+        reducer, now = assemble(machine), self.planned.start_settings()
+        found = {name: held(self.planned, reducer, now, self.job, self.reads[name]) for name in names}
+        return {name: one for name, one in found.items() if one is not None}
 
     @cached_property
     def unfit_entries(self) -> tuple[tuple[int, str], ...]:

@@ -5,7 +5,7 @@ mm, degC. Everything that a renderer shows leaves this module finished.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -35,6 +35,7 @@ from scenes.frame import (
 )
 from scenes.procedure import Procedure, Step
 from scenes.settings import Settings
+from scenes.standing import Held
 from scenes.wording import text, texts
 
 Array = NDArray[np.float64]
@@ -114,10 +115,12 @@ def _turned(box: Array, turn: Array) -> Array:
 
 @dataclass(eq=False)
 class Stage:
-    """Everything about one effective reducer that does not depend on the step: order replayed, exploded places, memories."""
+    """Everything about one effective reducer that does not depend on the step: order replayed, exploded places, memories; its readings
+    that stand."""
 
     reducer: Reducer
     procedure: Procedure
+    held: Mapping[str, Held] = field(default_factory=dict)
     standing: dict[str, Standing] = field(init=False)
     locked: dict[str, int] = field(init=False)
 
@@ -188,7 +191,7 @@ class Stage:
         standing = self.standing[step.id]
         arriving = frozenset(standing.arriving)
         stands = (frozenset(standing.before) - frozenset(standing.leaving)) | arriving
-        return Bench(self.reducer, step, arriving, stands, settings, frozenset(self.merged(step)))
+        return Bench(self.reducer, step, arriving, stands, settings, frozenset(self.merged(step)), self.held)
 
     def travel(self, step: Step) -> dict[str, tuple[Vector, ...]]:
         """For each arriving part: its way from the far end to just before its seat, as shifts from the seat [mm]."""

@@ -22,6 +22,7 @@ from scenes.explain import Explainer
 from scenes.judged import Judged
 from scenes.order import PROOF, QUICK
 from scenes.settings import Settings, changed
+from scenes.standing import Held
 from scenes.wording import speaking, spoken, text
 from viewer import aside, phone
 from viewer.aside import CannotWrite
@@ -122,15 +123,24 @@ def _nothing() -> None:
 def _mate(explainer: Explainer, now: Settings, folder: Path, order: Order, sections: frozenset[Section]) -> Mate:
     """The second process at work on these sections."""
     given = {field.name: getattr(now, field.name) for field in fields(now)} | {"gaskets": dict(now.gaskets)}
-    return Mate(_apart, explainer.machine, explainer.folder.resolve(), given, spoken(), folder, order, sections)
+    return Mate(
+        _apart, explainer.machine, dict(explainer.held), explainer.folder.resolve(), given, spoken(), folder, order, sections
+    )
 
 
 def _apart(
-    machine: Machine, home: Path, given: dict[str, Any], language: str, folder: Path, order: Order, sections: frozenset[Section]
+    machine: Machine,
+    held: dict[str, Held],
+    home: Path,
+    given: dict[str, Any],
+    language: str,
+    folder: Path,
+    order: Order,
+    sections: frozenset[Section],
 ) -> None:
     """What the second process does."""
     with speaking(language):
-        _films_and_page(Explainer(machine, home), Settings(**given), folder, order, sections)
+        _films_and_page(Explainer(machine, home).holding(held), Settings(**given), folder, order, sections)
 
 
 def _films_and_page(explainer: Explainer, now: Settings, folder: Path, order: Order, sections: frozenset[Section]) -> None:

@@ -47,6 +47,8 @@ class Explainer(Protocol):
 
     title: str
     machine: Any
+    held: Any
+    judged: Any
     phases: Any
     gaskets: Any
     heater_range: tuple[float, float, float]
@@ -324,14 +326,23 @@ class LivePage:
     def measured(self, explainer: Explainer) -> None:
         """Something was recorded: from here on the machine is the one that was measured."""
         if explainer.machine != self.explainer.machine:
-            for holder in (self, self.readings, self.talk, self.asking, self.ahead):
-                holder.explainer = explainer
+            self._hand(explainer)
             self.slots = {f"gasket_{i}": gasket for i, gasket in enumerate(explainer.gaskets)}
             self.meeting = None
-            self.asking.forget()
             self._unjudged.set()
             self._show_controls()
+        elif explainer.held != self.explainer.held:
+            explainer.judged = self.explainer.judged  # the order is the same
+            self._hand(explainer)
+            if explainer.judged is None:
+                self._unjudged.set()
         self._refresh(moving=False)
+
+    def _hand(self, explainer: Explainer) -> None:
+        """All that hold the machine go on with this one."""
+        for holder in (self, self.readings, self.talk, self.asking, self.ahead):
+            holder.explainer = explainer
+        self.asking.forget()
 
     def _seen(self) -> Frame:
         """What is on stage now: the step, or a blocked way of it."""

@@ -6,7 +6,7 @@ Internal units (mm, degC, s, kg, N, N·m, MPa). A note carries its figure, its l
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import isfinite
 from typing import Any
@@ -21,6 +21,7 @@ from scenes.frame import Callout, Verdict
 from scenes.positions import closed, solved
 from scenes.procedure import Step
 from scenes.settings import Settings
+from scenes.standing import Held
 from scenes.wording import text
 
 SLACK = 1e-6
@@ -43,7 +44,7 @@ def verdict_of(value: float, low: float, high: float, low_limit: float, high_lim
 @dataclass(frozen=True, eq=False)
 class Bench:
     """The effective reducer, the step, what arrives in it (of that `merged`, which stood together before on a bench of its own), what
-    stands after it, the settings."""
+    stands after it, the settings, the readings that stand."""
 
     reducer: Reducer
     step: Step
@@ -51,6 +52,7 @@ class Bench:
     standing: frozenset[str]
     settings: Settings
     merged: frozenset[str] = frozenset()
+    held: Mapping[str, Held] = field(default_factory=dict)
 
     @property
     def ambient(self) -> float:
@@ -176,6 +178,30 @@ def note(
     point = (float(at[0]), float(at[1]), float(at[2]))
     sentence = text(f"callout.{says}", **values)
     return Callout(key, part, point, sentence, short, value, unit, limit, verdict, source, text(f"formula.{how}"), inserted)
+
+
+def measured(bench: Bench, read: str, model: Callout, says: str, **values: Any) -> Callout:
+    """The note of a figure that is worked out, told as it was measured where a reading of it stands: that is judged, the model's figure
+    stands beside it. `says`: key of the sentence; `values`: what else stands in it."""
+    held = bench.held.get(read)
+    if held is None:
+        return model
+    value, entry = bench.shown(held.value, "length"), text("callout.entry", number=held.entry)
+    if held.count > 1 and held.high - held.low > SLACK:
+        entry = text("callout.entry_several", number=held.entry, count=held.count, band=from_to(bench, held.low, held.high))
+    told = text(f"callout.{says}", value=value, entry=entry, expected=bench.shown(model.value, "length"), **values)
+    state: Verdict = held.verdict
+    if state in ("stop", "watch") and held.value > 0.0:
+        told += " " + text(f"callout.measured_{state}", number=held.entry)
+    if held.doubted:
+        told += " " + text("callout.measured_doubted", number=held.doubted)
+        state = "watch" if state == "fine" else state
+    read_as = text("inserted.measured", value=value, entry=entry)
+    beside = text("inserted.measured_model", formula=model.formula)
+    return replace(
+        model, text=told, value=held.value, verdict=state, source=text("source.reading", number=held.entry),
+        formula=text("formula.measured"), inserted=(read_as, beside, *model.inserted), entry=held.entry,
+    )  # fmt: skip
 
 
 def part_name(name: str) -> str:

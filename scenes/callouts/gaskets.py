@@ -15,6 +15,7 @@ from scenes.callouts.bench import (
     Bench,
     closed,
     from_to,
+    measured,
     mesh_rates,
     met,
     note,
@@ -143,13 +144,19 @@ def choose(bench: Bench, gasket: Gasket, item: Chain) -> tuple[shims.Choice | No
     if item.low_limit is None or item.high_limit is None:
         return None
     wanted, half = (item.low_limit + item.high_limit) / 2.0, (item.high_limit - item.low_limit) / 2.0
-    needed = gasket.clamped + (wanted - closed(bench.reducer, item).nominal) / item.per_gasket
+    needed = gasket.clamped + (wanted - present(bench, item)) / item.per_gasket
     stock = stock_of(bench.reducer.machine, gasket)
     free = needed / (1.0 - stock.compression)
     if free < THINNEST:
         return None, free
     goal = round(free * 1e4) / 1e4
     return shims.stacks(goal, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=stock.most_leaves), free
+
+
+def present(bench: Bench, item: Chain) -> float:
+    """Where a chain ends now: as measured where a reading of it stands, else as it is worked out [mm]."""
+    held = bench.held.get(item.name)
+    return held.value if held is not None else closed(bench.reducer, item).nominal
 
 
 def stack_words(bench: Bench, stack: shims.Stack) -> str:
@@ -168,7 +175,7 @@ def _choice(bench: Bench, joint: GasketJoint, item: Chain, at: Vector) -> list[C
         return []
     choice, free = made
     stock = stock_of(bench.reducer.machine, gasket)
-    given = {"wanted": from_to(bench, item.low_limit or 0.0, item.high_limit or 0.0), "present": bench.shown(closed(bench.reducer, item).nominal, "length"),
+    given = {"wanted": from_to(bench, item.low_limit or 0.0, item.high_limit or 0.0), "present": bench.shown(present(bench, item), "length"),
              "clamped": bench.shown(gasket.clamped, "length"), "share": bench.shown(stock.compression, "fraction"), "per": f"{item.per_gasket:+.0f}"}  # fmt: skip
     shown, chain = bench.shown(free, "length"), text(f"chain.{item.name}")
     key, label = f"gasket.{joint.name}.choice", text("callout.choice_label", free=shown)
@@ -219,7 +226,7 @@ def _chain(bench: Bench, item: Chain) -> Callout:
     clamped = item.name.endswith("end_play") and result.nominal <= 0.0
     says = "no_end_play" if clamped else "chain"
     verdict: Verdict = "stop" if clamped else state  # type: ignore[assignment]
-    return note(
+    model = note(
         f"chain.{item.name}", bench.reducer.members(item.closes_with)[0], item.at, says, result.nominal, "mm",
         text("callout.chain_label", name=text(f"chain_label.{item.name}"), value=bench.shown(result.nominal, "length")),
         how="chain", given=links(bench, item), limit=limit, verdict=verdict, source=text(item.limit_source) if limit else text("source.chain"),
@@ -228,6 +235,16 @@ def _chain(bench: Bench, item: Chain) -> Callout:
         likely_low=bench.shown(result.rss_low, "length"), likely_high=bench.shown(result.rss_high, "length"),
         gasket=part_name(item.gasket), widest=widest(bench, item) if verdict and verdict != "fine" and item.gasket in bench.arriving else "",
     )  # fmt: skip
+    held = bench.held.get(item.name)
+    if held is None:
+        return model
+    none = item.name.endswith("end_play") and held.value <= 0.0
+    label = text("callout.chain_label_measured", name=text(f"chain_label.{item.name}"), value=bench.shown(held.value, "length"))
+    says, told = (
+        "no_end_play_measured" if none else "chain_measured",
+        {"chain": text(f"chain.{item.name}"), "gasket": part_name(item.gasket)},
+    )
+    return replace(measured(bench, item.name, model, says, **told), short=label)
 
 
 def links(bench: Bench, item: Chain) -> list[str]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from calc import marks, units
 from geometry.joints import MeshJoint, PortJoint
 from scenes import pattern_words
-from scenes.callouts.bench import Bench, at_most, from_to, mesh_rates, note, part_name, verdict_of
+from scenes.callouts.bench import Bench, at_most, from_to, measured, mesh_rates, note, part_name, verdict_of
 from scenes.frame import Callout
 from scenes.positions import solved
 from scenes.tooth_contact import displacement, end_play_rate
@@ -56,14 +58,21 @@ def _backlash(bench: Bench, joint: MeshJoint) -> Callout:
         assert met.drive is not None
         mark = met.drive.pattern
         told["place"] = text("callout.contact_place", along=f"{mark.centre_along:.0f} %", depth=f"{mark.centre_depth:.0f} %")
-    return note(
+    model = note(
         "mesh.backlash", joint.pinion, joint.at, says, value, "mm", text("callout.backlash_label", value=shown), how=how, given=given,
         limit=from_to(bench, *gears.backlash), verdict="watch" if state == "fine" else state, source=text(f"source.{source}"), **told,
     )  # fmt: skip
+    held = bench.held.get("backlash")
+    if held is None:
+        return model
+    says = "backlash_measured" if held.value > 0.0 else "no_backlash_measured"
+    label = text("callout.backlash_label_measured", value=bench.shown(held.value, "length"))
+    return replace(measured(bench, "backlash", model, says, by=text(f"callout.by_{source}")), short=label)
 
 
 def _end_play(bench: Bench, joint: MeshJoint) -> Callout:
-    play = max(solved(bench.reducer.chain("high_speed_end_play")).nominal, 0.0)
+    held = bench.held.get("high_speed_end_play")
+    play = max(held.value if held is not None else solved(bench.reducer.chain("high_speed_end_play")).nominal, 0.0)
     rate = max(end_play_rate(bench.reducer.blank), 0.0)
     adds, shown = bench.shown(rate * play, "length"), bench.shown(play, "length")
     says = "end_play_in_reading" if rate * play > NOTHING else "end_play_adds_nothing"
