@@ -12,7 +12,7 @@ from typing import Any
 
 from calc import units
 from scenes import instruments, record_words, rounds_listing, temperatures
-from scenes.gasket_changes import moved_since
+from scenes.gasket_changes import FOLLOWED, moved_since
 from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
@@ -142,20 +142,38 @@ def _marks(found: Opened) -> Iterator[dict[str, Any]]:
 
 
 def _deviations(found: Opened, now: Settings) -> Iterator[str]:
-    """Readings outside their limits, with the reason that was written beside them, but for those that another gasket was put in for (they
-    are told round by round); entries that were struck, and why."""
+    """Readings outside their limits, but for those that another gasket was put in for (they are told round by round): first what still
+    stands, with the reason that was written beside it, then what a later entry put right; entries that were struck, and why."""
+    right = []
+    for one in found.job.standing("", *PUT_IN):
+        if (one.read in FOLLOWED and moved_since(found.job, one) is not None) or found.judge(one, now).verdict != "stop":
+            continue
+        last = found.job.latest(one.read, *PUT_IN, step=one.step if len(found.reads[one.read].steps) > 1 else "")
+        told = _deviation(found, one, now)
+        if last is None or last is one:
+            yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
+        elif _holds(found, last, now):
+            right.append(text("record.report_put_right", by=last.number, why=f" {breakable(one.note)}" if one.note else "", **told))
+        else:
+            yield text(
+                "record.report_read_again", by=last.number, why=breakable(one.note) or text("record.report_no_reason"), **told
+            )
+    yield from right
     for one in found.job.taken:
-        told = {
-            "number": one.number,
-            "title": found.reads[one.read].title,
-            "values": _told(found, one, now),
-            "initials": one.initials,
-        }
         if one.struck:
             why = next(strike for strike in found.job.strikes if strike.number == one.struck)
-            yield text("record.report_struck", why=breakable(why.note), by=why.initials, **told)
-        elif one.state != "found" and moved_since(found.job, one) is None and found.judge(one, now).verdict == "stop":
-            yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
+            yield text("record.report_struck", why=breakable(why.note), by=why.initials, **_deviation(found, one, now))
+
+
+def _deviation(found: Opened, one: Taken, now: Settings) -> dict[str, Any]:
+    title = titled(found, found.reads[one.read], one.step)
+    return {"number": one.number, "title": title, "values": _told(found, one, now), "initials": one.initials}
+
+
+def _holds(found: Opened, taken: Taken, now: Settings) -> bool:
+    """Whether a reading is inside its limits, sure, and holds still."""
+    said = found.judge(taken, now)
+    return said.verdict == "fine" and said.counts and moved_since(found.job, taken) is None
 
 
 def drift(jobs: Sequence[Opened], now: Settings) -> tuple[Plot, ...]:
