@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from calc import units
-from scenes import instruments, record_words, rounds_listing, temperatures
+from scenes import instruments, record_words, report_head, rounds_listing, temperatures
 from scenes.gasket_changes import FOLLOWED, moved_since
 from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
@@ -36,6 +36,8 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
     setting = [(read, step) for read, step in asked(found) if read.name in SET]
     checks = [(read, step) for read, step in asked(found) if read.name not in SET and job.latest(read.name)]
     return {
+        "head": report_head.head(found, now),
+        "signed_for": text("record.signed_for", number=report_head.last_number(job)),
         "setting": [_row(found, now, read, titled(found, read, step), step) for read, step in setting],
         "gaskets": [_row(found, now, found.reads[f"gaskets.{name}"], text(f"part.{name}")) for name in POSITION_GASKETS],
         "sizes": [_row(found, now, read) for read in found.reads.values() if read.dimension and _is_size(found, read)],

@@ -154,7 +154,9 @@ class Printer:
         words = _words("record", *names, "deviations", "none", "open_title", "signed", "done_by", "checked_by", "owner", "drift")
         columns = ("column_round", "column_expected", "column_read", "column_difference")
         words |= {"rounds": text("rounds.title")} | _words("rounds", *columns)
-        return self._set("record", "record", content, words | _words("sheet", "date", "machine_number", "job_number"))
+        words |= _words("record", "head_plate", "key_title", "key_fine", "key_watch", "key_stop", "key_none")
+        part = text("record.sheet_part", job=found.record.path.name)
+        return self._set("record", "record", content, words | _words("sheet", "date", "machine_number", "job_number"), part)
 
     def _set(self, template: str, title: str, content: dict[str, Any], words: dict[str, Any], part: str = "") -> bytes:
         """The finished file of one template."""

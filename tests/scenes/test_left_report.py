@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from scenes import left_report
+from scenes import left_report, record, record_listing, report_head
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.record_listing import opened
 from tests.scenes.test_record import put
 
 
@@ -28,3 +30,20 @@ def test_deviations_tell_first_what_stands_and_by_which_entry_the_rest_was_put_r
     assert len(said) == 2
     assert said[0].startswith("Entry 4") and "entry 5 does not put it right: wrench slipped" in said[0]
     assert said[1].startswith("Entry 2") and "put right: entry 3" in said[1] and "no reason" not in said[1]
+
+
+def test_the_report_says_whose_job_it_is_and_how_far_its_record_went(millrace: Explainer, tmp_path: Path) -> None:
+    """The set's data are those of the machine file: 15 and 46 teeth, spiral, set 1, 240 N m."""
+    job = tmp_path / "weir.jsonl"
+    put(millrace, job, "backlash", *["0.24 mm"] * 4)
+    found = put(millrace, job, "low_speed_end_play", *["0.05 mm"] * 3)
+    now = millrace.start_settings()
+    said = [one["said"] for one in report_head.head(found, now, date(2026, 11, 24))]
+    assert said[0] == "weir.jsonl, printed 2026-11-24" and "2 readings, 0 of them struck; last entry: number 3" in said[1]
+    assert "Mill-race gate drive" in said
+    assert "set 1; teeth 15 to 46, ratio 3.067, spiral" in said and "240.0 N·m" in said
+    assert "entry 3" in left_report.report(found, now)["signed_for"]
+    struck = record.strike(found.job, 2, initials="AB", note="wrong tooth")
+    assert report_head.last_number(opened(millrace, job).job) == 3
+    record_listing.put(found, struck)
+    assert report_head.last_number(opened(millrace, job).job) == 4
