@@ -160,7 +160,7 @@ def lines(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, 
             yield ""
             yield from teller.move("adjust.second", second)
         yield ""
-        yield text("adjust.again")
+        yield text("adjust.again" if answer.found.move.packs_changed else "adjust.again_none")
     else:
         yield from teller.no_shim()
         yield ""

@@ -13,7 +13,7 @@ from scenes import adjusting, adjusting_listing
 from scenes.gasket_changes import MOVES, moved_since
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import CURED, PLAYS, OtherGasket, limits_of, mesh_read, other_gasket
-from scenes.record_listing import Opened
+from scenes.record_listing import Opened, still_open
 from scenes.settings import Settings
 from scenes.wording import text
 
@@ -49,7 +49,21 @@ class Next:
             listed = list(
                 adjusting_listing.lines(self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units)
             )[1:]
-        return [*(line for line in self.said if line not in listed), *self.why, *(line for line in listed if line)]
+        return [
+            *(line for line in self.said if line not in listed),
+            *self.why,
+            *(line for line in listed if line),
+            *self._open(found, now),
+        ]
+
+    def _open(self, found: Opened, now: Settings) -> list[str]:
+        """What the job wants instead, where no gasket is to be changed."""
+        if self.answer is None or not self.answer.possible or self.gaskets:
+            return []
+        missing = list(still_open(found, now))
+        return [
+            text("rounds.nothing_open" if not missing else "rounds.first_open", count=len(missing), first=next(iter(missing), ""))
+        ]
 
 
 def next_move(found: Opened, now: Settings) -> Next:

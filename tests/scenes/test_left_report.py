@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from scenes import left_report, record, record_listing, report_head
+from scenes import left_report, next_move, record, record_listing, report_head
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.record_listing import opened
@@ -47,3 +47,19 @@ def test_the_report_says_whose_job_it_is_and_how_far_its_record_went(millrace: E
     assert report_head.last_number(opened(millrace, job).job) == 3
     record_listing.put(found, struck)
     assert report_head.last_number(opened(millrace, job).job) == 4
+
+
+def test_no_move_is_asked_for_where_both_gaskets_stay(millrace: Explainer, tmp_path: Path) -> None:
+    """The backlash of the design, 0.22 mm, is inside the limits of the machine file, 0.17 to 0.30 mm."""
+    job = tmp_path / "job.jsonl"
+    for gasket in ("pinion_gasket", "gear_gasket", "high_speed_float_gasket", "low_speed_float_gasket"):
+        size = millrace.machine.gaskets.model_dump()[gasket]["thickness"]
+        put(millrace, job, f"gaskets.{gasket}", *[f"{size} mm"] * 4)
+    put(millrace, job, "backlash", *["0.22 mm"] * 4)
+    found = put(millrace, job, "pattern", "drive 45 %,50 %", "coast 45 %,50 %")
+    now = millrace.start_settings()
+    following = next_move.next_move(found, now)
+    said = following.lines(found, now)
+    assert following.gaskets == {} and any("leave both gaskets as they are" in line for line in said)
+    assert not any("Make the move" in line for line in said)
+    assert any("Nothing to move" in line for line in said) and said[-1].startswith("Still open: ") and "first: Step 1:" in said[-1]
