@@ -21,13 +21,14 @@ from scenes.wording import text
 @dataclass(frozen=True, eq=False)
 class Next:
     """floats: gaskets for end plays that are outside their limits; answer: where the pair sits and the shim move, None where the readings
-    are not enough; why: what is wanted first, a finished line each; reducer: of the machine that was read."""
+    are not enough; why: what is wanted first, a finished line each; reducer: of the machine that was read; side: the states in which it was read."""
 
     floats: tuple[OtherGasket, ...]
     answer: adjusting.Answer | None
     why: tuple[str, ...]
     said: tuple[str, ...]
     reducer: Reducer
+    side: tuple[State, ...]
 
     @property
     def gaskets(self) -> dict[str, float]:
@@ -45,7 +46,9 @@ class Next:
     def lines(self, found: Opened, now: Settings) -> list[str]:
         """What to do, for a fitter."""
         listed: list[str] = []
-        if self.answer is not None:
+        if self.answer is not None and self.side != PUT_IN:
+            listed = list(adjusting_listing.as_found(self.answer, self.reducer, found.planned.procedure, now.units))
+        elif self.answer is not None:
             listed = list(
                 adjusting_listing.lines(self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units)
             )[1:]
@@ -102,7 +105,7 @@ class _Asked:
         if first:
             why.append(text("rounds.play_first"))
         why += [] if first else self.wanted()
-        return Next(tuple(floats), None if why else self.answer(), tuple(why), tuple(dict.fromkeys(said)), self.reducer)
+        return Next(tuple(floats), None if why else self.answer(), tuple(why), tuple(dict.fromkeys(said)), self.reducer, self.side)
 
     def sure(self, taken: Taken) -> bool:
         return len(taken.values) >= self.found.reads[taken.read].wanted

@@ -63,3 +63,25 @@ def test_no_move_is_asked_for_where_both_gaskets_stay(millrace: Explainer, tmp_p
     assert following.gaskets == {} and any("leave both gaskets as they are" in line for line in said)
     assert not any("Make the move" in line for line in said)
     assert any("Nothing to move" in line for line in said) and said[-1].startswith("Still open: ") and "first: Step 1:" in said[-1]
+
+
+def test_as_found_only_the_gaskets_wanted_are_told_and_which_way_each_was_measured(millrace: Explainer, tmp_path: Path) -> None:
+    """0.40 mm of backlash is over the limit of 0.30 mm and 0.20 mm of end play over the limit of 0.08 mm, so both ask for a gasket."""
+    job, now = tmp_path / "job.jsonl", millrace.start_settings()
+    for gasket in ("pinion_gasket", "gear_gasket", "high_speed_float_gasket", "low_speed_float_gasket"):
+        size = getattr(millrace.machine.gaskets, gasket).clamped
+        put(millrace, job, f"gaskets.{gasket}", *[f"{size:.4f} mm"] * 4, state="found")
+    found = put(millrace, job, "low_speed_end_play", *["0.20 mm"] * 3, state="found")
+    told = " ".join(found.judge(found.job.taken[-1], now).now)
+    assert "(old one, as clamped) is in" in told and "free (new one) would" in told
+    assert "New bearings" in told and "Cover off" not in told
+    put(millrace, job, "pattern", "drive 45 %,50 %", "coast 45 %,50 %", state="found")
+    found = put(millrace, job, "backlash", *["0.40 mm"] * 4, state="found")
+    for said in (list(found.judge(found.job.taken[-1], now).now), next_move.next_move(found, now).lines(found, now)):
+        assert any(" gasket: " in line and "thinner" in line for line in said), said
+        assert sum("New bearings" in line for line in said) == 1, said
+        assert not any("Steps to do again" in line or "come off" in line or "Make the move" in line for line in said)
+    old = found.judge(next(one for one in found.job.taken if one.read == "gaskets.gear_gasket"), now)
+    assert "Taken as the old one, as it was clamped." in old.says
+    new = put(millrace, job, "gaskets.gear_gasket", *["0.60 mm"] * 4)
+    assert "Taken as a new one, free: not squeezed yet." in new.judge(new.job.taken[-1], now).says
