@@ -85,3 +85,17 @@ def test_as_found_only_the_gaskets_wanted_are_told_and_which_way_each_was_measur
     assert "Taken as the old one, as it was clamped." in old.says
     new = put(millrace, job, "gaskets.gear_gasket", *["0.60 mm"] * 4)
     assert "Taken as a new one, free: not squeezed yet." in new.judge(new.job.taken[-1], now).says
+
+
+def test_a_list_marks_what_was_read_again_and_names_the_way_out_of_what_can_not_be_used(
+    millrace: Explainer, tmp_path: Path
+) -> None:
+    job, now = tmp_path / "job.jsonl", millrace.start_settings()
+    put(millrace, job, "low_speed_end_play", *["0.30 mm"] * 3)  # entry 2
+    put(millrace, job, "low_speed_end_play", *["0.05 mm"] * 3)  # entry 3
+    found = put(millrace, job, "case.end_face", "-20 mm")  # entry 4: no case
+    told = list(record_listing.lines(found, now))
+    at = [next(k for k, line in enumerate(told) if line.startswith(f"{number}  ")) for number in (2, 3, 4)]
+    assert any("entry 3 stands in its place" in line for line in told[at[0] : at[1]])
+    assert not any("in its place" in line for line in told[at[1] :])
+    assert any(line.startswith("Entry 4: ") and "--strike 4 --note" in line for line in told)
