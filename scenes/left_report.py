@@ -1,19 +1,17 @@
-"""The report of a finished job: as found beside as left, fits, torques, locks, gaskets, marks, deviations, what is open; and the drift of
-gaskets, backlash and end plays over the jobs of one machine.
+"""The report of a finished job: as found beside as left, fits, torques, locks, gaskets, marks, deviations, what is open.
 
-Finished texts only. Contents: `report`, `drift`.
+Finished texts only. Contents: `report`.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from calc import units
 from scenes import instruments, record_words, report_head, rounds_listing, temperatures
 from scenes.gasket_changes import FOLLOWED, moved_since
-from scenes.plot import Axis, Dot, Line, Plot, axis
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import marks_of
@@ -26,8 +24,6 @@ SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pini
 """What the job is about: told whether it was read or not."""
 LONGEST_WORD = 24
 """Signs without a blank that fit into a cell of the report."""
-PLAYS = (("high_speed_end_play", "high_speed_float_gasket"), ("low_speed_end_play", "low_speed_float_gasket"))
-"""End plays, and the gasket whose line they are drawn with."""
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:
@@ -176,37 +172,3 @@ def _holds(found: Opened, taken: Taken, now: Settings) -> bool:
     """Whether a reading is inside its limits, sure, and holds still."""
     said = found.judge(taken, now)
     return said.verdict == "fine" and said.counts and moved_since(found.job, taken) is None
-
-
-def drift(jobs: Sequence[Opened], now: Settings) -> tuple[Plot, ...]:
-    """Gaskets, backlash and end plays over the jobs of a machine, in the order given; a plot with nothing in it is left out."""
-    gaskets = [(f"gaskets.{name}", name, text(f"part.{name}"), PUT_IN) for name in POSITION_GASKETS]
-    plays = [(name, style, text(f"read.{name}"), PUT_IN) for name, style in PLAYS]
-    backlash = [
-        ("backlash", "shaft", text("record.state_found"), ("found",)),
-        ("backlash", "bore", text("record.state_left"), PUT_IN),
-    ]
-    kinds = (("gaskets", gaskets), ("backlash", backlash), ("plays", plays))
-    return tuple(plot for key, lines in kinds if (plot := _drift(key, lines, jobs, now)) is not None)
-
-
-def _drift(key: str, lines: Sequence[tuple[str, str, str, Sequence[State]]], jobs: Sequence[Opened], now: Settings) -> Plot | None:
-    drawn: list[Line] = []
-    dots: list[Dot] = []
-    values: list[float] = []
-    for read, style, name, states in lines:
-        places = []
-        for count, job in enumerate(jobs, start=1):
-            taken = job.job.latest(read, *states)
-            if taken is not None and taken.values:
-                places.append((float(count), taken.mean))
-        if places:
-            drawn.append(Line(name, style, (tuple(places),)))
-            dots += [Dot(style, place, "") for place in places]
-            values += [value for _, value in places]
-    if not drawn:
-        return None
-    across = Axis(text("record.drift_job"), 0.5, len(jobs) + 0.5, tuple((float(k), str(k)) for k in range(1, len(jobs) + 1)))
-    room = 0.25 * (max(values) - min(values)) or 0.02
-    up = axis(text("record.drift_size"), (min(values) - room, max(values) + room), "length", now.units)
-    return Plot(f"drift_{key}", text(f"record.drift_{key}"), across, up, tuple(drawn), dots=tuple(dots))

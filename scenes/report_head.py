@@ -1,7 +1,9 @@
-"""Whose job a report is of, and how far its record went when it was printed: finished texts. Contents: `head`, `last_number`."""
+"""Whose job a report is of, and how far its record went when it was printed: finished texts. Contents: `head`, `last_number`,
+`days_between`."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from calc import units
@@ -19,7 +21,7 @@ def head(found: Opened, now: Settings, printed: date | None = None) -> list[dict
     told = {
         "record": text("record.head_record_says", file=found.record.path.name, printed=(printed or date.today()).isoformat()),
         "entries": text("record.head_entries_says", count=len(job.taken), struck=struck, number=last_number(job)),
-        "read": text("record.head_read_says", first=days[0], last=days[-1]) if days else "",
+        "read": days_between(days) if days else "",
         "machine": found.planned.title,
         "set": text(
             "record.head_set_says",
@@ -39,3 +41,8 @@ def head(found: Opened, now: Settings, printed: date | None = None) -> list[dict
 def last_number(job: Job) -> int:
     """Number of the last line of the record, whatever it is; 0 where nothing is recorded."""
     return max((*(one.number for one in (*job.taken, *job.strikes)), *job.torn, *job.strange), default=0)
+
+
+def days_between(days: Sequence[str]) -> str:
+    """The first and the last of some days in their order; a single one once."""
+    return days[0] if days[0] == days[-1] else text("record.head_read_says", first=days[0], last=days[-1])

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from scenes import briefing, filled_sheet, left_report, reading_sheet, sheets
+from scenes import briefing, drift, filled_sheet, left_report, reading_sheet, sheets
 from scenes.explain import Explainer
 from scenes.frame import Frame
 from scenes.record_listing import Opened
@@ -129,12 +129,12 @@ class Printer:
     def record(self, found: Opened, before: Sequence[Opened]) -> bytes:
         """The record of a job as left; `before`: earlier jobs of the machine, the oldest first, for the page of plots."""
         content = left_report.report(found, self.now)
-        plots = left_report.drift([*before, found], self.now) if before else ()
+        plots = drift.drift([*before, found], self.now) if before else ()
         for plot in plots:
             drawn = plot_figure.svg(plot).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" font-family="DejaVu Sans" ', 1)
             (self.folder / f"{plot.key}.svg").write_text(drawn, encoding="utf-8")
-        content["plots"] = [{"title": plot.title, "file": f"{plot.key}.svg"} for plot in plots]
-        content["jobs"] = [f"{count}: {one.record.path.name}" for count, one in enumerate([*before, found], 1)] if before else []
+        content["plots"] = [{"title": plot.title, "file": f"{plot.key}.svg", "said": " ".join(plot.said)} for plot in plots]
+        content["jobs"] = [drift.job_line(count, one) for count, one in enumerate([*before, found], 1)] if before else []
         names = (
             "column_what",
             "column_limits",

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
 
-from scenes import left_report, next_move, record, record_listing, report_head
+from scenes import drift, left_report, next_move, record, record_listing, report_head
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.record_listing import opened
 from tests.scenes.test_record import put
+from viewer import plot_figure
 
 
 @pytest.fixture(scope="module")
@@ -99,3 +100,28 @@ def test_a_list_marks_what_was_read_again_and_names_the_way_out_of_what_can_not_
     assert any("entry 3 stands in its place" in line for line in told[at[0] : at[1]])
     assert not any("in its place" in line for line in told[at[1] :])
     assert any(line.startswith("Entry 4: ") and "--strike 4 --note" in line for line in told)
+
+
+def test_the_machine_over_its_jobs_shows_found_and_left_with_limits_and_dates(millrace: Explainer, tmp_path: Path) -> None:
+    """Limits of the machine file: backlash 0.17 to 0.30 mm, end play 0.02 to 0.08 mm; a gasket has none."""
+    jobs = []
+    for year, was, left in ((2021, "0.31 mm", "0.22 mm"), (2024, "0.28 mm", "0.22 mm")):
+        job = tmp_path / f"{year}.jsonl"
+        read = datetime(year, 5, 3, 9, tzinfo=UTC)
+        put(millrace, job, "gaskets.gear_gasket", *["0.55 mm"] * 4, state="found", time=read)
+        put(millrace, job, "backlash", *[was] * 4, state="found", time=read)
+        put(millrace, job, "low_speed_end_play", *["0.05 mm"] * 3, state="found", time=read)
+        put(millrace, job, "backlash", *[left] * 4, state="left", time=read)
+        jobs.append(put(millrace, job, "gaskets.gear_gasket", *["0.60 mm"] * 4, time=read))
+    plots = {plot.key: plot for plot in drift.drift(jobs, millrace.start_settings())}
+    assert list(plots) == ["drift_backlash", "drift_low_speed_end_play", "drift_gear_gasket"]
+    backlash, gasket = plots["drift_backlash"], plots["drift_gear_gasket"]
+    assert [line.name for line in backlash.lines] == ["as found", "as left"]
+    assert [line.pieces for line in backlash.lines] == [(((1.0, 0.31), (2.0, 0.28)),), (((1.0, 0.22), (2.0, 0.22)),)]
+    assert [mark.at for mark in backlash.marks] == pytest.approx([0.17, 0.30]) and gasket.marks == ()
+    assert [line.name for line in gasket.lines] == ["old one, as clamped", "new one, free"]
+    assert [shown for _, shown in backlash.x.ticks] == ["2021", "2024"]
+    assert drift.job_line(1, jobs[0]) == "1: 2021.jsonl, read 2021-05-03"
+    assert backlash.said == ("Dashed red: limits 0.170 mm and 0.300 mm",)
+    drawn = plot_figure.svg(backlash)
+    assert drawn.count("<rect") == 4 and drawn.count("<circle") == 3  # two dots and one in the key each; the area's frame
