@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from scenes import drift, left_report, next_move, record, record_listing, report_head
-from scenes.examples import open_machine
+from scenes import drift, feel, left_report, next_move, record, record_listing, report_head
+from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
+from scenes.reads import SIGNED, known
 from scenes.record_listing import opened
 from tests.scenes.test_record import put
 from viewer import plot_figure
@@ -125,3 +126,12 @@ def test_the_machine_over_its_jobs_shows_found_and_left_with_limits_and_dates(mi
     assert backlash.said == ("Dashed red: limits 0.170 mm and 0.300 mm",)
     drawn = plot_figure.svg(backlash)
     assert drawn.count("<rect") == 4 and drawn.count("<circle") == 3  # two dots and one in the key each; the area's frame
+
+
+def test_the_readme_names_what_wants_a_step_and_the_words_that_can_be_typed() -> None:
+    told = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    for name in EXAMPLES:
+        reads = Explainer(open_machine(name)[0])
+        several = [read.name for read in known(reads.machine, reads.procedure).values() if len(read.steps) > 1]
+        assert several and all(f"`{one}`" in told for one in several), several
+    assert all(f"`{word}`" in told for word in (*feel.FEELS, *SIGNED[:1]))
