@@ -40,7 +40,7 @@ def head(found: Opened, now: Settings, printed: date | None = None) -> list[dict
 
 def last_number(job: Job) -> int:
     """Number of the last line of the record, whatever it is; 0 where nothing is recorded."""
-    return max((*(one.number for one in (*job.taken, *job.strikes)), *job.torn, *job.strange), default=0)
+    return max((*(one.number for one in job.taken), *(one.number for one in job.strikes), *job.torn, *job.strange), default=0)
 
 
 def days_between(days: Sequence[str]) -> str:
