@@ -160,11 +160,26 @@ def lines(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, 
             yield ""
             yield from teller.move("adjust.second", second)
         yield ""
-        yield text("adjust.again")
+        yield text("adjust.again" if answer.found.move.packs_changed else "adjust.again_none")
     else:
         yield from teller.no_shim()
         yield ""
     yield from texts("adjust.notes")
+
+
+def as_found(answer: Answer, reducer: Reducer, procedure: Procedure, system: System) -> Iterator[str]:
+    """The answer for a machine that comes apart all the same: the gaskets that it asks for, and that new parts change them."""
+    teller = _Teller(answer, reducer, procedure, system)
+    if answer.gates:
+        yield from (text(f"adjust.gate.{key}", play=teller.shown(-answer.present.high_speed_end_play)) for key in answer.gates)
+        return
+    if not answer.possible:
+        yield from teller.no_shim()
+        return
+    move = answer.found.move
+    yield text("adjust.move_found" if move.packs_changed else "adjust.move_none")
+    yield from teller.packs(move)
+    yield text("adjust.new_parts")
 
 
 class _Teller:
@@ -261,6 +276,15 @@ class _Teller:
     def move(self, heading: str, move: Move) -> Iterator[str]:
         answer = self.answer
         yield text(heading) if move.packs_changed else text(f"{heading}_none")
+        yield from self.packs(move)
+        yield from self._after(move)
+        for cost, change in zip(answer.costs, move.changes, strict=True):
+            if change:
+                yield from self.cost(cost)
+
+    def packs(self, move: Move) -> Iterator[str]:
+        """Each gasket: keep it, or another."""
+        answer = self.answer
         for name, pack, new, change, leaves in zip(
             PACKS, answer.packs, (move.pinion, move.gear), move.changes, move.leaves, strict=True
         ):
@@ -273,10 +297,6 @@ class _Teller:
                 change=self.shown(abs(change)),
                 stack=self.stack(leaves),
             )
-        yield from self._after(move)
-        for cost, change in zip(answer.costs, move.changes, strict=True):
-            if change:
-                yield from self.cost(cost)
 
     def _after(self, move: Move) -> Iterator[str]:
         there, limits = self.answer.after(self.reducer, move), self.reducer.machine.limits

@@ -43,7 +43,10 @@ def content(found: Opened, now: Settings) -> dict[str, Any]:
     gaskets = [found.reads[name] for name in PACKS if name in found.reads]
     return told | {
         "rows": [
-            *(_row("", text("record.sheet_found"), [_line(found, now, read, ("found",)) for read in some]) for some in apart),
+            *(
+                _row("", text(f"record.sheet_{title}"), [_line(found, now, read, ("found",)) for read in some])
+                for title, some in zip(("found", "gaskets_found", "found"), apart, strict=True)
+            ),
             *told["rows"],
             _row("", text("record.sheet_gaskets"), [_line(found, now, read, PUT_IN) for read in gaskets]),
             _row("", text("record.sheet_signed"), signed),

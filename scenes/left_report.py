@@ -1,19 +1,17 @@
-"""The report of a finished job: as found beside as left, fits, torques, locks, gaskets, marks, deviations, what is open; and the drift of
-gaskets, backlash and end plays over the jobs of one machine.
+"""The report of a finished job: as found beside as left, fits, torques, locks, gaskets, marks, deviations, what is open.
 
-Finished texts only. Contents: `report`, `drift`.
+Finished texts only. Contents: `report`.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from calc import units
-from scenes import instruments, record_words, rounds_listing, temperatures
-from scenes.gasket_changes import moved_since
-from scenes.plot import Axis, Dot, Line, Plot, axis
+from scenes import instruments, record_words, report_head, rounds_listing, temperatures
+from scenes.gasket_changes import FOLLOWED, moved_since
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import marks_of
@@ -26,8 +24,6 @@ SET = ("backlash", "pattern", "high_speed_end_play", "low_speed_end_play", "pini
 """What the job is about: told whether it was read or not."""
 LONGEST_WORD = 24
 """Signs without a blank that fit into a cell of the report."""
-PLAYS = (("high_speed_end_play", "high_speed_float_gasket"), ("low_speed_end_play", "low_speed_float_gasket"))
-"""End plays, and the gasket whose line they are drawn with."""
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:
@@ -36,6 +32,8 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
     setting = [(read, step) for read, step in asked(found) if read.name in SET]
     checks = [(read, step) for read, step in asked(found) if read.name not in SET and job.latest(read.name)]
     return {
+        "head": report_head.head(found, now),
+        "signed_for": text("record.signed_for", number=report_head.last_number(job)),
         "setting": [_row(found, now, read, titled(found, read, step), step) for read, step in setting],
         "gaskets": [_row(found, now, found.reads[f"gaskets.{name}"], text(f"part.{name}")) for name in POSITION_GASKETS],
         "sizes": [_row(found, now, read) for read in found.reads.values() if read.dimension and _is_size(found, read)],
@@ -142,51 +140,35 @@ def _marks(found: Opened) -> Iterator[dict[str, Any]]:
 
 
 def _deviations(found: Opened, now: Settings) -> Iterator[str]:
-    """Readings outside their limits, with the reason that was written beside them, but for those that another gasket was put in for (they
-    are told round by round); entries that were struck, and why."""
+    """Readings outside their limits, but for those that another gasket was put in for (they are told round by round): first what still
+    stands, with the reason that was written beside it, then what a later entry put right; entries that were struck, and why."""
+    right = []
+    for one in found.job.standing("", *PUT_IN):
+        if (one.read in FOLLOWED and moved_since(found.job, one) is not None) or found.judge(one, now).verdict != "stop":
+            continue
+        last = found.job.latest(one.read, *PUT_IN, step=one.step if len(found.reads[one.read].steps) > 1 else "")
+        told = _deviation(found, one, now)
+        if last is None or last is one:
+            yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
+        elif _holds(found, last, now):
+            right.append(text("record.report_put_right", by=last.number, why=f" {breakable(one.note)}" if one.note else "", **told))
+        else:
+            yield text(
+                "record.report_read_again", by=last.number, why=breakable(one.note) or text("record.report_no_reason"), **told
+            )
+    yield from right
     for one in found.job.taken:
-        told = {
-            "number": one.number,
-            "title": found.reads[one.read].title,
-            "values": _told(found, one, now),
-            "initials": one.initials,
-        }
         if one.struck:
             why = next(strike for strike in found.job.strikes if strike.number == one.struck)
-            yield text("record.report_struck", why=breakable(why.note), by=why.initials, **told)
-        elif one.state != "found" and moved_since(found.job, one) is None and found.judge(one, now).verdict == "stop":
-            yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
+            yield text("record.report_struck", why=breakable(why.note), by=why.initials, **_deviation(found, one, now))
 
 
-def drift(jobs: Sequence[Opened], now: Settings) -> tuple[Plot, ...]:
-    """Gaskets, backlash and end plays over the jobs of a machine, in the order given; a plot with nothing in it is left out."""
-    gaskets = [(f"gaskets.{name}", name, text(f"part.{name}"), PUT_IN) for name in POSITION_GASKETS]
-    plays = [(name, style, text(f"read.{name}"), PUT_IN) for name, style in PLAYS]
-    backlash = [
-        ("backlash", "shaft", text("record.state_found"), ("found",)),
-        ("backlash", "bore", text("record.state_left"), PUT_IN),
-    ]
-    kinds = (("gaskets", gaskets), ("backlash", backlash), ("plays", plays))
-    return tuple(plot for key, lines in kinds if (plot := _drift(key, lines, jobs, now)) is not None)
+def _deviation(found: Opened, one: Taken, now: Settings) -> dict[str, Any]:
+    title = titled(found, found.reads[one.read], one.step)
+    return {"number": one.number, "title": title, "values": _told(found, one, now), "initials": one.initials}
 
 
-def _drift(key: str, lines: Sequence[tuple[str, str, str, Sequence[State]]], jobs: Sequence[Opened], now: Settings) -> Plot | None:
-    drawn: list[Line] = []
-    dots: list[Dot] = []
-    values: list[float] = []
-    for read, style, name, states in lines:
-        places = []
-        for count, job in enumerate(jobs, start=1):
-            taken = job.job.latest(read, *states)
-            if taken is not None and taken.values:
-                places.append((float(count), taken.mean))
-        if places:
-            drawn.append(Line(name, style, (tuple(places),)))
-            dots += [Dot(style, place, "") for place in places]
-            values += [value for _, value in places]
-    if not drawn:
-        return None
-    across = Axis(text("record.drift_job"), 0.5, len(jobs) + 0.5, tuple((float(k), str(k)) for k in range(1, len(jobs) + 1)))
-    room = 0.25 * (max(values) - min(values)) or 0.02
-    up = axis(text("record.drift_size"), (min(values) - room, max(values) + room), "length", now.units)
-    return Plot(f"drift_{key}", text(f"record.drift_{key}"), across, up, tuple(drawn), dots=tuple(dots))
+def _holds(found: Opened, taken: Taken, now: Settings) -> bool:
+    """Whether a reading is inside its limits, sure, and holds still."""
+    said = found.judge(taken, now)
+    return said.verdict == "fine" and said.counts and moved_since(found.job, taken) is None

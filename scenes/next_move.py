@@ -13,7 +13,7 @@ from scenes import adjusting, adjusting_listing
 from scenes.gasket_changes import MOVES, moved_since
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import CURED, PLAYS, OtherGasket, limits_of, mesh_read, other_gasket
-from scenes.record_listing import Opened
+from scenes.record_listing import Opened, still_open
 from scenes.settings import Settings
 from scenes.wording import text
 
@@ -21,13 +21,14 @@ from scenes.wording import text
 @dataclass(frozen=True, eq=False)
 class Next:
     """floats: gaskets for end plays that are outside their limits; answer: where the pair sits and the shim move, None where the readings
-    are not enough; why: what is wanted first, a finished line each; reducer: of the machine that was read."""
+    are not enough; why: what is wanted first, a finished line each; reducer: of the machine that was read; side: the states in which it was read."""
 
     floats: tuple[OtherGasket, ...]
     answer: adjusting.Answer | None
     why: tuple[str, ...]
     said: tuple[str, ...]
     reducer: Reducer
+    side: tuple[State, ...]
 
     @property
     def gaskets(self) -> dict[str, float]:
@@ -45,11 +46,27 @@ class Next:
     def lines(self, found: Opened, now: Settings) -> list[str]:
         """What to do, for a fitter."""
         listed: list[str] = []
-        if self.answer is not None:
+        if self.answer is not None and self.side != PUT_IN:
+            listed = list(adjusting_listing.as_found(self.answer, self.reducer, found.planned.procedure, now.units))
+        elif self.answer is not None:
             listed = list(
                 adjusting_listing.lines(self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units)
             )[1:]
-        return [*(line for line in self.said if line not in listed), *self.why, *(line for line in listed if line)]
+        return [
+            *(line for line in self.said if line not in listed),
+            *self.why,
+            *(line for line in listed if line),
+            *self._open(found, now),
+        ]
+
+    def _open(self, found: Opened, now: Settings) -> list[str]:
+        """What the job wants instead, where no gasket is to be changed."""
+        if self.answer is None or not self.answer.possible or self.gaskets:
+            return []
+        missing = list(still_open(found, now))
+        return [
+            text("rounds.nothing_open" if not missing else "rounds.first_open", count=len(missing), first=next(iter(missing), ""))
+        ]
 
 
 def next_move(found: Opened, now: Settings) -> Next:
@@ -88,7 +105,7 @@ class _Asked:
         if first:
             why.append(text("rounds.play_first"))
         why += [] if first else self.wanted()
-        return Next(tuple(floats), None if why else self.answer(), tuple(why), tuple(dict.fromkeys(said)), self.reducer)
+        return Next(tuple(floats), None if why else self.answer(), tuple(why), tuple(dict.fromkeys(said)), self.reducer, self.side)
 
     def sure(self, taken: Taken) -> bool:
         return len(taken.values) >= self.found.reads[taken.read].wanted

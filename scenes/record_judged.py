@@ -195,6 +195,8 @@ class _Judge:
             says.append(text("record.says_several", mean=self.shown(taken.mean), **values))
         if read.kind == "volume":
             says.append(text("record.says_oil"))
+        if read.name.startswith("gaskets."):
+            says.append(text("record.says_gasket_found" if taken.state == "found" else "record.says_gasket_new"))
         middle, more = self._set() if read.name in DIALS else (self._middle(), [])
         says += more
         sure = self._sure(now)
@@ -265,7 +267,7 @@ class _Judge:
             return [text("record.now_found", gasket=text(f"part.{chain.gasket}"))]
         return [
             self._gasket(chain, (limits.low + limits.high) / 2.0 - middle, (limits.high - limits.low) / 2.0),
-            text("record.now_cover"),
+            text("adjust.new_parts" if self.taken.state == "found" else "record.now_cover"),
         ]
 
     def _gasket_measured(self, name: str) -> bool:
@@ -276,6 +278,7 @@ class _Judge:
         found = other_gasket(self.reducer, chain, change, half)
         clamped = self.taken.state == "found"  # so it was measured when it came out
         size = self.shown(found.old.clamped if clamped else found.old.thickness)
+        size = text("record.old_clamped" if clamped else "record.old_free", size=size)
         old = size if self._gasket_measured(chain.gasket) else text("record.by_file", size=size)
         told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(found.free, 0.0))}
         if found.stack is None:
@@ -291,6 +294,8 @@ class _Judge:
         if read is None:
             return [text("record.now_mark")]
         found = adjusting.answer(self.reducer, self.explainer.procedure, read)
+        if self.taken.state == "found":
+            return list(adjusting_listing.as_found(found, self.reducer, self.explainer.procedure, self.now.units))
         listed = adjusting_listing.lines(found, self.reducer, self.explainer.procedure, self.explainer.title, self.now.units)
         return [line for line in listed if line][1:]
 

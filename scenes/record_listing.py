@@ -143,8 +143,9 @@ def lines(found: Opened, now: Settings) -> Iterator[str]:
         yield entry_line(found, one)
         if not one.struck:
             said = found.judge(one, now)
-            last = job.latest(one.read, *(("found",) if one.state == "found" else PUT_IN), step=one.step) is one
-            yield from (f"    {line}" for line in (*said.says, *(said.now if last else ())))
+            last = job.latest(one.read, *(("found",) if one.state == "found" else PUT_IN), step=one.step)
+            again = () if last is None or last is one else (text("record.read_again", number=last.number),)
+            yield from (f"    {line}" for line in (*said.says, *(said.now if last is one else again)))
     yield from untold(found)
     missing = list(still_open(found, now))
     if missing:

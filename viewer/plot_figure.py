@@ -23,8 +23,12 @@ STYLES: Final[dict[str, tuple[palette.Rgb, str]]] = {
     "gear_gasket": (palette.role("gear"), "8 4"),
     "high_speed_float_gasket": (palette.role("cage"), "2.5 3"),
     "low_speed_float_gasket": (palette.role("ring"), "9 3 2.5 3"),
+    "found": (palette.INK, "7 4"),
+    "left": (palette.role("gear"), ""),
 }
 """Colour and dashes of what a curve shows: told by both."""
+SQUARE: Final = frozenset({"found"})
+"""Curves whose dots are open squares, wide enough to show round a dot of another curve at the same place."""
 MARKS: Final[dict[str, tuple[palette.Rgb, str]]] = {
     "now": (palette.INK, ""),
     "limit": (palette.VERDICT["stop"], "5 3"),
@@ -72,9 +76,7 @@ def svg(plot: Plot) -> str:
     for dot in plot.dots:
         x, y = area.at(dot.at)
         if area.left - 1 <= x <= area.right + 1 and area.top - 1 <= y <= area.bottom + 1:
-            shapes.append(
-                f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="4.5" fill="{_code(dot.style)}" stroke="#fff" stroke-width="1.4"/>'
-            )
+            shapes.append(_dot(x, y, dot.style))
     y = area.bottom + 2.0 * LINE + 2.0
     shapes.append(f'<text x="{area.right:.1f}" y="{y:.1f}" text-anchor="end" class="axis">{escape(plot.x.name)}</text>')
     key, y = _key(plot, y + 5.0)
@@ -86,6 +88,14 @@ def svg(plot: Plot) -> str:
 
 def _code(style: str) -> str:
     return palette.code(STYLES[style][0])
+
+
+def _dot(x: float, y: float, style: str) -> str:
+    if style in SQUARE:
+        return (
+            f'<rect x="{x - 6:.1f}" y="{y - 6:.1f}" width="12" height="12" fill="none" stroke="{_code(style)}" stroke-width="1.8"/>'
+        )
+    return f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="4.5" fill="{_code(style)}" stroke="#fff" stroke-width="1.4"/>'
 
 
 def _line(a: Place, b: Place, colour: palette.Rgb, width: float, dashes: str = "") -> str:
@@ -161,6 +171,8 @@ def _key(plot: Plot, y: float) -> tuple[list[str], float]:
     for line in plot.lines:
         y += LINE
         found.append(_line((4.0, y - 4.0), (34.0, y - 4.0), STYLES[line.style][0], 2.6, STYLES[line.style][1]))
+        if line.style in ("found", "left"):
+            found.append(_dot(19.0, y - 4.0, line.style))
         rows = wrap(line.name, SIZE, (WIDTH - 44.0) / SLACK)
         found += [f'<text x="40" y="{y + LINE * k:.1f}">{escape(row)}</text>' for k, row in enumerate(rows)]
         y += LINE * (len(rows) - 1)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from scenes import briefing, filled_sheet, left_report, reading_sheet, sheets
+from scenes import briefing, drift, filled_sheet, left_report, reading_sheet, sheets
 from scenes.explain import Explainer
 from scenes.frame import Frame
 from scenes.record_listing import Opened
@@ -129,12 +129,12 @@ class Printer:
     def record(self, found: Opened, before: Sequence[Opened]) -> bytes:
         """The record of a job as left; `before`: earlier jobs of the machine, the oldest first, for the page of plots."""
         content = left_report.report(found, self.now)
-        plots = left_report.drift([*before, found], self.now) if before else ()
+        plots = drift.drift([*before, found], self.now) if before else ()
         for plot in plots:
             drawn = plot_figure.svg(plot).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" font-family="DejaVu Sans" ', 1)
             (self.folder / f"{plot.key}.svg").write_text(drawn, encoding="utf-8")
-        content["plots"] = [{"title": plot.title, "file": f"{plot.key}.svg"} for plot in plots]
-        content["jobs"] = [f"{count}: {one.record.path.name}" for count, one in enumerate([*before, found], 1)] if before else []
+        content["plots"] = [{"title": plot.title, "file": f"{plot.key}.svg", "said": " ".join(plot.said)} for plot in plots]
+        content["jobs"] = [drift.job_line(count, one) for count, one in enumerate([*before, found], 1)] if before else []
         names = (
             "column_what",
             "column_limits",
@@ -154,7 +154,9 @@ class Printer:
         words = _words("record", *names, "deviations", "none", "open_title", "signed", "done_by", "checked_by", "owner", "drift")
         columns = ("column_round", "column_expected", "column_read", "column_difference")
         words |= {"rounds": text("rounds.title")} | _words("rounds", *columns)
-        return self._set("record", "record", content, words | _words("sheet", "date", "machine_number", "job_number"))
+        words |= _words("record", "head_plate", "key_title", "key_fine", "key_watch", "key_stop", "key_none")
+        part = text("record.sheet_part", job=found.record.path.name)
+        return self._set("record", "record", content, words | _words("sheet", "date", "machine_number", "job_number"), part)
 
     def _set(self, template: str, title: str, content: dict[str, Any], words: dict[str, Any], part: str = "") -> bytes:
         """The finished file of one template."""

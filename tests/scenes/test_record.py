@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -27,7 +28,7 @@ def millrace() -> Explainer:
     return Explainer(open_machine("millrace")[0])
 
 
-def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **other: str) -> Opened:
+def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **other: Any) -> Opened:
     """The record with one more reading in it."""
     found = opened(explainer, path)
     step = other.pop("step", found.reads[name].steps[0] if found.reads[name].steps else "")
