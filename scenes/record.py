@@ -6,6 +6,7 @@ Contents: `STATES`, `Taken`, `Job`, `reading`, `strike`, `job_of`.
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -112,10 +113,12 @@ def reading(
     most = max(MOST_VALUES, read.wanted)
     if len(given) > most:
         faults.append(text("record.too_many", count=len(given), most=most))
-    if step not in read.steps and len(read.steps) > 1:
+    if step not in read.steps and read.steps and (step or len(read.steps) > 1):
         faults.append(text("record.which_step", read=called or read.name, steps=", ".join(read.steps)))
     if state not in STATES:
         faults.append(text("record.state", given=refusal.told(state), states=", ".join(STATES)))
+    if any(_plain(said) != said for said in (*given, instrument, *temperature, gauge, due)):
+        faults.append(text("record.not_printable"))
     faults += _signed(initials, note) + _how(temperature, gauge, due, instrument)
     if len(instrument) > MOST_NOTE:
         faults.append(text("record.too_long_named", name="instrument", most=MOST_NOTE))
@@ -155,6 +158,8 @@ def _signed(initials: str, note: str) -> list[str]:
         faults.append(text("record.initials", given=refusal.told(initials), most=MOST_INITIALS))
     if len(note) > MOST_NOTE:
         faults.append(text("record.too_long_named", name="note", most=MOST_NOTE))
+    if _plain(initials + note) != initials + note:
+        faults.append(text("record.not_printable"))
     return faults
 
 
@@ -196,7 +201,12 @@ def job_of(content: Content, reads: Mapping[str, Read]) -> Job:
 
 
 def _who(values: Mapping[str, Any]) -> tuple[str, str]:
-    return str(values.get("initials", "")), str(values.get("note", ""))
+    return _plain(values.get("initials", "")), _plain(values.get("note", ""))
+
+
+def _plain(said: object) -> str:
+    """Text of a record as one line: a control sign or line end, from another hand, is shown as a replacement character."""
+    return "".join("\ufffd" if unicodedata.category(char) in ("Cc", "Cs", "Zl", "Zp") else char for char in str(said))
 
 
 def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) -> Taken | None:
@@ -211,11 +221,12 @@ def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) ->
     try:
         found, warm = typed(read, given), temperatures.read_all(parts, gauge)
         due = due and instruments.due(due, str(values.get("with", "")))
+        datetime.fromisoformat(str(values.get("time", "")))
     except ValueError:
         return None
     initials, note = _who(values)
     return Taken(
-        number, str(values.get("time", "")), state, str(values.get("step", "")), read.name, tuple(given), found,
-        str(values.get("with", "")), initials, note,
+        number, str(values.get("time", "")), state, _plain(values.get("step", "")), read.name, tuple(map(_plain, given)), found,
+        _plain(values.get("with", "")), initials, note,
         temperatures=warm[0], gauge=warm[1], due=due, entered=str(values.get("entered", "")),
     )  # fmt: skip

@@ -63,15 +63,19 @@ class Record:
         with self._refusing(NOT_READ):
             return self.path.exists()
 
-    def add(self, values: Mapping[str, Any]) -> int:
-        """Put one entry on the disk. Result: its number. Raises RecordError; the record is as it was unless the error says otherwise."""
+    def add(self, values: Mapping[str, Any], *, opening: Mapping[str, Any] | None = None) -> int:
+        """Put one entry on the disk; behind `opening`, where the record holds nothing whole yet. Result: its number. Raises RecordError;
+        the record is as it was unless the error says otherwise."""
         line = self._line(values)
+        first = b"" if opening is None else self._line(opening)
         with self._refusing(NOT_ADDED), self._held(os.O_RDWR | os.O_APPEND | os.O_CREAT, fcntl.LOCK_EX, NOT_ADDED) as file:
             before = _all(file)
+            if not any(_values(one) for one in before.split(b"\n")):
+                line = first + line
             if len(before) + len(line) > LARGEST:
                 raise RecordError(f"{self.path}: full: accepted: at most {LARGEST // 2**20} MB; begin another record")
             if not before:
-                _sync_folder(self.path.parent)
+                _sync_folder(self.path.resolve().parent)
             piece = line if not before or before.endswith(b"\n") else b"\n" + line
             try:
                 _write(file, piece)
@@ -93,7 +97,7 @@ class Record:
             (number, line, _values(line)) for number, line in enumerate([*lines, unfinished] if unfinished else lines, start=1)
         ]
         entries = tuple(Entry(number, values) for number, _, values in found if values is not None)
-        if not entries and not all(_torn_off(line) for line in lines):
+        if not entries and not all(_torn_off(line) for _, line, _ in found):
             raise RecordError(f"{self.path}: no entry in it: accepted: a record made by this program")
         return Content(entries, tuple(number for number, _, values in found if values is None))
 

@@ -36,6 +36,11 @@ class Opened:
     job: Job
     reads: dict[str, Read]
 
+    @property
+    def there(self) -> bool:
+        """Whether the record has a file. Raises RecordError."""
+        return self.record.there
+
     @cached_property
     def _names(self) -> list[str]:
         return dimensions(self.planned.machine, self.planned.procedure)
@@ -93,14 +98,14 @@ def opened(explainer: Explainer, path: Path) -> Opened:
     job = job_of(record.read(), reads) if record.there else Job(())
     if job.machine and job.machine != explainer.title:
         raise RecordError(text("record.other_machine", file=path, machine=job.machine, given=explainer.title))
+    if job.strange and not (job.machine or job.taken or job.strikes):
+        raise RecordError(text("record.not_ours", file=path))
     return Opened(explainer, record, job, reads)
 
 
 def put(found: Opened, entry: Mapping[str, Any]) -> int:
     """Put an entry on the disk, in a new record behind the one that says whose it is. Result: its number. Raises RecordError."""
-    if not found.record.there:
-        found.record.add(opening(found.planned.title, found.planned.machine.gears.set_number))
-    return found.record.add(entry)
+    return found.record.add(entry, opening=opening(found.planned.title, found.planned.machine.gears.set_number))
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:

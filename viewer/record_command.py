@@ -23,6 +23,16 @@ from viewer.refused import Refused
 EXAMPLE = (
     'shimwright record millrace job.jsonl add --reading backlash --value "0.21 mm" --value "0.24 mm" --state left --initials AB'
 )
+OPTIONS = {
+    "reading": "--reading", "value": "--value", "state": "--state", "step": "--step", "instrument": "--instrument", "due": "--calibrated-until",
+    "temperature": "--temperature", "gauge": "--gauge-temperature", "time": "--time", "initials": "--initials", "note": "--note",
+    "strike": "--strike", "out": "--out", "before": "--before", "paper": "--paper", "json": "--json",
+}  # fmt: skip
+"""Options by the name under which they are kept."""
+USED_BY = {name: ("add",) for name in OPTIONS} | {
+    "out": ("sheet", "report"), "before": ("report",), "paper": ("sheet", "report"), "json": ("add", "show", "rounds"),
+}  # fmt: skip
+"""The acts that take an option."""
 ACTS = ("add", "show", "rounds", "sheet", "report", "names")
 
 
@@ -40,9 +50,7 @@ def options(sub: argparse.ArgumentParser) -> None:
     )
     sub.add_argument("--value", metavar="VALUE", action="append", default=[],
                      help='what was read, with its unit; give it once for each place, push or screw; "8 x 60 N m" for eight screws alike; "20 min 48 degC" in the first run; a mark as "drive toe,low"; a dial at another radius as "0.39 mm at 240 mm"')  # fmt: skip
-    sub.add_argument(
-        "--state", choices=record.STATES, default="fitting", help="as found, in the rebuild, as left (default fitting)"
-    )
+    sub.add_argument("--state", choices=record.STATES, help="as found, in the rebuild, as left (default fitting)")
     sub.add_argument("--step", help="step number or id at which it was read (default: the first that asks for it)")
     sub.add_argument(
         "--instrument", default="", metavar="TEXT", help='what it was read with, and its number: "micrometer 25-50, no. 17"'
@@ -73,9 +81,9 @@ def kept(explainer: Explainer, given: str) -> record_listing.Opened:
 
 def measured(explainer: Explainer, given: str) -> Explainer:
     """The machine with the readings of a record in it; what could not be put in is told of. Raises Refused."""
-    if not Path(given).exists():
-        raise Refused(f"--record {given}: not found: accepted: the record of a job")
     found = kept(explainer, given)
+    if not found.there:
+        raise Refused(f"--record {given}: not found: accepted: the record of a job")
     for line in found.unfit:
         print(line, file=sys.stderr)
     return found.present
@@ -91,6 +99,9 @@ def last_round(explainer: Explainer, now: Settings, given: str) -> next_move.Nex
 
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     """Do it. Result: 0; 1 when the reading is outside its limits. Raises Refused."""
+    for name, option in OPTIONS.items():
+        if getattr(args, name) not in (None, [], "", False) and args.act not in USED_BY[name]:
+            raise Refused(f"{option}: with {args.act}: accepted: with {', '.join(USED_BY[name])}")
     try:
         acts = {"show": _show, "add": _add, "rounds": _rounds, "sheet": _sheet, "report": _report, "names": _names}
         return acts[args.act](explainer, now, args)
@@ -107,11 +118,16 @@ def _names(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int
     return 0
 
 
+def _opened(explainer: Explainer, given: str) -> record_listing.Opened:
+    """The record of that file. Raises Refused where there is none, RecordError."""
+    found = record_listing.opened(explainer, Path(given))
+    if not found.there:
+        raise Refused(f"{given}: not found: accepted: the record of a job")
+    return found
+
+
 def _show(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    path = Path(args.job)
-    if not path.exists():
-        raise Refused(f"{args.job}: not found: accepted: the record of a job")
-    found = record_listing.opened(explainer, path)
+    found = _opened(explainer, args.job)
     if args.json:
         print(json.dumps(record_listing.report(found, now), indent=1, ensure_ascii=False))
     else:
@@ -120,9 +136,7 @@ def _show(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
 
 
 def _rounds(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    if not Path(args.job).exists():
-        raise Refused(f"{args.job}: not found: accepted: the record of a job")
-    found = record_listing.opened(explainer, Path(args.job))
+    found = _opened(explainer, args.job)
     if args.json:
         print(json.dumps(rounds_listing.report(found, now), indent=1, ensure_ascii=False))
     else:
@@ -133,8 +147,7 @@ def _rounds(explainer: Explainer, now: Settings, args: argparse.Namespace) -> in
 def _sheet(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     if not args.out:
         raise Refused("--out: missing: accepted: a PDF to write, for example -o sheet.pdf")
-    if Path(args.out).exists() and Path(args.job).exists() and Path(args.out).samefile(args.job):
-        raise Refused(f"--out {args.out}: is the record {args.job} itself: accepted: another file")
+    _not_over(args.out, args.job)
     found = record_listing.opened(explainer, Path(args.job))
     from viewer import printing
 
@@ -151,11 +164,8 @@ def _report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> in
         raise Refused("--out: missing: accepted: a PDF to write, for example -o left.pdf")
     jobs = []
     for given in (*args.before, args.job):
-        if not Path(given).exists():
-            raise Refused(f"{given}: not found: accepted: the record of a job")
-        if Path(args.out).exists() and Path(args.out).samefile(given):
-            raise Refused(f"--out {args.out}: is the record {given} itself: accepted: another file")
-        jobs.append(record_listing.opened(explainer, Path(given)))
+        _not_over(args.out, given)
+        jobs.append(_opened(explainer, given))
     from viewer import printing
 
     with tempfile.TemporaryDirectory() as folder:
@@ -166,10 +176,16 @@ def _report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> in
     return 0
 
 
+def _not_over(out: str, job: str) -> None:
+    """Raises Refused where a PDF would take a record's place."""
+    if os.path.realpath(out) == os.path.realpath(job):
+        raise Refused(f"--out {out}: is the record {job} itself: accepted: another file")
+
+
 def _write(path: Path, content: bytes) -> None:
     """Beside its place, then moved in; never over what is no PDF. Raises Refused."""
     try:
-        if path.exists() and not path.read_bytes().startswith(b"%PDF"):
+        if path.exists() and not _is_pdf(path):
             raise Refused(f"--out {path}: exists and is no PDF: accepted: a new file, or an older report")
         with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
             try:
@@ -185,11 +201,16 @@ def _write(path: Path, content: bytes) -> None:
         raise Refused(f"--out {path}: can't be written: {error.strerror or error}") from None
 
 
+def _is_pdf(path: Path) -> bool:
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return file.read(4) == b"%PDF"
+
+
 def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     path = Path(args.job)
     found = record_listing.opened(explainer, path)
-    if args.state is None and args.strike is None:
-        raise Refused(f"--state: missing: accepted: {', '.join(record.STATES)}")
     try:
         values = _strike(found, args) if args.strike is not None else _reading(found, args)
     except ValueError as error:
@@ -199,7 +220,15 @@ def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
         said: dict[str, Any] = {"number": number, "strikes": args.strike}
         print(json.dumps(said, indent=1) if args.json else text("record.struck", number=number, old=args.strike))
         return 0
-    found = record_listing.opened(explainer, path)
+    try:
+        return _told(record_listing.opened(explainer, path), number, now, args.json)
+    except Exception as error:  # whatever it is: the entry stands, and nobody must type it again
+        print(text("record.added_untold", number=number, fault=error), file=sys.stderr)
+        return 1
+
+
+def _told(found: record_listing.Opened, number: int, now: Settings, as_json: bool) -> int:
+    """Print what the entry just added says. Result: 1 when it is outside its limits, else 0."""
     taken = next(one for one in found.job.taken if one.number == number)
     judged, follows = found.judge(taken, now), found.follows(taken, now)
     said = {
@@ -216,15 +245,16 @@ def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
         *follows,
         *found.unfit,
     ]
-    print(json.dumps(said, indent=1, ensure_ascii=False) if args.json else "\n".join(told))
+    print(json.dumps(said, indent=1, ensure_ascii=False) if as_json else "\n".join(told))
     return 1 if judged.verdict == "stop" else 0
 
 
 def _strike(found: record_listing.Opened, args: argparse.Namespace) -> dict[str, Any]:
     if args.reading is not None or args.value:
         raise ValueError("--strike: with --reading: accepted: one of the two")
-    if args.time is not None:
-        raise ValueError("--time: with --strike: accepted: with a reading")
+    for name in ("time", "state", "step", "instrument", "temperature", "gauge", "due"):
+        if getattr(args, name):
+            raise ValueError(f"{OPTIONS[name]}: with --strike: accepted: with a reading")
     return record.strike(found.job, args.strike, initials=args.initials, note=args.note)
 
 
@@ -240,6 +270,6 @@ def _reading(found: record_listing.Opened, args: argparse.Namespace) -> dict[str
     if step and step not in procedure.steps:
         raise ValueError(text("record.step", given=refusal.told(step), suggestion=suggestion(step, procedure.order)))
     return record.reading(
-        read, args.value, args.state, step=step, instrument=args.instrument, initials=args.initials, note=args.note,
+        read, args.value, args.state or "fitting", step=step, instrument=args.instrument, initials=args.initials, note=args.note,
         temperature=args.temperature, gauge=args.gauge, due=args.due, time=record_time.when(args.time or ""),
     )  # fmt: skip

@@ -236,25 +236,23 @@ class Recording:
             read, how = found.reads[str(name)], record_typed.how(_plain(with_), _plain(until), _plain(warm), self.now())
             entry = record.reading(
                 read, record_typed.values(found, read, str(typed or ""), self.now()), str(state),
-                step=str(step), instrument=how.instrument, due=how.due, temperature=how.temperature, initials=_plain(by),
+                step=str(step) if step in read.steps or not read.steps else "", instrument=how.instrument, due=how.due, temperature=how.temperature, initials=_plain(by),
                 note=_plain(note), time=record_time.when(_plain(time)), called=read.title,
             )  # fmt: skip
             number = record_listing.put(found, entry)
-            found = record_listing.opened(self.found.planned, self.found.record.path)
         except (ValueError, RecordError) as error:
             self.state.record_fault = str(error)
             return
-        taken = next(one for one in found.job.taken if one.number == number)
-        said = found.judge(taken, self.now())
-        self.state.record_said = "\n".join(
-            [
-                text("record.added", number=number, title=read.title),
-                *record_typed.told(said),
-                *said.now,
-                *found.follows(taken, self.now()),
-                *_unfit(found, number),
+        try:
+            found = record_listing.opened(self.found.planned, self.found.record.path)
+            taken = next(one for one in found.job.taken if one.number == number)
+            said = found.judge(taken, self.now())
+            told = [
+                *record_typed.told(said), *said.now, *found.follows(taken, self.now()), *_unfit(found, number),
             ]  # fmt: skip
-        )
+            self.state.record_said = "\n".join([text("record.added", number=number, title=read.title), *told])
+        except Exception as error:  # whatever it is: the entry stands, and nobody must type it again
+            self.state.record_fault = text("record.added_untold", number=number, fault=error)
         slot = self.names.index(read.name) if read.name in self.names else CHOSEN
         self._set({f"record_{slot}": "", "record_note": "", "record_time": ""})
         self._say_tried(slot, "")

@@ -143,6 +143,23 @@ def test_a_full_disk_refuses_the_entry_and_leaves_the_record_as_it_was(tmp_path:
     assert record.add({"k": 3}) == 2
 
 
+@pytest.mark.parametrize("content", [b"", bytes(64), b'{"ti'])
+def test_a_record_that_holds_nothing_whole_yet_gets_its_opening_with_its_first_entry(tmp_path: Path, content: bytes) -> None:
+    """A first entry that failed on a full disk leaves an empty file: the next one still says whose the record is."""
+    record = Record(tmp_path / "job.jsonl")
+    record.path.write_bytes(content)
+    record.add({"k": 1}, opening={"machine": "x"})
+    record.add({"k": 2}, opening={"machine": "x"})
+    assert [dict(entry.values) for entry in record.read().entries] == [{"machine": "x"}, {"k": 1}, {"k": 2}]
+
+
+def test_a_text_without_a_line_end_is_no_record(tmp_path: Path) -> None:
+    path = tmp_path / "notes.txt"
+    path.write_text("my own notes")
+    with pytest.raises(RecordError, match="no entry in it"):
+        Record(path).read()
+
+
 def test_what_is_no_file_is_refused() -> None:
     with pytest.raises(RecordError, match="/dev/full: no file"):
         Record(Path("/dev/full")).add({"k": 1})

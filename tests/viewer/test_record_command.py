@@ -58,6 +58,12 @@ def test_a_reading_is_added_judged_and_shown(tmp_path: Path, capsys: pytest.Capt
         ),
         (["sheet"], "--out: missing"),
         (["show"], "not found: accepted: the record of a job"),
+        (["show", "--strike", "2"], "--strike: with show: accepted: with add"),
+        (["sheet", "-o", "sheet.pdf", "--json"], "--json: with sheet: accepted: with add, show, rounds"),
+        (["add", "--strike", "4", "--state", "left"], "--state: with --strike: accepted: with a reading"),
+        (["add", "--reading", "pattern", "--value", "drive toe,low", "--initials", "A\x1b[31m"], "signs that can't be printed"),
+        (["add", "--reading", "backlash", "--value", "0.2 mm", "--initials", "AB", "--note", "x\nEntry 9"], "can't be printed"),
+        (["add", "--reading", "packers_in", "--value", "3", "--initials", "AB", "--step", "3"], "--step with one of"),
         (["rounds"], "not found: accepted: the record of a job"),
         (["report", "-o", "left.pdf"], "not found: accepted: the record of a job"),
         (["report"], "--out: missing"),
@@ -69,6 +75,35 @@ def test_bad_input_is_refused_in_clear_lines_and_nothing_is_written(
     assert run(tmp_path / "job.jsonl", *options) == 2
     assert told in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("content", ["my own notes", '{"name":"another program"}\n'])
+def test_a_file_of_somebody_else_is_not_written_into(tmp_path: Path, capsys: pytest.CaptureFixture[str], content: str) -> None:
+    job = tmp_path / "notes"
+    job.write_text(content)
+    assert add(job, "backlash", "0.2 mm") == 2
+    assert "accepted" in capsys.readouterr().err and job.read_text() == content
+
+
+def test_a_sheet_does_not_take_the_place_of_a_record_that_is_not_there_yet(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = tmp_path / "job.jsonl"
+    assert run(job, "sheet", "-o", str(job)) == 2
+    assert "is the record" in capsys.readouterr().err and not job.exists()
+
+
+def test_a_fault_after_an_entry_is_on_the_disk_says_that_it_is(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("no judgement")
+
+    monkeypatch.setattr("scenes.record_listing.Opened.judge", broken)
+    job = tmp_path / "job.jsonl"
+    assert add(job, "backlash", "0.2 mm") == 1
+    assert "Entry 2 is on the disk, do not enter it again" in capsys.readouterr().err
+    assert len(job.read_text().splitlines()) == 2
 
 
 def test_a_record_that_can_not_be_written_is_refused_in_a_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
