@@ -142,7 +142,7 @@ class _Judge:
         if self.read.kind == "words":
             return self._written()
         if self.read.kind == "run":
-            return Judgement(*first_run.judged(self.taken.values, self.read.wanted, self.now.units))
+            return Judgement(*first_run.judged(self.reducer.machine, self.taken.values, self.read.wanted, self.now.units))
         if self.read.kind == "torque":
             return self._tightened()
         if self.read.kind == "feel":

@@ -292,6 +292,8 @@ def test_what_this_program_does_not_know_is_kept_and_told_of(millrace: Explainer
 
 
 def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(millrace: Explainer, tmp_path: Path) -> None:
+    limits = millrace.machine.limits.model_copy(update={"first_run_temperature": 80.0})
+    millrace = Explainer(millrace.machine.model_copy(update={"limits": limits}))
     now, path = millrace.start_settings(), tmp_path / "a"
     found = opened(millrace, path)
     wanted = [(read, step) for read, step in record_listing.asked(found) if not (step and millrace.procedure.steps[step].optional)]

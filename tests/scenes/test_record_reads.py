@@ -297,16 +297,44 @@ def test_a_record_with_the_older_ticks_and_a_single_torque_stays_readable(millra
         (["30 min 47 degC", "90 min 47 degC"], "watch", "Temperatures: 2. At least 3"),
     ],
 )
-def test_a_temperature_counts_once_it_is_settled(
+def test_a_temperature_counts_once_it_is_settled_under_the_makers_limit(
     millrace: Explainer, job: Path, values: list[str], verdict: str, words: str
 ) -> None:
-    found, said = put(millrace, job, "first_run_temperature", *values)
+    found, said = put(with_limit(millrace, 80.0), job, "first_run_temperature", *values)
     assert is_open(found, "Temperature in the first run, with the time of each: not settled") == (verdict == "watch")
-    assert said.verdict == verdict and words in told(said) and "the maker's manual decides" in told(said)
+    assert said.verdict == verdict and words in told(said) and "The machine file allows 80.0 °C" in told(said)
 
 
-def test_two_temperatures_of_one_moment_are_no_rise() -> None:
-    assert first_run.judged((1800.0, 40.0, 1800.0, 45.0, 1800.0, 41.0), 3, "mm")[0] == "watch"
+def with_limit(explainer: Explainer, limit: float | None) -> Explainer:
+    """The machine with a maker's limit for the first run [degC]."""
+    limits = explainer.machine.limits.model_copy(update={"first_run_temperature": limit})
+    return Explainer(explainer.machine.model_copy(update={"limits": limits}))
+
+
+@pytest.mark.parametrize(
+    ("values", "limit", "verdict", "words"),
+    [  # the workshop of the example is at 20 degC
+        (["0 min 20 degC", "30 min 70 degC", "60 min 130 degC", "90 min 130.5 degC"], None, "stop", "130.5 °C: without a maker's limit"),
+        (["0 min 20 degC", "30 min 41 degC", "60 min 60 degC", "90 min 60.5 degC"], None, "watch", "Ask the maker how hot"),
+        (["60 min 47 degC", "90 min 48 degC", "30 min 41 degC"], None, "watch", "the maker's manual decides"),
+        (["150 min 75 degC"], None, "stop", "55.0 K above the workshop's 20.0 °C"),
+        (["150 min 74.9 degC"], None, "watch", "At least 3"),
+        (["10 min 34 degC", "40 min 95 degC"], None, "stop", "It rose 61.0 K in 30 min or less"),
+        (["5 min 25 degC", "10 min 56 degC"], 80.0, "stop", "It rose 36.0 K in 30 min or less"),
+        (["60 min 70 degC", "150 min 80 degC", "180 min 80.1 degC"], 80.0, "stop", "80.1 °C is over the limit of 80.0 °C"),
+        (["60 min 70 degC", "150 min 80 degC", "180 min 80 degC"], 80.0, "fine", "Settled"),
+    ],
+)
+def test_a_hot_run_is_stopped_and_none_is_fine_without_the_makers_limit(
+    millrace: Explainer, job: Path, values: list[str], limit: float | None, verdict: str, words: str
+) -> None:
+    _, said = put(with_limit(millrace, limit), job, "first_run_temperature", *values)
+    assert said.verdict == verdict and words in told(said)
+    assert ("Stop the run now" in told(said)) == (verdict == "stop") and "Run on" not in told(said)
+
+
+def test_two_temperatures_of_one_moment_are_no_rise(millrace: Explainer) -> None:
+    assert first_run.judged(millrace.machine, (1800.0, 40.0, 1800.0, 45.0, 1800.0, 41.0), 3, "mm")[0] == "watch"
 
 
 @pytest.mark.parametrize(
