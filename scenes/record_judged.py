@@ -131,6 +131,9 @@ class _Judge:
         """The judgement with what temperatures and instrument say."""
         says = [line for one in self.remarks for line in one.says]
         now = [line for one in self.remarks for line in one.now]
+        hot = temperatures.too_hot(self.reducer, self.step, self.read, self.taken, self.now.units)
+        if hot is not None:  # nothing that a reading asks for goes before that, least of all more heat
+            return Judgement("stop", (*said.says, *says, *hot.says), (*hot.now, *now), self.counts)
         return Judgement(said.verdict, (*said.says, *says), (*said.now, *now), self.counts)
 
     def judgement(self) -> Judgement:
@@ -180,7 +183,7 @@ class _Judge:
             verdict = self._against(middle, limits)
             between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
             key = f"record.says_{verdict}" if read.name not in FEELER else f"record.leaf_{verdict}"
-            says.append(text(key, value=self.shown(middle), **between))
+            says.append(text(key, value=self.shown(max(taken.values) if self._wide(limits) else middle), **between))
             if verdict == "stop" and (sure or read.name in URGENT):
                 now += self._cure(middle, limits)
         if not sure:
@@ -208,7 +211,11 @@ class _Judge:
             return "fine" if middle < limits.high - 1e-6 else "stop"
         verdict = verdict_of(middle, min(self.taken.values), max(self.taken.values), limits.low, limits.high)
         tight = self.read.name in DIALS and min(self.taken.values) < limits.low
-        return "stop" if tight else verdict
+        return "stop" if tight or self._wide(limits) else verdict
+
+    def _wide(self, limits: Limits) -> bool:
+        """Whether a hot bore is wider at any place than it is at its heating limit."""
+        return self.read.name == "bore_clearance" and max(self.taken.values) > limits.high
 
     def _set(self) -> tuple[float, list[str]]:
         """The set backlash, and how far the gear runs out: places evenly spread round it."""
@@ -227,7 +234,7 @@ class _Judge:
                 return [text("record.now_tightest", low=self.shown(low), limit=self.shown(limits.low))]
             return self._shims()
         if self.read.name == "bore_clearance":
-            return [text("record.now_bore_small" if middle < limits.low else "record.now_bore_hot")]
+            return [text("record.now_bore_hot" if self._wide(limits) else "record.now_bore_small")]
         if self.read.name in ("flange_gap", "trial_depth"):
             return [text(f"record.now_{self.read.name}", low=self.shown(limits.low), high=self.shown(limits.high))]
         if self.read.name in FEELER:

@@ -185,7 +185,7 @@ def test_a_wrench_that_is_overdue_tightens_nothing_that_counts(millrace: Explain
         ({"due": "2027-03-01"}, "without an instrument: accepted: with its name and number"),
         ({"temperature": ["21"]}, "temperature '21': give a unit"),
         ({"temperature": ["21 C"]}, 'for degrees write "degC"'),
-        ({"temperature": ["2100 degC"]}, "accepted: −60 °C to 200 °C"),
+        ({"temperature": ["2100 degC"]}, "accepted: −60 °C to 400 °C"),
         ({"temperature": ["20 degC"] * 9}, "9 temperatures: accepted: at most 8"),
         ({"gauge": "warm"}, "temperature 'warm': not a temperature"),
     ],
@@ -376,6 +376,9 @@ def test_oil_that_nobody_wrote_down_and_a_leak_keep_the_job_open(millrace: Expla
         # seat 90 s6: +71 to +93 um, bore 90 H7: 0 to +35 um (ISO 286-2); sliding clearance 0.02 mm of the machine file
         (["90.114 mm", "90.120 mm"], "fine"),
         (["90.112 mm", "90.120 mm"], "stop"),  # it grips at its narrowest place
+        (["90.120 mm", "90.180 mm"], "stop"),
+        (["0.025 mm", "0.30 mm"], "stop"),
+        (["90.112 mm", "90.180 mm"], "stop"),  # both: no more heat
         (["90.180 mm"] * 2, "stop"),  # 35 um + 90 mm x 12.0e-6/K x 130 K = 0.175 mm is the largest bore at 150 °C
         (["0.025 mm", "0.03 mm"], "fine"),  # a gauge that was set to the seat shows the clearance
         (["0.015 mm", "0.03 mm"], "stop"),
@@ -387,7 +390,26 @@ def test_a_hot_bore_must_clear_its_seat_and_be_no_hotter_than_its_limit(
 ) -> None:
     found, said = put(millrace, job, "bore_clearance", *values, step="gear_hot", temperature=["150 degC", "20 degC"])
     assert said.verdict == verdict and said.counts
-    assert ("Do not lower it" in told(said)) == (verdict == "stop" and values[0] != "90.180 mm")
+    assert ("Do not lower it" in told(said)) == (verdict == "stop" and values[-1] not in ("90.180 mm", "0.30 mm"))
+    assert ("Wider than at its heating limit" in told(said)) == (values[-1] in ("90.180 mm", "0.30 mm"))
+
+
+@pytest.mark.parametrize("name", ["bore_clearance", "gear.bore"])
+@pytest.mark.parametrize(("step", "hottest", "stops"), [("gear_hot", "150 degC", False), ("gear_hot", "150.5 degC", True), ("gear_hot", "320 degC", True)])
+def test_a_gear_over_its_heating_limit_is_set_aside(
+    millrace: Explainer, job: Path, name: str, step: str, hottest: str, stops: bool
+) -> None:
+    """The machine file says 150 degC."""
+    found, said = put(millrace, job, name, *["90.114 mm"] * 4, step=step, temperature=["20 degC", hottest])
+    assert ("Do not fit it" in told(said)) == stops and (said.verdict == "stop") >= stops
+    assert "Heat on" not in told(said) and is_open(found, "not in order") >= stops
+    found, said = put(millrace, job, name, *["90.114 mm"] * 4, step=step, temperature=["20 degC"])
+    assert "Do not fit it" not in told(said) and is_open(found, "the part was over its heating limit (entry 2)") == stops
+
+
+def test_a_bearing_ring_over_its_heating_limit_is_not_fitted(millrace: Explainer, job: Path) -> None:
+    _, said = put(millrace, job, "bearing_marks", "face out", step="lower_inner_ring", temperature=["121 degC"])
+    assert "120 °C" in told(said)
 
 
 def test_the_depth_of_the_dry_trial_may_be_off_by_as_much_as_the_gear(millrace: Explainer, job: Path) -> None:
