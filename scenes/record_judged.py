@@ -42,6 +42,10 @@ from scenes.wording import text
 
 PUSHES_APART = 0.03
 """Pushes of one end play that differ by more do not hang together [mm]: own choice, a little over a fitter's deviation."""
+NOTHING = 0.005
+"""An end play read this small may be none at all: how far the cover clamps can't be read [mm]."""
+SCATTERED_AT = 8
+"""Places at which a backlash is read again that is no runout once a turn: own choice."""
 TORQUE_SHARE = 0.04
 """How far a set torque may be off [1]: own choice, as much as the wrench itself may be (ISO 6789-1, from memory)."""
 PLAYS = ("high_speed_end_play", "low_speed_end_play")
@@ -176,9 +180,14 @@ class _Judge:
             says.append(text("record.says_several", mean=self.shown(taken.mean), **values))
         if read.kind == "volume":
             says.append(text("record.says_oil"))
-        middle, more = self._set() if read.name in DIALS else (self._middle(), [])
+        if read.name in PLAYS and min(taken.values) <= NOTHING:
+            now.append(text("record.now_no_play"))
+        middle, scatter, more = self._set() if read.name in DIALS else (self._middle(), 0.0, [])
         says += more
         sure = self._sure(now)
+        if scatter > BACKLASH_SIGMA:
+            sure = False
+            now.append(text("record.now_scatter", places=SCATTERED_AT))
         if limits is not None:
             verdict = self._against(middle, limits)
             between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
@@ -217,14 +226,20 @@ class _Judge:
         """Whether a hot bore is wider at any place than it is at its heating limit."""
         return self.read.name == "bore_clearance" and max(self.taken.values) > limits.high
 
-    def _set(self) -> tuple[float, list[str]]:
-        """The set backlash, and how far the gear runs out: places evenly spread round it."""
+    def _set(self) -> tuple[float, float, list[str]]:
+        """The set backlash, what scatters beside a runout once a turn [mm], and both in words: places evenly spread round the gear."""
         found = set_value(adjusting.readings(self.reducer, adjusting.Read(self.taken.values)))
         assert found.backlash is not None
+        says = []
+        if len(self.taken.values) > 1:
+            says.append(text("record.says_most_least", spread=self.shown(self.taken.spread)))
+        if found.scatter > BACKLASH_SIGMA:
+            shown = {"scatter": self.shown(found.scatter), "sigma": self.shown(BACKLASH_SIGMA)}
+            says.append(text("record.says_scatter", **shown))
         if found.runout is None:
-            return found.backlash, []
+            return found.backlash, found.scatter, says
         told = {"set": self.shown(found.backlash), "runout": self.shown(found.runout), "sigma": self.shown(found.runout_sigma)}
-        return found.backlash, [text("record.says_runout", **told)]
+        return found.backlash, found.scatter, [text("record.says_runout", **told), *says]
 
     def _cure(self, middle: float, limits: Limits) -> list[str]:
         """What to do about a figure outside its limits."""
@@ -259,6 +274,8 @@ class _Judge:
         size = self.shown(found.old.clamped if clamped else found.old.thickness)
         old = size if self._gasket_measured(chain.gasket) else text("record.by_file", size=size)
         told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(found.free, 0.0))}
+        if self.taken.mean <= NOTHING:
+            return text("record.now_clamped", **told)
         if found.stack is None:
             return text("record.now_no_stack", **told)
         leaves = " + ".join(f"{count} x {self.shown(size)}" for size, count in found.stack.leaves)

@@ -430,3 +430,40 @@ def test_a_backed_off_flange_stands_about_1_mm_off_all_round(
     millrace: Explainer, job: Path, values: list[str], verdict: str
 ) -> None:
     assert put(millrace, job, "flange_gap", *values)[1].verdict == verdict
+
+
+# ---- backlash round the gear, end play of nothing --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("values", "verdict", "again"),
+    [
+        (["0.18 mm", "0.29 mm"] * 2, "watch", True),  # twice a turn: no runout once a turn, but 0.055 mm either way
+        (["0.18 mm", "0.235 mm", "0.29 mm", "0.235 mm"], "watch", False),  # once a turn: a gear that runs out
+        (["0.23 mm", "0.24 mm"] * 2, "fine", False),
+    ],
+)
+def test_a_backlash_that_comes_twice_a_turn_is_read_again_at_8_places(
+    millrace: Explainer, job: Path, values: list[str], verdict: str, again: bool
+) -> None:
+    found, said = put(millrace, job, "backlash", *values)
+    spread = "0.010 mm" if verdict == "fine" else "0.110 mm"
+    assert f"Greatest less least: {spread}" in told(said) and ("Read again at 8 places" in told(said)) == again
+    assert (said.verdict == verdict and is_open(found, "Backlash")) if again else said.verdict in (verdict, "fine")
+
+
+def test_a_backlash_outside_its_limits_that_scatters_moves_no_gasket(millrace: Explainer, job: Path) -> None:
+    put(millrace, job, "pattern", "drive heel", "coast heel")
+    _, said = put(millrace, job, "backlash", *["0.60 mm", "0.75 mm"] * 2)
+    assert said.verdict == "stop" and "Read again at 8 places" in told(said) and "asket" not in told(said)
+
+
+@pytest.mark.parametrize("values", [["0 mm"] * 3, ["0.004 mm"] * 3, ["0 mm"]])
+@pytest.mark.parametrize("name", ["high_speed_end_play", "low_speed_end_play"])
+def test_no_end_play_is_never_turned_and_its_gasket_is_the_least(
+    millrace: Explainer, job: Path, values: list[str], name: str
+) -> None:
+    _, said = put(millrace, job, name, *values)
+    assert said.verdict == "stop" and said.now[0].startswith("No end play: do not turn")
+    assert ("is the least that can be right" in told(said)) == (len(values) > 1)
+    assert "would be needed" not in told(said) and "From stock" not in told(said)
