@@ -25,6 +25,7 @@ from scenes import (
     instruments,
     mark_words,
     record_words,
+    set_number,
     temperatures,
     torques,
 )
@@ -296,10 +297,9 @@ class _Judge:
         marked = self.reducer.machine.gears.set_number if self.read.name == "set_number" else None
         if not marked:
             return Judgement("", (), ())
-        same = marked.strip().lower() in {one.strip().lower() for one in self.taken.typed}
-        return Judgement(
-            "fine" if same else "stop", (text("record.says_set", marked=marked),), () if same else (text("record.now_set"),)
-        )
+        verdict = set_number.judged(marked, self.taken.typed)
+        now = {"stop": (text("record.now_set"),), "watch": (text("record.now_set_unsure", marked=marked),)}
+        return Judgement(verdict, (text("record.says_set", marked=marked),), now.get(verdict, ()))
 
     def _felt(self) -> Judgement:
         given = self.taken.typed

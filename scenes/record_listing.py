@@ -212,6 +212,8 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
             yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
         elif verdict == "watch" and read.kind == "length" and len(taken.values) < read.wanted:
             yield text("record.open_few", number=taken.number, count=len(taken.values), wanted=read.wanted, **told)
+        elif verdict == "watch" and read.kind == "words":
+            yield text("record.open_words", number=taken.number, **told)
         elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
             yield text(
                 f"record.open_{'marks' if verdict == 'watch' and read.kind == 'marks' else verdict}", number=taken.number, **told
