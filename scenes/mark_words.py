@@ -1,4 +1,4 @@
-"""The place of a tooth mark as a fitter types it: words such as "toe,low", or two percentages. Contents: `place`, `flank`."""
+"""The place of a tooth mark as a fitter types it: words such as "toe,low", or two percentages. Contents: `place`, `hard`, `flank`."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from calc import refusal, units
 from calc.readings import ALONG_FACE, MARK_SIGMA, OVER_DEPTH, Mark
 from scenes.procedure_file import suggestion
 
+EDGE = (24, 76)
+"""Centre of a pattern from the toe or up from the root [%] up to and from where it is called hard, so bears on an edge: own choice."""
 WORDS = {"centre": "centred", "center": "centred", "centered": "centred", "middle": "centred"}
 """Other spellings of a pattern's place."""
 
@@ -43,6 +45,11 @@ def _shares(given: str, items: list[str], sigma: float) -> Mark:
             raise ValueError(f"{refusal.told(item.strip())}: accepted: 0 % to 100 %")
         found.append(share * 100.0)
     return Mark(found[0], found[1], sigma)
+
+
+def hard(mark: Mark) -> bool:
+    """Whether a mark bears on an edge of the teeth."""
+    return any(share <= EDGE[0] or share >= EDGE[1] for share in mark.centre)
 
 
 def flank(given: str) -> tuple[str, str]:

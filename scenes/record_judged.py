@@ -35,6 +35,7 @@ from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
 from scenes.frame import Verdict
 from scenes.gasket_changes import moved_since
+from scenes.mark_words import EDGE
 from scenes.reads import FEELER, Read, field_at, kind_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
@@ -313,7 +314,23 @@ class _Judge:
     def _marked(self) -> Judgement:
         drive, coast = marks_of(self.taken)
         both = drive is not None and coast is not None
-        return Judgement("watch", (), (text("record.now_marks" if both else "record.now_both_marks"),))
+        stands = self.job.latest("backlash", *self.side)
+        if stands is not None and (moved_since(self.job, stands) is not None or not self._counted(stands)):
+            stands = None
+        if not both:
+            now = text("record.now_both_marks")
+        elif stands is not None:
+            now = text("record.now_marks_move", number=stands.number)
+        else:
+            now = text("record.now_marks")
+        edge = [one for one in self.taken.typed if mark_words.hard(mark_words.place(mark_words.flank(one)[1]))]
+        if not edge:
+            return Judgement("watch", (), (now,))
+        says = text("record.says_edge", marks=record_words.told(self.read, edge), low=EDGE[0], high=EDGE[1])
+        return Judgement("stop", (says,), (text("record.now_edge"), now))
+
+    def _counted(self, taken: Taken) -> bool:
+        return counts(self.explainer.machine, self.job, Read(taken.read, kind_of(taken.read)), taken)
 
 
 @dataclass(frozen=True)

@@ -467,3 +467,32 @@ def test_no_end_play_is_never_turned_and_its_gasket_is_the_least(
     assert said.verdict == "stop" and said.now[0].startswith("No end play: do not turn")
     assert ("is the least that can be right" in told(said)) == (len(values) > 1)
     assert "would be needed" not in told(said) and "From stock" not in told(said)
+
+
+# ---- marks -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("values", "edge"),
+    [
+        (["drive heel,hard-high", "coast toe,low"], True),
+        (["drive heel", "coast hard-toe"], True),
+        (["drive 50 %,50 %", "coast 50 %,80 %"], True),
+        (["drive heel,hard-high"], True),  # one flank is enough
+        (["drive heel,high", "coast toe,low"], False),
+    ],
+)
+def test_a_mark_at_an_edge_stops_and_is_not_run_loaded(millrace: Explainer, job: Path, values: list[str], edge: bool) -> None:
+    found, said = put(millrace, job, "pattern", *values)
+    assert said.verdict == ("stop" if edge else "watch") and ("Do not run it loaded" in told(said)) == edge
+    found, _ = put(millrace, job, "pattern_accepted", "yes")
+    assert is_open(found, "Tooth pattern") == edge
+
+
+def test_marks_beside_a_standing_backlash_name_what_tells_the_move(millrace: Explainer, job: Path) -> None:
+    marks = ["drive heel,high", "coast toe,low"]
+    assert "rounds" not in told(put(millrace, job, "pattern", *marks)[1])
+    put(millrace, job, "backlash", *["0.22 mm"] * 4)
+    assert "Backlash stands (entry 3): record ... rounds says" in told(put(millrace, job, "pattern", *marks)[1])
+    put(millrace, job, "gaskets.pinion_gasket", *["0.6 mm"] * 4)
+    assert "rounds" not in told(put(millrace, job, "pattern", *marks)[1])
