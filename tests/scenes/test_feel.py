@@ -71,10 +71,14 @@ def test_what_was_read_of_it_stands_before_the_causes(explainer: Explainer, tmp_
 
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("spot", ["tight gear", "tight pinion"])
-def test_no_hand_goes_into_the_mesh_before_bar_shaft_and_lockout(explainer: Explainer, language: str, spot: str, tmp_path: Path) -> None:
+def test_no_hand_goes_into_the_mesh_before_bar_shaft_and_lockout(
+    explainer: Explainer, language: str, spot: str, tmp_path: Path
+) -> None:
     with speaking(language):
         told = said(put(explainer, tmp_path / "a", "turning_feel", spot)).now
-    words = {"en": ("bar off", "shaft held", "nobody turns", "lock"), "es": ("barra fuera", "eje sujeto", "nadie gira", "candado")}[language]
+    words = {"en": ("bar off", "shaft held", "nobody turns", "lock"), "es": ("barra fuera", "eje sujeto", "nadie gira", "candado")}[
+        language
+    ]
     first = next(place for place, line in enumerate(told) if all(word in line for word in words))
     tooth = next(place for place, line in enumerate(told) if line.startswith("- ") and all(word in line for word in words[:3]))
     assert first < tooth and not any(line.startswith("- ") for line in told[: first + 1])

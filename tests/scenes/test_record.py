@@ -232,7 +232,9 @@ def test_gears_of_another_set_stop_the_job(millrace: Explainer, tmp_path: Path) 
     assert millrace.machine.gears.set_number
     assert said(put(millrace, tmp_path / "a", "set_number", "WRONG-99"))[0] == "stop"
     unsure = put(millrace, tmp_path / "a", "set_number", "X and XX")
-    assert said(unsure)[0] == "watch" and any("not clear" in line for line in record_listing.still_open(unsure, millrace.start_settings()))
+    assert said(unsure)[0] == "watch" and any(
+        "not clear" in line for line in record_listing.still_open(unsure, millrace.start_settings())
+    )
     assert said(put(millrace, tmp_path / "a", "set_number", "set 1, both gears, X and XX"))[0] == "fine"
     assert said(put(millrace, tmp_path / "a", "set_number", str(millrace.machine.gears.set_number)))[0] == "fine"
 

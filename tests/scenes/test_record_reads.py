@@ -314,7 +314,12 @@ def with_limit(explainer: Explainer, limit: float | None) -> Explainer:
 @pytest.mark.parametrize(
     ("values", "limit", "verdict", "words"),
     [  # the workshop of the example is at 20 degC
-        (["0 min 20 degC", "30 min 70 degC", "60 min 130 degC", "90 min 130.5 degC"], None, "stop", "130.5 °C: without a maker's limit"),
+        (
+            ["0 min 20 degC", "30 min 70 degC", "60 min 130 degC", "90 min 130.5 degC"],
+            None,
+            "stop",
+            "130.5 °C: without a maker's limit",
+        ),
         (["0 min 20 degC", "30 min 41 degC", "60 min 60 degC", "90 min 60.5 degC"], None, "watch", "Ask the maker how hot"),
         (["60 min 47 degC", "90 min 48 degC", "30 min 41 degC"], None, "watch", "the maker's manual decides"),
         (["150 min 75 degC"], None, "stop", "55.0 K above the workshop's 20.0 °C"),
@@ -395,7 +400,10 @@ def test_a_hot_bore_must_clear_its_seat_and_be_no_hotter_than_its_limit(
 
 
 @pytest.mark.parametrize("name", ["bore_clearance", "gear.bore"])
-@pytest.mark.parametrize(("step", "hottest", "stops"), [("gear_hot", "150 degC", False), ("gear_hot", "150.5 degC", True), ("gear_hot", "320 degC", True)])
+@pytest.mark.parametrize(
+    ("step", "hottest", "stops"),
+    [("gear_hot", "150 degC", False), ("gear_hot", "150.5 degC", True), ("gear_hot", "320 degC", True)],
+)
 def test_a_gear_over_its_heating_limit_is_set_aside(
     millrace: Explainer, job: Path, name: str, step: str, hottest: str, stops: bool
 ) -> None:

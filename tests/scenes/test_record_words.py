@@ -131,8 +131,8 @@ def test_a_value_is_typed_and_read_in_spanish_and_kept_in_english(read: Read, gi
     ("given", "told"),
     [
         ("impulsión talón, bajo", ["'impulsión talón, bajo'", "se acepta: un flanco y un lugar", "tracción punta,raíz"]),
-        ("tracción talón, bajo", ["'tracción talón, bajo'", "'bajo' no es un lugar del patrón", "raíz"]),
-        ("retención talom", ["'retención talom'", "talón"]),
+        ("tracción talón, bajo", ["'tracción talón, bajo'", "'bajo' no es un lugar del patrón: se acepta: centrado", "raíz"]),
+        ("retención talom", ["'retención talom'", "¿quiso decir talón?"]),
         ("tracción punta, talón", ["dos lugares a lo largo de la cara"]),
         ("retención 140 %,50 %", ["de 0 % a 100 %"]),
     ],
