@@ -376,10 +376,11 @@ class Gaskets(Record):
 
 
 class Limits(Record):
-    """What the owner or maker wants at the end [mm]."""
+    """What the owner or maker wants at the end [mm], and the hottest that the maker lets it become in the first run [degC]."""
 
     high_speed_end_play: LimitPair
     low_speed_end_play: LimitPair
+    first_run_temperature: HeaterTemperature | None = None
 
 
 class Shop(Record):

@@ -66,6 +66,7 @@ def now(given: Sequence[str], last: Callable[[str], Sequence[str]]) -> Iterator[
     for name in dict.fromkeys(name for one in spots for name in FIRST.get(one, ())):
         values = "; ".join(last(name))
         yield text("feel.read" if values else "feel.not_read", title=text(f"read.{name}"), values=values)
+    yield text("feel.hand")
     yield text("feel.causes")
     yield from dict.fromkeys(cause for one in spots for cause in texts(f"feel.cause.{one.replace(' ', '_')}"))
     yield text("feel.then")

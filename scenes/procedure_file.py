@@ -79,9 +79,9 @@ def suggestion(given: str, known: Collection[str]) -> str:
     """What is accepted instead of a misspelt word: the nearest known one, or all of them when none is near (a dozen at most)."""
     close = difflib.get_close_matches(given, sorted(known), n=1, cutoff=0.55)
     if close:
-        return f"did you mean {close[0]}?"
+        return wording.text("mark.near", near=close[0])
     shown = sorted(known) or ["none"]
-    return "accepted: " + ", ".join(shown[:12]) + (" ..." if len(shown) > 12 else "")
+    return wording.text("mark.known", known=", ".join(shown[:12]) + (" ..." if len(shown) > 12 else ""))
 
 
 def _named(kind: str) -> frozenset[str]:

@@ -159,17 +159,17 @@ def field_at(machine: Machine, name: str) -> Any:
     return found
 
 
-def typed(read: Read, given: Sequence[str], called: str = "") -> tuple[float, ...]:
+def typed(read: Read, given: Sequence[str], called: str = "", spoken: Sequence[str] = ()) -> tuple[float, ...]:
     """The values of a reading as typed, in mm or N·m; none for words, ticks and marks. Raises ValueError with every fault, a line each,
-    that name the reading as `called`."""
+    that name the reading as `called` and repeat the values as they were `spoken`."""
     faults, values = [], []
     if not given:
         faults.append(text("record.no_value", read=called or read.name))
-    for one in given:
+    for one, heard in zip(given, spoken or given, strict=True):
         try:
             values += _value(read, one)
         except ValueError as error:
-            faults.append(f"{called or read.name} {refusal.told(one)}: {error}")
+            faults.append(f"{called or read.name} {refusal.told(heard)}: {error}")
     if faults:
         raise ValueError("\n".join(faults))
     return tuple(values)

@@ -104,10 +104,10 @@ def reading(
     instrument; `time`: when it was read, now by default; `due`: last day of the instrument's calibration; `called`: how a fault names the
     reading. Raises ValueError with every fault, a line each."""
     faults = []
-    given, temperature = record_words.kept(read, given), [record_words.pointed(one) for one in temperature]
+    spoken, given, temperature = given, record_words.kept(read, given), [record_words.pointed(one) for one in temperature]
     gauge = record_words.pointed(gauge)
     try:
-        typed(read, given, called)
+        typed(read, given, called, spoken)
     except ValueError as error:
         faults.append(str(error))
     most = max(MOST_VALUES, read.wanted)

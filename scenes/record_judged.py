@@ -25,6 +25,7 @@ from scenes import (
     instruments,
     mark_words,
     record_words,
+    set_number,
     temperatures,
     torques,
 )
@@ -34,6 +35,7 @@ from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
 from scenes.frame import Verdict
 from scenes.gasket_changes import MOVES, moved_since
+from scenes.mark_words import EDGE
 from scenes.reads import FEELER, Read, field_at, kind_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
@@ -43,6 +45,10 @@ from scenes.wording import text
 
 PUSHES_APART = 0.03
 """Pushes of one end play that differ by more do not hang together [mm]: own choice, a little over a fitter's deviation."""
+NOTHING = 0.005
+"""An end play read this small may be none at all: how far the cover clamps can't be read [mm]."""
+SCATTERED_AT = 8
+"""Places at which a backlash is read again that is no runout once a turn: own choice."""
 TORQUE_SHARE = 0.04
 """How far a set torque may be off [1]: own choice, as much as the wrench itself may be (ISO 6789-1, from memory)."""
 PLAYS = ("high_speed_end_play", "low_speed_end_play")
@@ -153,6 +159,9 @@ class _Judge:
         """The judgement with what temperatures and instrument say."""
         says = [line for one in self.remarks for line in one.says]
         now = [line for one in self.remarks for line in one.now]
+        hot = temperatures.too_hot(self.reducer, self.step, self.read, self.taken, self.now.units)
+        if hot is not None:  # nothing that a reading asks for goes before that, least of all more heat
+            return Judgement("stop", (*said.says, *says, *hot.says), (*hot.now, *now), self.counts)
         return Judgement(said.verdict, (*said.says, *says), (*said.now, *now), self.counts)
 
     def judgement(self) -> Judgement:
@@ -164,7 +173,7 @@ class _Judge:
         if self.read.kind == "words":
             return self._written()
         if self.read.kind == "run":
-            return Judgement(*first_run.judged(self.taken.values, self.read.wanted, self.now.units))
+            return Judgement(*first_run.judged(self.reducer.machine, self.taken.values, self.read.wanted, self.now.units))
         if self.read.kind == "torque":
             return self._tightened()
         if self.read.kind == "feel":
@@ -197,14 +206,19 @@ class _Judge:
             says.append(text("record.says_oil"))
         if read.name.startswith("gaskets."):
             says.append(text("record.says_gasket_found" if taken.state == "found" else "record.says_gasket_new"))
-        middle, more = self._set() if read.name in DIALS else (self._middle(), [])
+        if read.name in PLAYS and min(taken.values) <= NOTHING:
+            now.append(text("record.now_no_play"))
+        middle, scatter, more = self._set() if read.name in DIALS else (self._middle(), 0.0, [])
         says += more
         sure = self._sure(now)
+        if scatter > BACKLASH_SIGMA:
+            sure = False
+            now.append(text("record.now_scatter", places=SCATTERED_AT))
         if limits is not None:
             verdict = self._against(middle, limits)
             between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
             key = f"record.says_{verdict}" if read.name not in FEELER else f"record.leaf_{verdict}"
-            says.append(text(key, value=self.shown(middle), **between))
+            says.append(text(key, value=self.shown(max(taken.values) if self._wide(limits) else middle), **between))
             if verdict == "stop" and self.cures and (sure or read.name in URGENT):
                 now += self._cure(middle, limits)
         if not sure:
@@ -236,16 +250,26 @@ class _Judge:
             return "fine" if middle < limits.high - 1e-6 else "stop"
         verdict = verdict_of(middle, min(self.taken.values), max(self.taken.values), limits.low, limits.high)
         tight = self.read.name in DIALS and min(self.taken.values) < limits.low
-        return "stop" if tight else verdict
+        return "stop" if tight or self._wide(limits) else verdict
 
-    def _set(self) -> tuple[float, list[str]]:
-        """The set backlash, and how far the gear runs out: places evenly spread round it."""
+    def _wide(self, limits: Limits) -> bool:
+        """Whether a hot bore is wider at any place than it is at its heating limit."""
+        return self.read.name == "bore_clearance" and max(self.taken.values) > limits.high
+
+    def _set(self) -> tuple[float, float, list[str]]:
+        """The set backlash, what scatters beside a runout once a turn [mm], and both in words: places evenly spread round the gear."""
         found = set_value(adjusting.readings(self.reducer, adjusting.Read(self.taken.values)))
         assert found.backlash is not None
+        says = []
+        if len(self.taken.values) > 1:
+            says.append(text("record.says_most_least", spread=self.shown(self.taken.spread)))
+        if found.scatter > BACKLASH_SIGMA:
+            shown = {"scatter": self.shown(found.scatter), "sigma": self.shown(BACKLASH_SIGMA)}
+            says.append(text("record.says_scatter", **shown))
         if found.runout is None:
-            return found.backlash, []
+            return found.backlash, found.scatter, says
         told = {"set": self.shown(found.backlash), "runout": self.shown(found.runout), "sigma": self.shown(found.runout_sigma)}
-        return found.backlash, [text("record.says_runout", **told)]
+        return found.backlash, found.scatter, [text("record.says_runout", **told), *says]
 
     def _cure(self, middle: float, limits: Limits) -> list[str]:
         """What to do about a figure outside its limits."""
@@ -255,7 +279,7 @@ class _Judge:
                 return [text("record.now_tightest", low=self.shown(low), limit=self.shown(limits.low))]
             return self._shims()
         if self.read.name == "bore_clearance":
-            return [text("record.now_bore_small" if middle < limits.low else "record.now_bore_hot")]
+            return [text("record.now_bore_hot" if self._wide(limits) else "record.now_bore_small")]
         if self.read.name in ("flange_gap", "trial_depth"):
             return [text(f"record.now_{self.read.name}", low=self.shown(limits.low), high=self.shown(limits.high))]
         if self.read.name in FEELER:
@@ -281,6 +305,8 @@ class _Judge:
         size = text("record.old_clamped" if clamped else "record.old_free", size=size)
         old = size if self._gasket_measured(chain.gasket) else text("record.by_file", size=size)
         told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(found.free, 0.0))}
+        if self.taken.mean <= NOTHING:
+            return text("record.now_clamped", **told)
         if found.stack is None:
             return text("record.now_no_stack", **told)
         leaves = " + ".join(f"{count} x {self.shown(size)}" for size, count in found.stack.leaves)
@@ -303,10 +329,9 @@ class _Judge:
         marked = self.reducer.machine.gears.set_number if self.read.name == "set_number" else None
         if not marked:
             return Judgement("", (), ())
-        same = marked.strip().lower() in {one.strip().lower() for one in self.taken.typed}
-        return Judgement(
-            "fine" if same else "stop", (text("record.says_set", marked=marked),), () if same else (text("record.now_set"),)
-        )
+        verdict = set_number.judged(marked, self.taken.typed)
+        now = {"stop": (text("record.now_set"),), "watch": (text("record.now_set_unsure", marked=marked),)}
+        return Judgement(verdict, (text("record.says_set", marked=marked),), now.get(verdict, ()))
 
     def _felt(self) -> Judgement:
         given = self.taken.typed
@@ -320,7 +345,23 @@ class _Judge:
     def _marked(self) -> Judgement:
         drive, coast = marks_of(self.taken)
         both = drive is not None and coast is not None
-        return Judgement("watch", (), (text("record.now_marks" if both else "record.now_both_marks"),))
+        stands = self.job.latest("backlash", *self.side)
+        if stands is not None and (moved_since(self.job, stands) is not None or not self._counted(stands)):
+            stands = None
+        if not both:
+            now = text("record.now_both_marks")
+        elif stands is not None:
+            now = text("record.now_marks_move", number=stands.number)
+        else:
+            now = text("record.now_marks")
+        edge = [one for one in self.taken.typed if mark_words.hard(mark_words.place(mark_words.flank(one)[1]))]
+        if not edge:
+            return Judgement("watch", (), (now,))
+        says = text("record.says_edge", marks=record_words.told(self.read, edge), low=EDGE[0], high=EDGE[1])
+        return Judgement("stop", (says,), (text("record.now_edge"), now))
+
+    def _counted(self, taken: Taken) -> bool:
+        return counts(self.explainer.machine, self.job, Read(taken.read, kind_of(taken.read)), taken)
 
 
 @dataclass(frozen=True)

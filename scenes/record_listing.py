@@ -13,7 +13,7 @@ from typing import Any
 
 from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
-from scenes import record_words
+from scenes import record_words, temperatures
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, moved_since
 from scenes.measured import dimensions, machine_of
@@ -230,6 +230,8 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
             yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
         elif verdict == "watch" and read.kind == "length" and len(taken.values) < read.wanted:
             yield text("record.open_few", number=taken.number, count=len(taken.values), wanted=read.wanted, **told)
+        elif verdict == "watch" and read.kind == "words":
+            yield text("record.open_words", number=taken.number, **told)
         elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
             yield text(
                 f"record.open_{'marks' if verdict == 'watch' and read.kind == 'marks' else verdict}", number=taken.number, **told
@@ -239,7 +241,17 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
         if taken is not None:
             said = found.judge(taken, now)
             if said.verdict == "stop" or not said.counts:
-                yield text("record.open_size" if said.counts else "record.open_uncounted", title=read.title, number=taken.number)
+                key = "record.open_size" if said.counts or said.verdict == "stop" else "record.open_uncounted"
+                yield text(key, title=read.title, number=taken.number)
+    yield from _too_hot(found, now)
+
+
+def _too_hot(found: Opened, now: Settings) -> Iterator[str]:
+    """Every part that was once heated over its limit: a cooler reading does not mend it, only its entry struck, with the answer."""
+    reducer, steps = found.planned.reducer(now), found.planned.procedure.steps
+    for one in found.job.standing("", *PUT_IN):
+        if temperatures.too_hot(reducer, steps.get(one.step), found.reads[one.read], one, now.units) is not None:
+            yield text("record.open_too_hot", title=found.reads[one.read].title, number=one.number)
 
 
 def _accepted(found: Opened, marks: Taken) -> bool:

@@ -93,12 +93,13 @@ def how(instrument: str, due: str, warm: str, now: Settings) -> How:
 def verdict(found: Opened, read: Read, given: str, state: str, now: Settings, taken_how: Sequence[str] = ("", "", "")) -> str:
     """What the values say as they stand in the box, nothing kept; why they say nothing yet; empty for an empty box. `taken_how`: what
     stands in the boxes of instrument, calibration and temperatures."""
-    entered = record_words.kept(read, values(found, read, given, now))
+    spoken = values(found, read, given, now)
+    entered = record_words.kept(read, spoken)
     if not entered:
         return ""
     try:
         instrument, until, warm = taken_how
-        figures, told_how = typed(read, entered, read.title), how(instrument, until, warm, now)
+        figures, told_how = typed(read, entered, read.title, spoken), how(instrument, until, warm, now)
         degrees, _ = temperatures.read_all(told_how.temperature, "")
         due = told_how.due and instruments.due(told_how.due, told_how.instrument)
     except ValueError as error:

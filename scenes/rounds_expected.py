@@ -19,7 +19,7 @@ from scenes.callouts.bench import mesh_rates
 from scenes.gasket_changes import MOVES, TRIED, Stretch, stretches
 from scenes.positions import Positions, closed, positions
 from scenes.record import Job, Taken
-from scenes.record_judged import marks_of
+from scenes.record_judged import NOTHING, marks_of
 from scenes.rounds import DIALS, FLANKS, LENGTHS, Apart, Compared, InPlace, Marked, Round
 from scenes.settings import POSITION_GASKETS
 from scenes.tooth_contact import meeting
@@ -28,8 +28,6 @@ GASKET_SIGMA, UNMEASURED_SIGMA = 0.005, 0.02
 """Standard deviation of a gasket's thickness by micrometer, and by the machine file alone [mm]: own choice."""
 GIVES_SIGMA = 0.03
 """Standard deviation of the share that a gasket gives when clamped [1]: sheet gives 7 to 17 % (maker data, ASTM F36)."""
-NOTHING = 0.005
-"""An end play read this small may be none at all: how far the cover clamps can't be read [mm]."""
 
 
 def rounds(reducer: Reducer, job: Job) -> tuple[Round, ...]:

@@ -1,16 +1,20 @@
 """How warm parts and instrument were when something was read: no reading counts until they are within 5 K of each other. degC, K, mm.
 
 One temperature alone is set against its partner in the record (a bore and its seat), else against the workshop's in the machine file.
-Contents: `read_all`, `looked_at`, `noted`, `material_of`.
+Contents: `read_all`, `looked_at`, `too_hot`, `noted`, `material_of`.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from calc import heat, materials, units
+from geometry.joints import Fit
 from geometry.machine import Machine
+from geometry.reducer import Reducer
+from scenes.procedure import Step
 from scenes.reads import DIALLED, Read
 from scenes.remarks import Remark
 from scenes.timeplan import COLD
@@ -21,8 +25,8 @@ if TYPE_CHECKING:
 
 MOST = 8
 """Parts whose temperature is noted with one reading at most."""
-RANGE = (-60.0, 200.0)
-"""What a part can be [degC]: chilled rings to hot hubs."""
+RANGE = (-60.0, 400.0)
+"""What a part can be [degC]: chilled rings to hubs that were heated far too much."""
 ANYHOW = frozenset({"bore_clearance"})
 """Lengths that are read between a hot and a cold part."""
 NOTED = DIALLED | {"shoulder_gap"}
@@ -82,6 +86,27 @@ def looked_at(machine: Machine, job: Job, read: Read, taken: Taken, system: unit
     told = {"low": _shown(min(known), system), "high": _shown(max(known), system)}
     told |= {"apart": units.show(apart, "temperature rise", system), "most": units.show(COLD, "temperature rise", system)}
     return Remark(tuple(says), (text("record.now_temperature", **told),), counts=False)
+
+
+def too_hot(reducer: Reducer, step: Step | None, read: Read, taken: Taken, system: units.System) -> Remark | None:
+    """What stands against a part that is warmer than it may be heated, at the step where it goes on hot or by a size of its own; None
+    where nothing does."""
+    machine, warmest = reducer.machine, max(taken.temperatures, default=-math.inf)
+    if warmest <= min(machine.gears.heating_limit, machine.shop.bearing_heating_limit) + SAME:
+        return None
+    items = step.arrives if step is not None and step.method == "hot" else ()
+    arrives = [part for item in items for part in reducer.members(item)]
+    own = (read.name.split(".", 1)[0],) if read.dimension else ()
+    joints = [one for one in reducer.of_kind(Fit) if one.bore_part in {*arrives, *own} and one.hub in ("gear", "bearing ring")]
+    if not joints:
+        return None
+    hubs = {one.hub: machine.gears.heating_limit if one.hub == "gear" else machine.shop.bearing_heating_limit for one in joints}
+    hub, limit = min(hubs.items(), key=lambda each: each[1])
+    if warmest <= limit + SAME:
+        return None
+    told = {"warmest": _shown(warmest, system), "limit": _shown(limit, system)}
+    key = "record.now_too_hot" if hub == "gear" else "record.now_too_hot_ring"
+    return Remark((text("record.says_too_hot", **told),), (text(key),))
 
 
 def noted(taken: Taken, system: units.System) -> str:

@@ -9,8 +9,9 @@ from typing import Any
 
 from calc import refusal, units
 from calc.readings import BACKLASH_SIGMA, MARK_SIGMA, Mark
-from scenes import adjusting, adjusting_listing, mark_words
+from scenes import adjusting, adjusting_listing, mark_words, record_words
 from scenes.explain import Explainer
+from scenes.reads import Read
 from scenes.settings import Settings
 from scenes.wording import text
 
@@ -59,7 +60,7 @@ def _quantity(name: str, given: str, kind: str, least: float, most: float, *, ab
 def place(name: str, given: str, sigma: float) -> Mark:
     """A pattern's place from words such as "toe,low", or from two percentages. Raises Fault."""
     try:
-        return mark_words.place(given, sigma)
+        return mark_words.place(record_words.kept(Read("pattern", "marks"), [given])[0], sigma)
     except ValueError as error:
         raise Fault(f"{name} {refusal.told(given)}: {error}") from None
 

@@ -66,7 +66,22 @@ def test_what_was_read_of_it_stands_before_the_causes(explainer: Explainer, tmp_
     told = said(put(explainer, path, "turning_feel", "tight everywhere")).now
     assert told[0] == "High-speed end play, as last read: 0 mm; 0 mm; 0 mm."
     assert told[1] == "Low-speed end play: not read yet; read it first." and told[2].startswith("Backlash: not read yet")
-    assert told[4].startswith("- No end play: the cover clamps the rings.")
+    assert told[5].startswith("- No end play: the cover clamps the rings.")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("spot", ["tight gear", "tight pinion"])
+def test_no_hand_goes_into_the_mesh_before_bar_shaft_and_lockout(
+    explainer: Explainer, language: str, spot: str, tmp_path: Path
+) -> None:
+    with speaking(language):
+        told = said(put(explainer, tmp_path / "a", "turning_feel", spot)).now
+    words = {"en": ("bar off", "shaft held", "nobody turns", "lock"), "es": ("barra fuera", "eje sujeto", "nadie gira", "candado")}[
+        language
+    ]
+    first = next(place for place, line in enumerate(told) if all(word in line for word in words))
+    tooth = next(place for place, line in enumerate(told) if line.startswith("- ") and all(word in line for word in words[:3]))
+    assert first < tooth and not any(line.startswith("- ") for line in told[: first + 1])
 
 
 def test_two_tight_spots_tell_the_causes_of_both_once(explainer: Explainer, tmp_path: Path) -> None:

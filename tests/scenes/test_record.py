@@ -232,6 +232,11 @@ def test_too_much_torque_is_not_mended_by_setting_the_wrench_again(millrace: Exp
 def test_gears_of_another_set_stop_the_job(millrace: Explainer, tmp_path: Path) -> None:
     assert millrace.machine.gears.set_number
     assert said(put(millrace, tmp_path / "a", "set_number", "WRONG-99"))[0] == "stop"
+    unsure = put(millrace, tmp_path / "a", "set_number", "X and XX")
+    assert said(unsure)[0] == "watch" and any(
+        "not clear" in line for line in record_listing.still_open(unsure, millrace.start_settings())
+    )
+    assert said(put(millrace, tmp_path / "a", "set_number", "set 1, both gears, X and XX"))[0] == "fine"
     assert said(put(millrace, tmp_path / "a", "set_number", str(millrace.machine.gears.set_number)))[0] == "fine"
 
 
@@ -294,6 +299,8 @@ def test_what_this_program_does_not_know_is_kept_and_told_of(millrace: Explainer
 
 
 def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(millrace: Explainer, tmp_path: Path) -> None:
+    limits = millrace.machine.limits.model_copy(update={"first_run_temperature": 80.0})
+    millrace = Explainer(millrace.machine.model_copy(update={"limits": limits}))
     now, path = millrace.start_settings(), tmp_path / "a"
     found = opened(millrace, path)
     wanted = [(read, step) for read, step in record_listing.asked(found) if not (step and millrace.procedure.steps[step].optional)]

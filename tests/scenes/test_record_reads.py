@@ -185,7 +185,7 @@ def test_a_wrench_that_is_overdue_tightens_nothing_that_counts(millrace: Explain
         ({"due": "2027-03-01"}, "without an instrument: accepted: with its name and number"),
         ({"temperature": ["21"]}, "temperature '21': give a unit"),
         ({"temperature": ["21 C"]}, 'for degrees write "degC"'),
-        ({"temperature": ["2100 degC"]}, "accepted: −60 °C to 200 °C"),
+        ({"temperature": ["2100 degC"]}, "accepted: −60 °C to 400 °C"),
         ({"temperature": ["20 degC"] * 9}, "9 temperatures: accepted: at most 8"),
         ({"gauge": "warm"}, "temperature 'warm': not a temperature"),
     ],
@@ -297,16 +297,49 @@ def test_a_record_with_the_older_ticks_and_a_single_torque_stays_readable(millra
         (["30 min 47 degC", "90 min 47 degC"], "watch", "Temperatures: 2. At least 3"),
     ],
 )
-def test_a_temperature_counts_once_it_is_settled(
+def test_a_temperature_counts_once_it_is_settled_under_the_makers_limit(
     millrace: Explainer, job: Path, values: list[str], verdict: str, words: str
 ) -> None:
-    found, said = put(millrace, job, "first_run_temperature", *values)
+    found, said = put(with_limit(millrace, 80.0), job, "first_run_temperature", *values)
     assert is_open(found, "Temperature in the first run, with the time of each: not settled") == (verdict == "watch")
-    assert said.verdict == verdict and words in told(said) and "the maker's manual decides" in told(said)
+    assert said.verdict == verdict and words in told(said) and "The machine file allows 80.0 °C" in told(said)
 
 
-def test_two_temperatures_of_one_moment_are_no_rise() -> None:
-    assert first_run.judged((1800.0, 40.0, 1800.0, 45.0, 1800.0, 41.0), 3, "mm")[0] == "watch"
+def with_limit(explainer: Explainer, limit: float | None) -> Explainer:
+    """The machine with a maker's limit for the first run [degC]."""
+    limits = explainer.machine.limits.model_copy(update={"first_run_temperature": limit})
+    return Explainer(explainer.machine.model_copy(update={"limits": limits}))
+
+
+@pytest.mark.parametrize(
+    ("values", "limit", "verdict", "words"),
+    [  # the workshop of the example is at 20 degC
+        (
+            ["0 min 20 degC", "30 min 70 degC", "60 min 130 degC", "90 min 130.5 degC"],
+            None,
+            "stop",
+            "130.5 °C: without a maker's limit",
+        ),
+        (["0 min 20 degC", "30 min 41 degC", "60 min 60 degC", "90 min 60.5 degC"], None, "watch", "Ask the maker how hot"),
+        (["60 min 47 degC", "90 min 48 degC", "30 min 41 degC"], None, "watch", "the maker's manual decides"),
+        (["150 min 75 degC"], None, "stop", "55.0 K above the workshop's 20.0 °C"),
+        (["150 min 74.9 degC"], None, "watch", "At least 3"),
+        (["10 min 34 degC", "40 min 95 degC"], None, "stop", "It rose 61.0 K in 30 min or less"),
+        (["5 min 25 degC", "10 min 56 degC"], 80.0, "stop", "It rose 36.0 K in 30 min or less"),
+        (["60 min 70 degC", "150 min 80 degC", "180 min 80.1 degC"], 80.0, "stop", "80.1 °C is over the limit of 80.0 °C"),
+        (["60 min 70 degC", "150 min 80 degC", "180 min 80 degC"], 80.0, "fine", "Settled"),
+    ],
+)
+def test_a_hot_run_is_stopped_and_none_is_fine_without_the_makers_limit(
+    millrace: Explainer, job: Path, values: list[str], limit: float | None, verdict: str, words: str
+) -> None:
+    _, said = put(with_limit(millrace, limit), job, "first_run_temperature", *values)
+    assert said.verdict == verdict and words in told(said)
+    assert ("Stop the run now" in told(said)) == (verdict == "stop") and "Run on" not in told(said)
+
+
+def test_two_temperatures_of_one_moment_are_no_rise(millrace: Explainer) -> None:
+    assert first_run.judged(millrace.machine, (1800.0, 40.0, 1800.0, 45.0, 1800.0, 41.0), 3, "mm")[0] == "watch"
 
 
 @pytest.mark.parametrize(
@@ -348,6 +381,9 @@ def test_oil_that_nobody_wrote_down_and_a_leak_keep_the_job_open(millrace: Expla
         # seat 90 s6: +71 to +93 um, bore 90 H7: 0 to +35 um (ISO 286-2); sliding clearance 0.02 mm of the machine file
         (["90.114 mm", "90.120 mm"], "fine"),
         (["90.112 mm", "90.120 mm"], "stop"),  # it grips at its narrowest place
+        (["90.120 mm", "90.180 mm"], "stop"),
+        (["0.025 mm", "0.30 mm"], "stop"),
+        (["90.112 mm", "90.180 mm"], "stop"),  # both: no more heat
         (["90.180 mm"] * 2, "stop"),  # 35 um + 90 mm x 12.0e-6/K x 130 K = 0.175 mm is the largest bore at 150 °C
         (["0.025 mm", "0.03 mm"], "fine"),  # a gauge that was set to the seat shows the clearance
         (["0.015 mm", "0.03 mm"], "stop"),
@@ -359,7 +395,29 @@ def test_a_hot_bore_must_clear_its_seat_and_be_no_hotter_than_its_limit(
 ) -> None:
     found, said = put(millrace, job, "bore_clearance", *values, step="gear_hot", temperature=["150 degC", "20 degC"])
     assert said.verdict == verdict and said.counts
-    assert ("Do not lower it" in told(said)) == (verdict == "stop" and values[0] != "90.180 mm")
+    assert ("Do not lower it" in told(said)) == (verdict == "stop" and values[-1] not in ("90.180 mm", "0.30 mm"))
+    assert ("Wider than at its heating limit" in told(said)) == (values[-1] in ("90.180 mm", "0.30 mm"))
+
+
+@pytest.mark.parametrize("name", ["bore_clearance", "gear.bore"])
+@pytest.mark.parametrize(
+    ("step", "hottest", "stops"),
+    [("gear_hot", "150 degC", False), ("gear_hot", "150.5 degC", True), ("gear_hot", "320 degC", True)],
+)
+def test_a_gear_over_its_heating_limit_is_set_aside(
+    millrace: Explainer, job: Path, name: str, step: str, hottest: str, stops: bool
+) -> None:
+    """The machine file says 150 degC."""
+    found, said = put(millrace, job, name, *["90.114 mm"] * 4, step=step, temperature=["20 degC", hottest])
+    assert ("Do not fit it" in told(said)) == stops and (said.verdict == "stop") >= stops
+    assert "Heat on" not in told(said) and is_open(found, "not in order") >= stops
+    found, said = put(millrace, job, name, *["90.114 mm"] * 4, step=step, temperature=["20 degC"])
+    assert "Do not fit it" not in told(said) and is_open(found, "the part was over its heating limit (entry 2)") == stops
+
+
+def test_a_bearing_ring_over_its_heating_limit_is_not_fitted(millrace: Explainer, job: Path) -> None:
+    _, said = put(millrace, job, "bearing_marks", "face out", step="lower_inner_ring", temperature=["121 degC"])
+    assert "120 °C" in told(said)
 
 
 def test_the_depth_of_the_dry_trial_may_be_off_by_as_much_as_the_gear(millrace: Explainer, job: Path) -> None:
@@ -380,3 +438,69 @@ def test_a_backed_off_flange_stands_about_1_mm_off_all_round(
     millrace: Explainer, job: Path, values: list[str], verdict: str
 ) -> None:
     assert put(millrace, job, "flange_gap", *values)[1].verdict == verdict
+
+
+# ---- backlash round the gear, end play of nothing --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("values", "verdict", "again"),
+    [
+        (["0.18 mm", "0.29 mm"] * 2, "watch", True),  # twice a turn: no runout once a turn, but 0.055 mm either way
+        (["0.18 mm", "0.235 mm", "0.29 mm", "0.235 mm"], "watch", False),  # once a turn: a gear that runs out
+        (["0.23 mm", "0.24 mm"] * 2, "fine", False),
+    ],
+)
+def test_a_backlash_that_comes_twice_a_turn_is_read_again_at_8_places(
+    millrace: Explainer, job: Path, values: list[str], verdict: str, again: bool
+) -> None:
+    found, said = put(millrace, job, "backlash", *values)
+    spread = "0.010 mm" if verdict == "fine" else "0.110 mm"
+    assert f"Greatest less least: {spread}" in told(said) and ("Read again at 8 places" in told(said)) == again
+    assert (said.verdict == verdict and is_open(found, "Backlash")) if again else said.verdict in (verdict, "fine")
+
+
+def test_a_backlash_outside_its_limits_that_scatters_moves_no_gasket(millrace: Explainer, job: Path) -> None:
+    put(millrace, job, "pattern", "drive heel", "coast heel")
+    _, said = put(millrace, job, "backlash", *["0.60 mm", "0.75 mm"] * 2)
+    assert said.verdict == "stop" and "Read again at 8 places" in told(said) and "asket" not in told(said)
+
+
+@pytest.mark.parametrize("values", [["0 mm"] * 3, ["0.004 mm"] * 3, ["0 mm"]])
+@pytest.mark.parametrize("name", ["high_speed_end_play", "low_speed_end_play"])
+def test_no_end_play_is_never_turned_and_its_gasket_is_the_least(
+    millrace: Explainer, job: Path, values: list[str], name: str
+) -> None:
+    _, said = put(millrace, job, name, *values)
+    assert said.verdict == "stop" and said.now[0].startswith("No end play: do not turn")
+    assert ("is the least that can be right" in told(said)) == (len(values) > 1)
+    assert "would be needed" not in told(said) and "From stock" not in told(said)
+
+
+# ---- marks -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("values", "edge"),
+    [
+        (["drive heel,hard-high", "coast toe,low"], True),
+        (["drive heel", "coast hard-toe"], True),
+        (["drive 50 %,50 %", "coast 50 %,80 %"], True),
+        (["drive heel,hard-high"], True),  # one flank is enough
+        (["drive heel,high", "coast toe,low"], False),
+    ],
+)
+def test_a_mark_at_an_edge_stops_and_is_not_run_loaded(millrace: Explainer, job: Path, values: list[str], edge: bool) -> None:
+    found, said = put(millrace, job, "pattern", *values)
+    assert said.verdict == ("stop" if edge else "watch") and ("Do not run it loaded" in told(said)) == edge
+    found, _ = put(millrace, job, "pattern_accepted", "yes")
+    assert is_open(found, "Tooth pattern") == edge
+
+
+def test_marks_beside_a_standing_backlash_name_what_tells_the_move(millrace: Explainer, job: Path) -> None:
+    marks = ["drive heel,high", "coast toe,low"]
+    assert "rounds" not in told(put(millrace, job, "pattern", *marks)[1])
+    put(millrace, job, "backlash", *["0.22 mm"] * 4)
+    assert "Backlash stands (entry 3): record ... rounds says" in told(put(millrace, job, "pattern", *marks)[1])
+    put(millrace, job, "gaskets.pinion_gasket", *["0.6 mm"] * 4)
+    assert "rounds" not in told(put(millrace, job, "pattern", *marks)[1])

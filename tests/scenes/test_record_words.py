@@ -127,6 +127,29 @@ def test_a_value_is_typed_and_read_in_spanish_and_kept_in_english(read: Read, gi
     typed(read, [kept])
 
 
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ("impulsión talón, bajo", ["'impulsión talón, bajo'", "se acepta: un flanco y un lugar", "tracción punta,raíz"]),
+        ("tracción talón, bajo", ["'tracción talón, bajo'", "'bajo' no es un lugar del patrón: se acepta: centrado", "raíz"]),
+        ("retención talom", ["'retención talom'", "¿quiso decir talón?"]),
+        ("tracción punta, talón", ["dos lugares a lo largo de la cara"]),
+        ("retención 140 %,50 %", ["de 0 % a 100 %"]),
+    ],
+)
+def test_a_pattern_refused_in_spanish_is_echoed_and_answered_in_spanish(given: str, told: list[str]) -> None:
+    with speaking("es"), pytest.raises(ValueError) as refused:
+        record.reading(MARKS, [given], "left", initials="AB")
+    said = str(refused.value)
+    assert all(word in said for word in told), said
+    assert not re.search(r"\b(heel|toe|low|high|hard|drive|coast|centre|place)\b", said), said
+
+
+def test_the_feel_of_the_pair_is_no_torque_in_spanish() -> None:
+    with speaking("es"):
+        assert FEEL.title == "Tacto de la pareja girada a mano"
+
+
 def test_a_decimal_comma_in_english_and_words_of_somebodys_own_are_left_alone() -> None:
     assert record_words.kept(LENGTH, ["0,05 mm"]) == ["0,05 mm"]
     seen = "toe cap of the boot, yes"
