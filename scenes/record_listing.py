@@ -14,7 +14,8 @@ from typing import Any
 from geometry.reducer import Reducer, assemble
 from scenes import record_words
 from scenes.explain import Explainer
-from scenes.gasket_changes import FOLLOWED, MOVES, moved_since
+from scenes.gasket_changes import FOLLOWED, MOVES
+from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
@@ -37,6 +38,11 @@ class Opened:
     @cached_property
     def _names(self) -> list[str]:
         return dimensions(self.planned.machine, self.planned.procedure)
+
+    @cached_property
+    def lapses(self) -> Lapses:
+        """What the gaskets that were put in leave of the readings."""
+        return Lapses(self.planned.machine, self.planned.procedure, self.job)
 
     @cached_property
     def present(self) -> Explainer:
@@ -204,10 +210,11 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
         if taken is None:
             yield text("record.open_missing", **told)
             continue
-        changed, said = moved_since(found.job, taken), found.judge(taken, now)
+        changed, said = found.lapses.since(taken), found.judge(taken, now)
         verdict = said.verdict
         if changed is not None:
-            yield text("record.open_stale", gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
+            key = "record.open_stale" if taken.read in MOVES[changed.read] else "record.open_lapsed"
+            yield text(key, gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
         elif verdict == "watch" and (read.kind == "run" or not said.counts):
             yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
         elif verdict == "watch" and read.kind == "length" and len(taken.values) < read.wanted:
