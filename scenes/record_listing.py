@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.reducer import Reducer, assemble
-from scenes import record_words
+from scenes import record_words, torques
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES
 from scenes.lapsed import Lapses
@@ -180,7 +180,7 @@ def entry_line(found: Opened, one: Taken) -> str:
 def titled(found: Opened, read: Read, step: str) -> str:
     """A reading's name; with the number of its step where several ask for it, and that a torque is the one after the run."""
     steps = found.planned.procedure.steps
-    if read.kind == "torque" and step in steps and "first_run" in steps[step].reads:
+    if read.kind == "torque" and torques.after_run(found.planned.procedure, step):
         return text("record.retorque", title=read.title, step=steps[step].number)
     if len(read.steps) < 2 or step not in steps:
         return read.title
@@ -195,7 +195,11 @@ def asked(found: Opened) -> Iterator[tuple[Read, str]]:
 
 
 def at(found: Opened, read: Read, step: str) -> Taken | None:
-    """The reading that counts: the last one since the new parts went in, of that step where several ask for it."""
+    """The reading that counts: the last one since the new parts went in, of that step where several ask for it; of a torque that is gone
+    over after the first run the last one since a first run was written down."""
+    if read.kind == "torque" and torques.after_run(found.planned.procedure, step):
+        taken = found.job.latest(read.name, *PUT_IN, step=step)
+        return taken if taken is not None and torques.has_run(found.job.until(taken.number)) else None
     return found.job.latest(read.name, *PUT_IN, step=step if len(read.steps) > 1 else "")
 
 

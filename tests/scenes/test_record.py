@@ -257,6 +257,36 @@ def test_a_machine_that_is_opened_for_a_gasket_has_its_counts_torques_oil_and_ru
     assert not (checks["turning"].done or checks["oil"].done or checks["locks"].done)
 
 
+@pytest.mark.parametrize(
+    "screw", ["split_screw", "cartridge_screw", "low_speed_cartridge_screw", "high_speed_cover_screw", "low_speed_cover_screw"]
+)
+def test_a_torque_of_the_rebuild_does_not_say_that_the_screws_were_gone_over_after_the_run(
+    explainer: Explainer, screw: str, tmp_path: Path
+) -> None:
+    path, now = tmp_path / "a", explainer.start_settings()
+    found = opened(explainer, path)
+    fitted, after = (explainer.procedure.steps[name] for name in found.reads[screw].steps)
+    assert screw in (*fitted.arrives, *fitted.tightens) and after.id == "oil_first_run"
+    limits = record_listing.limits_at(found, explainer.reducer(now), found.reads[screw], fitted.id)
+    values = [f"{(limits.low + limits.high) / 2.0 if limits else 40.0} N m"] * found.reads[screw].wanted
+
+    def open_at(step: str) -> bool:
+        told = record_listing.still_open(opened(explainer, path), now)
+        return any(line.startswith(f"Step {explainer.procedure.steps[step].number}: {found.reads[screw].title}") for line in told)
+
+    assert "after the first run" not in said(put(explainer, path, screw, *values, step=fitted.id))[1]
+    assert not open_at(fitted.id) and open_at(after.id)
+    verdict, told = said(put(explainer, path, screw, *values, step=after.id))
+    assert verdict == "watch" and "No first run is written down" in told and open_at(after.id)
+    put(explainer, path, "first_run", "no")
+    put(explainer, path, screw, *values, step=after.id)
+    assert open_at(after.id)
+    put(explainer, path, "first_run", "yes")
+    put(explainer, path, screw, *values, step=fitted.id)
+    assert open_at(after.id)
+    assert "Gone over after the first run" in said(put(explainer, path, screw, *values, step=after.id))[1] and not open_at(after.id)
+
+
 def test_shim_moves_ask_for_marks_of_the_pair_as_it_stands(millrace: Explainer, tmp_path: Path) -> None:
     path = tmp_path / "a"
     put(millrace, path, "pattern", "drive heel", "coast heel", state="found")
