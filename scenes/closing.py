@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scenes import record_words
-from scenes.gasket_changes import moved_since
+from scenes.gasket_changes import MOVES
 from scenes.reads import Read
 from scenes.record import PUT_IN, Taken
 from scenes.record_judged import marks_of
@@ -63,10 +63,11 @@ def _checks(found: Opened, now: Settings) -> Iterator[Check]:
 
 def _fault(found: Opened, now: Settings, read: Read, taken: Taken) -> str:
     """What is wrong with the reading that is there; "" for nothing."""
-    changed = moved_since(found.job, taken)
+    changed = found.lapses.since(taken)
     if changed is not None:
         gasket = text(f"part.{changed.read.removeprefix('gaskets.')}")
-        return text("rounds.check_stale", gasket=gasket, number=changed.number)
+        key = "rounds.check_stale" if taken.read in MOVES[changed.read] else "rounds.check_lapsed"
+        return text(key, gasket=gasket, number=changed.number)
     if read.kind == "length" and len(taken.values) < read.wanted:
         return text("rounds.check_few", count=len(taken.values), wanted=read.wanted)
     if read.kind == "marks":

@@ -187,8 +187,11 @@ class _Judge:
         limits = limits_of(self.reducer, self.read)
         between = None if limits is None else (limits.low, limits.high, limits.source)
         verdict, says, now = torques.judged(self.taken.values, self.read.wanted, between, self.now.units)
-        after = self.step is not None and "first_run" in self.step.reads
-        says = (*((text("record.says_retorque"),) * after), *says)
+        if torques.after_run(self.explainer.procedure, self.taken.step):
+            if torques.has_run(self.job):
+                says = (text("record.says_retorque"), *says)
+            else:
+                verdict, now = "stop" if verdict == "stop" else "watch", (*now, text("record.now_before_run"))
         return Judgement("watch" if verdict == "fine" and not self.counts else verdict, says, now)
 
     def _measured(self) -> Judgement:

@@ -13,9 +13,10 @@ from typing import Any
 
 from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
-from scenes import record_words, temperatures
+from scenes import record_words, temperatures, torques
 from scenes.explain import Explainer
-from scenes.gasket_changes import FOLLOWED, MOVES, moved_since
+from scenes.gasket_changes import FOLLOWED, MOVES
+from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
@@ -44,6 +45,11 @@ class Opened:
     @cached_property
     def _names(self) -> list[str]:
         return dimensions(self.planned.machine, self.planned.procedure)
+
+    @cached_property
+    def lapses(self) -> Lapses:
+        """What the gaskets that were put in leave of the readings."""
+        return Lapses(self.planned.machine, self.planned.procedure, self.job)
 
     @cached_property
     def present(self) -> Explainer:
@@ -192,7 +198,7 @@ def entry_line(found: Opened, one: Taken) -> str:
 def titled(found: Opened, read: Read, step: str) -> str:
     """A reading's name; with the number of its step where several ask for it, and that a torque is the one after the run."""
     steps = found.planned.procedure.steps
-    if read.kind == "torque" and step in steps and "first_run" in steps[step].reads:
+    if read.kind == "torque" and torques.after_run(found.planned.procedure, step):
         return text("record.retorque", title=read.title, step=steps[step].number)
     if len(read.steps) < 2 or step not in steps:
         return read.title
@@ -207,7 +213,11 @@ def asked(found: Opened) -> Iterator[tuple[Read, str]]:
 
 
 def at(found: Opened, read: Read, step: str) -> Taken | None:
-    """The reading that counts: the last one since the new parts went in, of that step where several ask for it."""
+    """The reading that counts: the last one since the new parts went in, of that step where several ask for it; of a torque that is gone
+    over after the first run the last one since a first run was written down."""
+    if read.kind == "torque" and torques.after_run(found.planned.procedure, step):
+        taken = found.job.latest(read.name, *PUT_IN, step=step)
+        return taken if taken is not None and torques.has_run(found.job.until(taken.number)) else None
     return found.job.latest(read.name, *PUT_IN, step=step if len(read.steps) > 1 else "")
 
 
@@ -222,10 +232,11 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
         if taken is None:
             yield text("record.open_missing", **told)
             continue
-        changed, said = moved_since(found.job, taken), found.judge(taken, now)
+        changed, said = found.lapses.since(taken), found.judge(taken, now)
         verdict = said.verdict
         if changed is not None:
-            yield text("record.open_stale", gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
+            key = "record.open_stale" if taken.read in MOVES[changed.read] else "record.open_lapsed"
+            yield text(key, gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
         elif verdict == "watch" and (read.kind == "run" or not said.counts):
             yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
         elif verdict == "watch" and read.kind == "length" and len(taken.values) < read.wanted:

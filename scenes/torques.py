@@ -1,6 +1,7 @@
 """The torque of a circle of screws, screw by screw: each must be right, and every one must be read. N·m.
 
-Contents: `judged`.
+A torque that is asked for after the first run is one of the screws gone over cold: what was written before any run is none.
+Contents: `judged`, `after_run`, `has_run`.
 """
 
 from __future__ import annotations
@@ -9,10 +10,24 @@ from collections.abc import Sequence
 
 from calc import units
 from scenes.frame import Verdict
+from scenes.procedure import Procedure
+from scenes.record import PUT_IN, Job
 from scenes.wording import text
 
 SLACK = 1e-6
 """Rounding in a torque [N·m]."""
+RUN = ("first_run", "first_run_temperature", "first_run_minutes")
+"""Readings of a first run, any of which says that there was one."""
+
+
+def after_run(procedure: Procedure, step: str) -> bool:
+    """Whether the torques of a step are those gone over after the first run."""
+    return step in procedure.steps and "first_run" in procedure.steps[step].reads
+
+
+def has_run(job: Job) -> bool:
+    """Whether a first run was written down since the new parts went in."""
+    return any(one.read in RUN and one.typed != ("no",) for one in job.standing("", *PUT_IN))
 
 
 def judged(

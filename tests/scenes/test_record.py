@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from scenes import counted, left_report, record, record_listing
+from scenes import closing, counted, left_report, record, record_listing
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.measured import machine_of
@@ -211,6 +211,83 @@ def test_a_gasket_that_is_changed_makes_void_what_was_read_before(millrace: Expl
     assert not any("Backlash:" in line and "changed" in line for line in record_listing.still_open(opened(millrace, path), now))
     found = put(millrace, path, "gaskets.pinion_gasket", *["0.60 mm"] * 4)
     assert any("Backlash: read before the Pinion gasket was changed" in line for line in record_listing.still_open(found, now))
+
+
+@pytest.mark.parametrize(
+    "gasket,void,kept",
+    [
+        (
+            "gear_gasket",
+            "packers_in packers_out free_turning@packers_out turning_feel tools_in tools_out locks_counted low_speed_end_play"
+            " gear_distance backlash pattern pattern_accepted oil_filled first_run no_leaks low_speed_cartridge_screw zero_energy",
+            "free_turning@hs_turn high_speed_end_play set_number cartridge_screw@cartridge_draw_in incoming",
+        ),
+        (
+            "pinion_gasket",
+            "turning_feel tools_in tools_out locks_counted high_speed_end_play low_speed_end_play flange_gap backlash pattern"
+            " pattern_accepted oil_filled first_run no_leaks cartridge_screw@cartridge_draw_in cartridge_screw@oil_first_run zero_energy",
+            "packers_in packers_out free_turning@hs_turn end_face_step",
+        ),
+        (
+            "low_speed_float_gasket",
+            "turning_feel tools_in tools_out locks_counted low_speed_end_play oil_filled first_run no_leaks zero_energy",
+            "packers_in packers_out backlash pattern pattern_accepted high_speed_end_play",
+        ),
+    ],
+)
+def test_a_machine_that_is_opened_for_a_gasket_has_its_counts_torques_oil_and_run_to_do_again(
+    explainer: Explainer, gasket: str, void: str, kept: str, tmp_path: Path
+) -> None:
+    """Which flanges come off: the order of the job, read by hand; counts, oil and run after any opening: common practice."""
+    path, typed = tmp_path / "a", {"agreed": "yes", "count": "3", "feel": "even", "volume": "6 L", "time": "90 min", "words": "1"}
+    typed |= {"marks": "drive centre", "run": "30 min 47 degC", "torque": "40 N m", "length": "0.2 mm"}
+    found = opened(explainer, path)
+    put(explainer, path, "gaskets." + gasket, *["0.5 mm"] * 4)
+    for read, step in record_listing.asked(found):
+        put(explainer, path, read.name, typed[read.kind], step=step)
+    before = opened(explainer, path)
+    assert not any(
+        before.lapses.since(one) for one in before.job.taken
+    )  # a gasket that goes in as the machine is built opens nothing
+    after = put(explainer, path, "gaskets." + gasket, *["0.8 mm"] * 4)
+    gone = {one.read for one in after.job.taken if after.lapses.since(one)}
+    gone |= {f"{one.read}@{one.step}" for one in after.job.taken if after.lapses.since(one)}
+    stand = {name for one in after.job.taken if not after.lapses.since(one) for name in (one.read, f"{one.read}@{one.step}")}
+    assert set(void.split()) <= gone and set(kept.split()) <= stand - gone | {one for one in stand if "@" in one}
+    told = [line for line in record_listing.still_open(after, after.planned.start_settings()) if "was opened for the" in line]
+    assert any("Tools" in line for line in told) and any("oil" in line.lower() for line in told)
+    checks = {one.key: one for one in closing.checks(after, after.planned.start_settings())}
+    assert not (checks["turning"].done or checks["oil"].done or checks["locks"].done)
+
+
+@pytest.mark.parametrize(
+    "screw", ["split_screw", "cartridge_screw", "low_speed_cartridge_screw", "high_speed_cover_screw", "low_speed_cover_screw"]
+)
+def test_a_torque_of_the_rebuild_does_not_say_that_the_screws_were_gone_over_after_the_run(
+    explainer: Explainer, screw: str, tmp_path: Path
+) -> None:
+    path, now = tmp_path / "a", explainer.start_settings()
+    found = opened(explainer, path)
+    fitted, after = (explainer.procedure.steps[name] for name in found.reads[screw].steps)
+    assert screw in (*fitted.arrives, *fitted.tightens) and after.id == "oil_first_run"
+    limits = record_listing.limits_at(found, explainer.reducer(now), found.reads[screw], fitted.id)
+    values = [f"{(limits.low + limits.high) / 2.0 if limits else 40.0} N m"] * found.reads[screw].wanted
+
+    def open_at(step: str) -> bool:
+        told = record_listing.still_open(opened(explainer, path), now)
+        return any(line.startswith(f"Step {explainer.procedure.steps[step].number}: {found.reads[screw].title}") for line in told)
+
+    assert "after the first run" not in said(put(explainer, path, screw, *values, step=fitted.id))[1]
+    assert not open_at(fitted.id) and open_at(after.id)
+    verdict, told = said(put(explainer, path, screw, *values, step=after.id))
+    assert verdict == "watch" and "No first run is written down" in told and open_at(after.id)
+    put(explainer, path, "first_run", "no")
+    put(explainer, path, screw, *values, step=after.id)
+    assert open_at(after.id)
+    put(explainer, path, "first_run", "yes")
+    put(explainer, path, screw, *values, step=fitted.id)
+    assert open_at(after.id)
+    assert "Gone over after the first run" in said(put(explainer, path, screw, *values, step=after.id))[1] and not open_at(after.id)
 
 
 def test_shim_moves_ask_for_marks_of_the_pair_as_it_stands(millrace: Explainer, tmp_path: Path) -> None:

@@ -241,6 +241,7 @@ def test_every_screw_must_be_read(millrace: Explainer, job: Path, values: list[s
 
 def test_the_torque_after_the_run_is_told_apart_from_the_one_that_was_set(millrace: Explainer, job: Path) -> None:
     put(millrace, job, "cartridge_screw", "8 x 60 N m", step="cartridge_draw_in")
+    put(millrace, job, "first_run", "yes")
     found, said = put(millrace, job, "cartridge_screw", "8 x 50 N m", step="oil_first_run")
     number = millrace.procedure.steps["oil_first_run"].number
     assert "Gone over after the first run, cold." in told(said)

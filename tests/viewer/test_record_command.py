@@ -265,7 +265,8 @@ def test_temperature_and_instrument_go_with_a_reading_and_into_the_report(
     assert "Part temperature not noted" in capsys.readouterr().out
     assert run(job, *given, "--calibrated-until", "soon") == 2
     assert "accepted: the last day as a date" in capsys.readouterr().err
-    assert run(job, "add", "--reading", "split_screw", "--value", "10 x 160 N m", "--state", "left", "--initials", "AB") == 0
+    torque = ["--reading", "split_screw", "--value", "10 x 160 N m", "--step", "split_screws"]
+    assert run(job, "add", *torque, "--state", "left", "--initials", "AB") == 0
     capsys.readouterr()
     assert run(job, "show", "--json") == 0
     first = json.loads(capsys.readouterr().out)["readings"][0]
