@@ -7,6 +7,7 @@ Contents: `STATES`, `Taken`, `Job`, `reading`, `strike`, `job_of`.
 from __future__ import annotations
 
 import unicodedata
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -88,7 +89,7 @@ class Job:
 
     def until(self, number: int) -> Job:
         """The job as it stood when that entry was made."""
-        return replace(self, taken=tuple(one for one in self.taken if one.number < number))
+        return replace(self, taken=self.taken[: bisect_left(self.taken, number, key=lambda one: one.number)])
 
     def latest(self, read: str, *states: State, step: str = "") -> Taken | None:
         """The last reading of that name that stands; of that step where one is given."""

@@ -27,6 +27,9 @@ from scenes.standing import HELD, Held
 from scenes.step_limits import Limits
 from scenes.wording import text
 
+MOST_REDUCERS = 8
+"""Reducers of one record that are kept: its entries are judged one after the other."""
+
 
 @dataclass(frozen=True, eq=False)
 class Opened:
@@ -50,6 +53,15 @@ class Opened:
     def lapses(self) -> Lapses:
         """What the gaskets that were put in leave of the readings."""
         return Lapses(self.planned.machine, self.planned.procedure, self.job)
+
+    @cached_property
+    def _kept_names(self) -> frozenset[str]:
+        return frozenset(self._names)
+
+    @cached_property
+    def _reducers(self) -> dict[tuple[bool, tuple[int, ...]], Reducer]:
+        """Reducers by the entries that make them: sizes, and what says whether an instrument is in date."""
+        return {}
 
     @cached_property
     def present(self) -> Explainer:
@@ -88,7 +100,13 @@ class Opened:
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
         """The reducer of the machine with the readings of a job in it; `found`: with the gaskets that came out."""
-        return assemble(machine_of(self.planned.machine, job, self._names, found=found).machine)
+        names = self._kept_names
+        key = found, tuple(one.number for one in job.taken if not one.struck and (one.due or one.read in names))
+        if key not in self._reducers:
+            if len(self._reducers) >= MOST_REDUCERS:
+                self._reducers.clear()
+            self._reducers[key] = assemble(machine_of(self.planned.machine, job, self._names, found=found).machine)
+        return self._reducers[key]
 
     def follows(self, taken: Taken, now: Settings) -> tuple[str, ...]:
         """What can be done now that a gasket which came out is measured: it is asked of the readings that were taken with it."""
