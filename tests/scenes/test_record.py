@@ -383,8 +383,8 @@ def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(
     wanted = [(read, step) for read, step in record_listing.asked(found) if not (step and millrace.procedure.steps[step].optional)]
     assert len(list(record_listing.still_open(found, now))) == len(wanted)
     for read, step in wanted:
-        limits = record_listing.limits_at(found, millrace.reducer(now), read, step)
-        middle = f"{(limits.low + limits.high) / 2.0} {'N m' if read.kind == 'torque' else 'mm'}" if limits else "1 mm"
+        asked = record_listing.limits_at(found, millrace.reducer(now), read, step)
+        middle = f"{(asked.low + asked.high) / 2.0} {'N m' if read.kind == 'torque' else 'mm'}" if asked else "1 mm"
         values = {
             "count": [str(sum(counted.locks(millrace.reducer(now))))] if read.name == "locks_counted" else ["3"],
             "volume": ["6 L"],
