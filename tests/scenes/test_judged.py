@@ -17,7 +17,7 @@ from scenes.stage import Stage
 from tests.scenes.orders import changed, left_out, moved
 from viewer import blocked_sheets
 
-MACHINES = ("millrace", "slipway")
+MACHINES = ("millrace", pytest.param("slipway", marks=pytest.mark.long))
 
 
 def wrong(full: Procedure) -> Procedure:

@@ -31,7 +31,7 @@ def changed_over(shipped: Procedure, every: int, first: int = 0) -> Iterator[tup
         yield swapped(shipped, place), shipped.order[place : place + 2]
 
 
-@pytest.mark.parametrize("name", MACHINES)
+@pytest.mark.parametrize("name", [MACHINES[0], pytest.param(MACHINES[1], marks=pytest.mark.long)])
 def test_neighbouring_steps_changed_over_are_judged_alike(name: str, benches: dict[str, Bench]) -> None:
     """A spread of adjacent swaps; what is blocked and what is free must both be among them."""
     bench, blocked, free = benches[name], 0, 0

@@ -18,7 +18,7 @@ from scenes.rules import Job
 from tests.scenes.orders import changed, left_out, moved
 
 
-@pytest.fixture(scope="module", params=["millrace", "slipway"])
+@pytest.fixture(scope="module", params=["millrace", pytest.param("slipway", marks=pytest.mark.long)])
 def job(request: pytest.FixtureRequest) -> tuple[Reducer, Procedure]:
     explainer = Explainer(open_machine(request.param)[0])
     return explainer.reducer(explainer.start_settings()), explainer.procedure
