@@ -17,7 +17,7 @@ import calc
 
 MODULES = sorted({found.name for found in pkgutil.walk_packages(calc.__path__, "calc.")})
 SYMBOLS = {
-    "mm", "mm2", "mm²", "mm/mm", "mm/s", "um", "m2/s", "rad", "rad/s", "rad/mm", "rad/rad", "°C", "degC", "K", "1/K", "1e-6/K", "s", "1/s", "kg",
+    "mm", "mm2", "mm²", "mm/mm", "mm/s", "um", "m2/s", "rad", "rad/s", "rad/mm", "rad/rad", "°C", "degC", "K", "1/K", "1e-6/K", "L", "s", "1/s", "kg",
     "kg/m3", "1/in", "N", "N/mm", "N·m", "MPa", "W", "J", "J/(kg K)", "W/(m K)", "W/(m2 K)", "1", "-", "text",
 }  # fmt: skip
 """Units that a docstring may name: 1 is a pure number, - a name or a record."""
