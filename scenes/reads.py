@@ -63,6 +63,8 @@ FOUND = ("bearing_marks", "match_marks", "found_condition")
 """What is written down in words when the machine comes apart, whatever its steps are."""
 SIGNED = ("pattern_accepted", "locks_counted")
 """What somebody answers for at the end, whatever the steps are: the marked pattern, and every lock counted."""
+DIALS = ("trial_backlash", "backlash")
+"""Readings of a backlash: of the dry trial, and of the sealed case."""
 DIALLED = frozenset({"backlash", "trial_backlash", "high_speed_end_play", "low_speed_end_play"})
 """Readings of a dial."""
 DIAL = (0.0, 5.0)

@@ -36,7 +36,7 @@ from scenes.explain import Explainer
 from scenes.frame import Verdict
 from scenes.gasket_changes import MOVES, moved_since
 from scenes.mark_words import EDGE
-from scenes.reads import FEELER, Read, field_at, kind_of
+from scenes.reads import DIALS, FEELER, Read, field_at, kind_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
 from scenes.standing import Held
@@ -52,7 +52,6 @@ SCATTERED_AT = 8
 TORQUE_SHARE = 0.04
 """How far a set torque may be off [1]: own choice, as much as the wrench itself may be (ISO 6789-1, from memory)."""
 PLAYS = ("high_speed_end_play", "low_speed_end_play")
-DIALS = ("backlash", "trial_backlash")
 URGENT = frozenset({*FEELER, "bore_clearance"})
 """Readings whose cure is told from the first value on."""
 CURED = (*PLAYS, "backlash")

@@ -176,17 +176,23 @@ def lines(found: Opened, now: Settings) -> Iterator[str]:
             again = () if last is None or last is one else (text("record.read_again", number=last.number),)
             yield from (f"    {line}" for line in (*said.says, *(said.now if last is one else again)))
     yield from untold(found)
-    missing = list(still_open(found, now))
-    if missing:
-        yield ""
-        yield text("record.open")
-        yield from (f"  {line}" for line in missing)
-    elif job.taken:
+    missing = list(open_lines(found, now))
+    yield from missing
+    if job.taken and not missing:
         reducer = found.present.reducer(now)
         yield text(
             "record.closed",
             count=sum(1 for read in found.reads.values() if read.steps and limits_at(found, reducer, read, read.steps[0]) is None),
         )
+
+
+def open_lines(found: Opened, now: Settings) -> Iterator[str]:
+    """What is still open, under its heading; nothing where nothing is."""
+    missing = list(still_open(found, now))
+    if missing:
+        yield ""
+        yield text("record.open")
+        yield from (f"  {line}" for line in missing)
 
 
 def limits_at(found: Opened, reducer: Reducer, read: Read, step: str, value: float = 0.0) -> Limits | None:

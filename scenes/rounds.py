@@ -19,7 +19,6 @@ READ_AGAIN, WRONG = 2.0, 3.0
 """Standard deviations beyond which a difference is looked at, and beyond which no gasket is moved before it is found [1]."""
 LENGTHS = ("high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance")
 """Readings that end a chain."""
-DIALS = ("trial_backlash", "backlash")
 WORST_FIRST: tuple[Verdict, ...] = ("stop", "watch", "fine")
 Flank = Literal["drive", "coast"]
 FLANKS: tuple[Flank, Flank] = ("drive", "coast")

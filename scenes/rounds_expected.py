@@ -18,9 +18,10 @@ from scenes import adjusting
 from scenes.callouts.bench import mesh_rates
 from scenes.gasket_changes import MOVES, TRIED, Stretch, stretches
 from scenes.positions import Positions, closed, positions
+from scenes.reads import DIALS
 from scenes.record import Job, Taken
 from scenes.record_judged import NOTHING, marks_of
-from scenes.rounds import DIALS, FLANKS, LENGTHS, Apart, Compared, InPlace, Marked, Round
+from scenes.rounds import FLANKS, LENGTHS, Apart, Compared, InPlace, Marked, Round
 from scenes.settings import POSITION_GASKETS
 from scenes.tooth_contact import meeting
 

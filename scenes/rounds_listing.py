@@ -16,7 +16,7 @@ from scenes import adjusting_listing, pattern_words
 from scenes.closing import checks
 from scenes.next_move import Next, next_move
 from scenes.record import Taken
-from scenes.record_listing import Opened, still_open, untold
+from scenes.record_listing import Opened, open_lines, still_open, untold
 from scenes.rounds import Compared, InPlace, Marked, Round
 from scenes.rounds_expected import rounds
 from scenes.settings import Settings
@@ -148,11 +148,7 @@ def _lines(told: _Told) -> Iterator[str]:
             "rounds.check_line", mark=text(f"rounds.{'is_done' if check.done else 'is_open'}"), title=check.title, says=check.says
         )
     yield from untold(found)
-    missing = list(still_open(found, now))
-    if missing:
-        yield ""
-        yield text("record.open")
-        yield from (f"  {line}" for line in missing)
+    yield from open_lines(found, now)
     if told.rounds:
         yield ""
         yield text("rounds.next")

@@ -14,8 +14,9 @@ from geometry.machine import Gasket
 from geometry.reducer import Reducer
 from scenes.callouts.gaskets import stock_of
 from scenes.positions import solved
+from scenes.reads import DIALS
 from scenes.record_listing import Opened
-from scenes.rounds import DIALS, LENGTHS, Compared, Round
+from scenes.rounds import LENGTHS, Compared, Round
 from scenes.rounds_expected import movers
 from scenes.settings import Settings
 from scenes.wording import text

@@ -103,7 +103,7 @@ def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
         if getattr(args, name) not in (None, [], "", False) and args.act not in USED_BY[name]:
             raise Refused(f"{option}: with {args.act}: accepted: with {', '.join(USED_BY[name])}")
     try:
-        acts = {"show": _show, "add": _add, "rounds": _rounds, "sheet": _sheet, "report": _report, "names": _names}
+        acts = {"show": _listed, "add": _add, "rounds": _listed, "sheet": _sheet, "report": _report, "names": _names}
         return acts[args.act](explainer, now, args)
     except RecordError as error:
         raise Refused(str(error)) from None
@@ -126,21 +126,12 @@ def _opened(explainer: Explainer, given: str) -> record_listing.Opened:
     return found
 
 
-def _show(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    found = _opened(explainer, args.job)
+def _listed(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
+    found, listing = _opened(explainer, args.job), rounds_listing if args.act == "rounds" else record_listing
     if args.json:
-        print(json.dumps(record_listing.report(found, now), indent=1, ensure_ascii=False))
+        print(json.dumps(listing.report(found, now), indent=1, ensure_ascii=False))
     else:
-        print("\n".join(record_listing.lines(found, now)))
-    return 0
-
-
-def _rounds(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    found = _opened(explainer, args.job)
-    if args.json:
-        print(json.dumps(rounds_listing.report(found, now), indent=1, ensure_ascii=False))
-    else:
-        print("\n".join(rounds_listing.lines(found, now)))
+        print("\n".join(listing.lines(found, now)))
     return 0
 
 
