@@ -127,7 +127,7 @@ def _heater(bench: Bench, joint: Fit, name: str) -> list[Callout]:
         oven = bench.degrees(run.oven)
         return [
             note(
-                f"heat.{joint.name}.heater", joint.bore_part, joint.at, "too_large_for_heater", run.time.value, "s", bench.about(run.time.value),
+                f"heat.{joint.name}.heater", joint.bore_part, joint.at, "too_large_for_heater", run.time.value, "s", text("callout.oven_run_label", time=bench.about(run.time.value)),
                 how="soak", given={"mass": shared["mass"], "oven": oven, "film": f"{induction.FILM_OVEN:.0f} W/(m² K)"},
                 verdict="watch", source=text("source.oven"), low=bench.about(run.time.low), time=bench.about(run.time.high), oven=oven, why=text(f"heater.{run.refused}"), **shared,
             )
