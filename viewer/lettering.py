@@ -51,7 +51,7 @@ def width_of(text: str, size: int, bold: bool = False) -> float:
 
 
 def wrap(text: str, size: int, width: float, bold: bool = False) -> list[str]:
-    """Break a text into lines no wider than `width` [pixel], a figure beside its unit; a single word that is wider is broken where it must."""
+    """Break a text into lines no wider than `width` [pixel], a figure beside its unit; what is wider is broken before its unit, or where it must."""
     lines: list[str] = []
     current = ""
     for word in filter(None, _SPACE.split(text.strip())):
@@ -63,8 +63,9 @@ def wrap(text: str, size: int, width: float, bold: bool = False) -> list[str]:
             lines.append(current)
         while width_of(word, size, bold) > width and len(word) > 1:
             cut = next((k for k in range(len(word) - 1, 1, -1) if width_of(word[:k], size, bold) <= width), 1)
-            lines.append(word[:cut])
-            word = word[cut:]
+            glue = max(word.rfind(space, 1, cut + 1) for space in (" ", "\u00a0"))  # before a unit rather than inside it
+            lines.append(word[: glue if glue > 0 else cut])
+            word = word[glue + 1 :] if glue > 0 else word[cut:]
         current = word
     return [*lines, current] if current else lines
 
