@@ -17,7 +17,7 @@ from calc import shims
 from calc.backlash import mesh_rates
 from calc.bevel import Blank
 from calc.contact import Contact, Form, end_play_rates
-from calc.diagnosis import Diagnosis, GearSet, Target, state
+from calc.diagnosis import UNREAD, Diagnosis, Doubt, GearSet, Target, state
 from calc.flank import ALIGNED, Array, EaseOff, Errors
 from calc.least_squares import Solved
 from calc.readings import Reading, SetValue, set_value
@@ -136,6 +136,7 @@ def adjust(
     coast_ease_off: EaseOff | None = None,
     drive: Form = "concave",
     expected: Errors = ALIGNED,
+    doubt: Doubt = UNREAD,
     end_play: float = 0.0,
 ) -> Adjustment:
     """Shim move that sets the pair, from backlash and patterns read at one or several places round the gear.
@@ -151,6 +152,7 @@ def adjust(
     coast_ease_off: relief of the coast flank; none gives the drive flank's [um]
     drive: the pinion's driving flank, "concave" or "convex" [-]
     expected: where the members are thought to sit before reading; its offset and shaft angle error stand [mm, rad]
+    doubt: standard deviations of that for pinion and gear; small where the positions were read [mm]
     end_play: axial play of the pinion that the reading contains, 0 when it was held on its stop [mm]
     Result: Adjustment [mm]. Range: shifts up to 0.6 mm and a quarter of the outer module; end play 0 to 1 mm.
     Source: least squares on `calc.contact`; the marked pattern decides.
@@ -170,7 +172,7 @@ def adjust(
     added = sum(end_play_rates(blank, drive=drive)) * end_play if read.backlash is not None else 0.0
     if read.backlash is not None and added:
         read = replace(read, backlash=read.backlash - added, sigma=math.hypot(read.sigma, END_PLAY_DOUBT * added))
-    diagnosis, solved = gears.diagnosis(read, expected)
+    diagnosis, solved = gears.diagnosis(read, expected, doubt)
     best = gears.best(target)
     present = gears.contact(diagnosis.displacement)
     moves = _moves(gears, read, target, packs, diagnosis, present, solved, best)

@@ -23,6 +23,9 @@ CHI_SQUARE_95 = (3.841, 5.991, 7.815, 9.488, 11.070)
 """Chi-square that 95 of 100 honest sets of 1 to 5 readings stay below: standard table."""
 PRIOR_SIGMA = 0.25
 """How far from its expected place a member is thought to sit before anything is read [mm]: own choice."""
+Doubt = tuple[float, float]
+"""Standard deviations of where pinion and gear are thought to sit [mm]."""
+UNREAD: Doubt = (PRIOR_SIGMA, PRIOR_SIGMA)
 OFFSET_SIGMA, SHAFT_ANGLE_SIGMA = 0.10, 1.0e-3
 """The same for an axis offset [mm] and a shaft angle error [rad]: own choice."""
 BEST_PRIOR_SIGMA = 2.0
@@ -87,7 +90,7 @@ class Diagnosis:
 
     displacement [mm]; sigma: standard deviations of pinion and gear shift [mm] and their correlation [1]; chi_square of the readings
     against its limit; explained: shims alone explain what was seen; causes: keys, the likeliest first, when they don't:
-    "flanks_swapped", "end_play_in_reading", "backlash_reads_low", "axes_out_of_true", "pair_not_matched".
+    "position_misread", "flanks_swapped", "end_play_in_reading", "backlash_reads_low", "axes_out_of_true", "pair_not_matched".
     """
 
     displacement: Errors
@@ -148,20 +151,22 @@ class GearSet:
         return state(contact(self.blank, self.ease_off, errors, coast_ease_off=self.coast_ease_off, drive=self.drive,
                              nodes=NODES, refinement=REFINEMENT))  # fmt: skip
 
-    def place(self, read: SetValue, expected: Errors, *, start: Array | None = None, widen: bool = False) -> Solved:
+    def place(
+        self, read: SetValue, expected: Errors, *, doubt: Doubt = UNREAD, start: Array | None = None, widen: bool = False
+    ) -> Solved:
         """Shifts of pinion and gear that explain what was read best; `widen`: how far they can be told where patterns stand still."""
         wanted, sigma = _wanted(read)
-        prior = np.array([expected.pinion, expected.gear])
+        prior, deviation = np.array([expected.pinion, expected.gear]), np.array(doubt)
 
         def at(x: Array) -> Array:
             return self.state(replace(expected, pinion=float(x[0]), gear=float(x[1])))
 
-        solved = solve(at, wanted, sigma, prior, np.full(2, PRIOR_SIGMA), np.full(2, self.reach), start)
+        solved = solve(at, wanted, sigma, prior, deviation, np.full(2, self.reach), start, np.ones(2))
         if not widen:
             return solved
 
         def cost(x: Array) -> float:
-            return float((((at(x) - wanted) / sigma) ** 2).sum() + (((x - prior) / PRIOR_SIGMA) ** 2).sum())
+            return float((((at(x) - wanted) / sigma) ** 2).sum() + (((x - prior) / deviation) ** 2).sum())
 
         return replace(solved, covariance=widened(cost, solved, self.reach))
 
@@ -173,9 +178,9 @@ class GearSet:
         limit = np.array([1.0, 1.0, 0.5, 5e-3]) * self.reach
         return solve(lambda x: self.state(_errors(x)), wanted, sigma, prior, deviation, limit, np.append(start, prior[2:]))
 
-    def diagnosis(self, read: SetValue, expected: Errors) -> tuple[Diagnosis, Solved]:
-        """Diagnosis of a set value, and the fit behind it."""
-        solved = self.place(read, expected, widen=True)
+    def diagnosis(self, read: SetValue, expected: Errors, doubt: Doubt = UNREAD) -> tuple[Diagnosis, Solved]:
+        """Diagnosis of a set value, and the fit behind it; `doubt`: standard deviations of where pinion and gear are expected [mm]."""
+        solved = self.place(read, expected, doubt=doubt, widen=True)
         limit = _limit(read)
         deviation = np.sqrt(np.diag(solved.covariance))
         explained = solved.chi_square <= limit
@@ -186,7 +191,7 @@ class GearSet:
             chi_square=solved.chi_square,
             limit=limit,
             explained=explained,
-            causes=() if explained else _causes(self, read, expected, solved),
+            causes=() if explained else _causes(self, read, expected, doubt, solved),
         )
         return told, solved
 
@@ -228,10 +233,14 @@ def _limit(read: SetValue) -> float:
     return CHI_SQUARE_95[count - 1]
 
 
-def _causes(pair: GearSet, read: SetValue, expected: Errors, solved: Solved) -> tuple[str, ...]:
+def _causes(pair: GearSet, read: SetValue, expected: Errors, doubt: Doubt, solved: Solved) -> tuple[str, ...]:
     """What would explain readings that shims don't, the likeliest first."""
     found: list[tuple[float, str]] = []
     limit = _limit(read)
+    if doubt != UNREAD:
+        free = pair.place(read, expected, start=solved.place)
+        if free.chi_square <= limit:
+            found.append((free.cost, "position_misread"))
     if read.drive is not None and read.coast is not None:
         swapped = pair.place(replace(read, drive=read.coast, coast=read.drive), expected, start=solved.place)
         if swapped.chi_square <= limit:

@@ -38,6 +38,7 @@ def solve(
     prior_sigma: Array,
     limit: Array,
     start: Array | None = None,
+    scale: Array | None = None,
 ) -> Solved:
     """Least squares place of a few unknowns, by damped Gauss-Newton with a forward difference.
 
@@ -47,9 +48,10 @@ def solve(
     wanted: figures wanted or read, in their own units [-]
     sigma: their standard deviations, infinite for what was not read [-]
     prior: where the unknowns are thought to be; the first a shift [mm]
-    prior_sigma: how far from there; sets the scale of the unknowns against the first [mm]
+    prior_sigma: how far from there [mm]
     limit: farthest place either way [mm]
     start: a place already found, if any; then a few rounds do [mm]
+    scale: of the unknowns against the first; none: that of prior_sigma [1]
     Result: Solved, of the first unknown's scale [mm]. Range: smooth figures; shifts of tenths of a millimetre.
     Source: Gauss-Newton with step halving, any textbook on least squares.
 
@@ -59,7 +61,7 @@ def solve(
     (0.1, 0.0)
     """
     x = np.clip(prior if start is None else start, -limit, limit)
-    scale = prior_sigma / prior_sigma[0]
+    scale = prior_sigma / prior_sigma[0] if scale is None else scale
 
     def cost(y: Array, place: Array) -> float:
         return float((((y - wanted) / sigma) ** 2).sum() + (((place - prior) / prior_sigma) ** 2).sum())

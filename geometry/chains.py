@@ -13,7 +13,8 @@ GASKET_SPREAD = 0.05
 
 
 def _link(name: str, sign: int, size: Size) -> Link:
-    return Link(name, sign, size.nominal, size.lower, size.upper, "source.measured" if size.measured else "source.drawing")
+    source = "source.settled" if size.settled else "source.measured" if size.measured else "source.drawing"
+    return Link(name, sign, size.nominal, size.lower, size.upper, source)
 
 
 def _gasket(name: str, sign: int, gasket: Gasket) -> Link:

@@ -102,12 +102,14 @@ class Record(BaseModel):
 
 
 class Size(Record):
-    """A length that enters a chain: the middle of its limits, or the mean of its readings, with the band about it [mm]."""
+    """A length that enters a chain: the middle of its limits, or the mean of its readings, with the band about it [mm]; `settled`: moved so
+    that its chain ends where it was read."""
 
     nominal: float
     lower: float = 0.0
     upper: float = 0.0
     measured: bool = False
+    settled: bool = False
 
     @property
     def low(self) -> float:

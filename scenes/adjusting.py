@@ -15,7 +15,7 @@ from calc import indicator
 from calc.adjust import Adjustment, Move, Pack, adjust
 from calc.backlash import mesh_rates
 from calc.bevel import GEAR
-from calc.diagnosis import Target, search_reach
+from calc.diagnosis import PRIOR_SIGMA, Target, search_reach
 from calc.readings import BACKLASH_SIGMA, FEWEST_FOR_RUNOUT, Mark, Reading
 from geometry.machine import Gasket
 from geometry.reducer import Reducer
@@ -30,6 +30,8 @@ PACKS = {"pinion_gasket": "pinion_running", "gear_gasket": "gear_distance"}
 """The gaskets that set the mesh, and the chain each ends in."""
 AT_EDGE = 2e-3
 """A shift this close to the edge of the search counts as on it [mm]."""
+POSITION_SIGMA = 0.03
+"""Standard deviation of a mounting distance as read, over a face or two and by a rounded etching [mm]: own choice."""
 UNKNOWN = 0.1
 """A shift known no closer than this counts as not known [mm]: own choice."""
 CROSSED = 15.0
@@ -42,7 +44,7 @@ NO_SHIM = ("shims_do_not_explain", "no_move_in_band", "no_move_helps", "runout_e
 class Read:
     """What was read: the dial [mm] at one or more places, evenly spread round the gear; where the stem touches, from the gear's axis
     [mm], None at the large-end pitch circle; pattern on drive and coast; end play that the reading contains [mm], None: it was taken
-    out; standard deviation of one reading [mm]; kind of dial; end plays as read, which stand over the chains' [mm]."""
+    out; standard deviation of one reading [mm]; kind of dial; end plays and mounting distances as read, which stand over the chains' [mm]."""
 
     dial: tuple[float, ...] = ()
     at_radius: float | None = None
@@ -53,6 +55,8 @@ class Read:
     kind: Literal["plunger", "lever"] = "plunger"
     high_speed_end_play: float | None = None
     low_speed_end_play: float | None = None
+    pinion_running: float | None = None
+    gear_distance: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,10 +135,18 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
     outward = mesh_rates(reducer.blank).pinion.touching * play
     given = [item if item.backlash is None else replace(item, backlash=item.backlash + outward) for item in at_large_end]
     ready = packs(reducer)
-    found = adjust(
-        reducer.blank, given, Target(reducer.machine.gears.backlash), ready, expected=displacement(reducer), end_play=play
-    )  # fmt: skip
     now = _present(reducer, read)
+    gears, here = reducer.machine.gears, displacement(reducer)
+    expected = replace(
+        here,
+        pinion=here.pinion if read.pinion_running is None else read.pinion_running - gears.pinion_mounting_distance.nominal,
+        gear=here.gear if read.gear_distance is None else read.gear_distance - gears.gear_mounting_distance.nominal,
+    )
+    doubt = (
+        PRIOR_SIGMA if read.pinion_running is None else POSITION_SIGMA,
+        PRIOR_SIGMA if read.gear_distance is None else POSITION_SIGMA,
+    )
+    found = adjust(reducer.blank, given, Target(gears.backlash), ready, expected=expected, doubt=doubt, end_play=play)
     gates = (*_gates(reducer, read, now), *_beyond(reducer, found))
     return Answer(
         read=read,
@@ -156,7 +168,8 @@ def _present(reducer: Reducer, read: Read) -> Positions:
     high = now.high_speed_end_play if read.high_speed_end_play is None else read.high_speed_end_play
     low = now.low_speed_end_play if read.low_speed_end_play is None else read.low_speed_end_play
     running = now.pinion_running + max(0.0, high) - max(0.0, now.high_speed_end_play)
-    return Positions(running, now.gear_distance, high, low)
+    running = running if read.pinion_running is None else read.pinion_running
+    return Positions(running, now.gear_distance if read.gear_distance is None else read.gear_distance, high, low)
 
 
 def _hard(move: Move) -> bool:

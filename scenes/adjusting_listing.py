@@ -315,17 +315,24 @@ class _Teller:
         )
         drive, coast = (pattern_words.centre(*mark) if mark else "" for mark in expected_marks(self.answer, move))
         yield text("adjust.after_pattern", drive=drive, coast=coast)
-        yield text("adjust.after_places", pinion=self.shown(there.pinion_running), gear=self.shown(there.gear_distance))
-        plays = {}
-        for name, play, (least, most) in (
-            ("high", there.high_speed_end_play, limits.high_speed_end_play),
-            ("low", there.low_speed_end_play, limits.low_speed_end_play),
-        ):
-            outside = not least - 1e-6 <= play <= most + 1e-6
-            plays[name] = self.shown(play) + (
-                text("adjust.play_outside", least=self.shown(least), most=self.shown(most)) if outside else ""
-            )
-        yield text("adjust.after_play", **plays)
+        gears = self.reducer.machine.gears
+        pinion, gear = gears.pinion_mounting_distance, gears.gear_mounting_distance
+        places = {
+            "pinion": self._within(there.pinion_running, (pinion.low, pinion.high), "adjust.place_outside"),
+            "gear": self._within(there.gear_distance, (gear.low, gear.high), "adjust.place_outside"),
+        }
+        yield text("adjust.after_places", **{name: said for name, (said, _) in places.items()})
+        if any(outside for _, outside in places.values()):
+            yield text("adjust.places_first")
+        high, _ = self._within(there.high_speed_end_play, limits.high_speed_end_play, "adjust.play_outside")
+        low, _ = self._within(there.low_speed_end_play, limits.low_speed_end_play, "adjust.low_play_outside_then")
+        yield text("adjust.after_play", high=high, low=low)
+
+    def _within(self, value: float, limits: tuple[float, float], outside: str) -> tuple[str, bool]:
+        """A size, with its limits where it is outside of them; whether it is."""
+        least, most = limits
+        off = least < most and not least - 1e-6 <= value <= most + 1e-6
+        return self.shown(value) + (text(outside, least=self.shown(least), most=self.shown(most)) if off else ""), off
 
     def surely(self, move: Move) -> bool:
         """Whether the backlash is inside its limits all round the gear with two standard deviations in hand."""

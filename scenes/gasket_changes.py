@@ -1,7 +1,7 @@
 """What a change of a position gasket does to a record: which readings it makes void, and the rounds that lie between the changes.
 
 A round begins when a gasket is put in after something was read that it moves. Gaskets put in one after the other with nothing read in
-between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `moved_since`, `stretches`.
+between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `moved_since`, `gaskets_at`, `stretches`.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from geometry.machine import Machine
 from scenes.record import PUT_IN, Job, State, Taken
 
 MOVES = {
@@ -62,6 +63,13 @@ def moved_since(job: Job, taken: Taken) -> Taken | None:
         return None
     later = [one for one in changes(job) if one.number > taken.number and taken.read in MOVES[one.read]]
     return later[-1] if later else None
+
+
+def gaskets_at(machine: Machine, job: Job, taken: Taken) -> dict[str, float]:
+    """Free thickness of the position gaskets that were in when that was read: as measured when they were put in, else by the machine's
+    file [mm]."""
+    inside = {name.removeprefix("gaskets."): getattr(machine.gaskets, name.removeprefix("gaskets.")).thickness for name in MOVES}
+    return inside | {one.read.removeprefix("gaskets."): one.mean for one in changes(job) if one.number < taken.number}
 
 
 def stretches(job: Job) -> tuple[Stretch, ...]:

@@ -1,7 +1,8 @@
 """The machine as it was measured: what stands in a record takes the place of what the machine file says. mm.
 
 Fitted diameters and links of a chain take the last reading that counts and was not struck, whenever it was taken. A gasket takes the one that was put
-in (read in the rebuild or as left); the machine as found takes the gasket that came out. Contents: `Measured`, `machine_of`, `dimensions`.
+in (read in the rebuild or as left); the machine as found takes the gasket that came out. Contents: `Measured`, `machine_of`, `proven`,
+`dimensions`.
 """
 
 from __future__ import annotations
@@ -49,13 +50,13 @@ def machine_of(machine: Machine, job: Job, names: Sequence[str], *, found: bool 
         if one is not None:
             taken[name] = one
     try:
-        return Measured(_proven(_all_in(machine, taken, found)))
+        return Measured(proven(_all_in(machine, taken, found)))
     except ValueError:  # one of them at least: find which
         pass
     changed, unfit = machine, []
     for name, one in taken.items():
         try:
-            changed = _proven(_all_in(changed, {name: one}, found))
+            changed = proven(_all_in(changed, {name: one}, found))
         except ValueError as error:
             unfit.append((one.number, f"{read_titles.title(name)}: {_plain(error)}"))
     return Measured(changed, tuple(unfit))
@@ -68,7 +69,7 @@ def _all_in(machine: Machine, taken: Mapping[str, Taken], found: bool) -> Machin
     return machine
 
 
-def _proven(machine: Machine) -> Machine:
+def proven(machine: Machine) -> Machine:
     """The machine, if a reducer can be built of it. Raises ValueError."""
     clashes = list(buildable.clashes(machine))
     if clashes:

@@ -110,11 +110,16 @@ def _drawn(field: Fitted | Gasket | Size) -> Limits | None:
     return Limits(field.diameter + band.lower, field.diameter + band.upper, f"ISO 286-2 {field.fit}")
 
 
+def last_counting(machine: Machine, job: Job, read: Read) -> Taken | None:
+    """The last reading of that name since the new parts went in that counts."""
+    return next((one for one in reversed(job.standing(read.name, *PUT_IN)) if counts(machine, job, read, one)), None)
+
+
 def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read) -> Held | None:
     """The reading of that name that stands since the new parts went in: the last that counts, unless a gasket moved it since. Its verdict
     is the record's; what to do is not worked out."""
     standing = job.standing(read.name, *PUT_IN)
-    taken = next((one for one in reversed(standing) if counts(explainer.machine, job, read, one)), None)
+    taken = last_counting(explainer.machine, job, read)
     if taken is None or moved_since(job, taken) is not None:
         return None
     doubted = standing[-1].number if standing[-1] is not taken else 0

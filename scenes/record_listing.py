@@ -15,14 +15,15 @@ from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
 from scenes import record_words, temperatures, torques
 from scenes.explain import Explainer
-from scenes.gasket_changes import FOLLOWED, MOVES
+from scenes.gasket_changes import FOLLOWED, MOVES, gaskets_at
 from scenes.lapsed import Lapses
-from scenes.measured import dimensions, machine_of
+from scenes.measured import dimensions, machine_of, proven
 from scenes.reads import SIGNED, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Record, RecordError
-from scenes.record_judged import CURED, Judgement, held, judge, limits_of
+from scenes.record_judged import CURED, Judgement, held, judge, last_counting, limits_of
 from scenes.settings import Settings
+from scenes.settled import LAID_ON, Stood, settled
 from scenes.standing import HELD, Held
 from scenes.step_limits import Limits
 from scenes.wording import text
@@ -67,8 +68,21 @@ class Opened:
     def present(self) -> Explainer:
         """The machine with the readings of the record in it."""
         machine = machine_of(self.planned.machine, self.job, self._names).machine
-        same = machine is self.planned.machine
-        return (self.planned if same else Explainer(machine, self.planned.folder, self.planned.units)).holding(self._held(machine))
+        read = self._settled(machine)
+        same = read is self.planned.machine
+        return (self.planned if same else Explainer(read, self.planned.folder, self.planned.units)).holding(self._held(machine))
+
+    def _settled(self, machine: Machine) -> Machine:
+        """The same with the ends of its chains where they were read; as it is where no reducer of this kind could be built."""
+        stood = {}
+        for name in LAID_ON:
+            taken = last_counting(self.planned.machine, self.job, self.reads[name]) if name in self.reads else None
+            if taken is not None:
+                stood[name] = Stood(taken.mean, gaskets_at(self.planned.machine, self.job, taken))
+        try:
+            return proven(settled(machine, stood)) if stood else machine
+        except ValueError:
+            return machine
 
     def _held(self, machine: Machine) -> dict[str, Held]:
         """Readings of the record that stand, for the notes."""
