@@ -47,15 +47,17 @@ class Next:
             }
         return made
 
+    @property
+    def as_found(self) -> bool:
+        """Whether it was read on the machine as it came apart."""
+        return self.side != PUT_IN
+
     def lines(self, found: Opened, now: Settings) -> list[str]:
         """What to do, for a fitter."""
         listed: list[str] = []
-        if self.answer is not None and self.side != PUT_IN:
-            listed = list(adjusting_listing.as_found(self.answer, self.reducer, found.planned.procedure, now.units))
-        elif self.answer is not None:
-            listed = list(
-                adjusting_listing.lines(self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units)
-            )[1:]
+        if self.answer is not None:
+            given = self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units
+            listed = list(adjusting_listing.lines(*given, as_found=self.as_found))[1:]
         return [
             *(line for line in self.said if line not in listed),
             *self.why,

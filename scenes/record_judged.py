@@ -346,7 +346,7 @@ class _Judge:
             return [text("record.now_mark")]
         found = adjusting.answer(self.reducer, self.explainer.procedure, read)
         if self.taken.state == "found":
-            return list(adjusting_listing.as_found(found, self.reducer, self.explainer.procedure, self.now.units))
+            return list(adjusting_listing.wanted_as_found(found, self.reducer, self.explainer.procedure, self.now.units))
         listed = adjusting_listing.lines(found, self.reducer, self.explainer.procedure, self.explainer.title, self.now.units)
         return [line for line in listed if line][1:]
 

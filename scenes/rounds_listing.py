@@ -230,7 +230,9 @@ def _move(told: _Told) -> dict[str, Any]:
     return {
         "gaskets": found.gaskets,
         "wanted_first": list(found.why),
-        "adjust": None if answer is None else adjusting_listing.report(answer, found.reducer, procedure, title, told.now.units),
+        "adjust": None
+        if answer is None
+        else adjusting_listing.report(answer, found.reducer, procedure, title, told.now.units, as_found=found.as_found),
     }
 
 
