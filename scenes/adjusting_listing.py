@@ -55,7 +55,7 @@ def _cost(cost: Dismantling, procedure: Procedure) -> dict[str, Any]:
     }
 
 
-def _move(answer: Answer, move: Move, reducer: Reducer, procedure: Procedure) -> dict[str, Any]:
+def _move(answer: Answer, move: Move, reducer: Reducer, procedure: Procedure, found: bool) -> dict[str, Any]:
     there = answer.after(reducer, move)
     gaskets = []
     for name, pack, new, change, leaves in zip(
@@ -77,12 +77,14 @@ def _move(answer: Answer, move: Move, reducer: Reducer, procedure: Procedure) ->
         "marks": [list(mark) if mark else None for mark in expected_marks(answer, move)],
         "high_speed_end_play": there.high_speed_end_play,
         "low_speed_end_play": there.low_speed_end_play,
-        "costs": [_cost(cost, procedure) for cost, change in zip(answer.costs, move.changes, strict=True) if change],
+        "costs": [_cost(cost, procedure) for cost, change in zip(answer.costs, move.changes, strict=True) if change and not found],
     }
 
 
-def report(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, system: System) -> dict[str, Any]:
-    """What `adjust --json` prints."""
+def report(
+    answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, system: System, *, as_found: bool = False
+) -> dict[str, Any]:
+    """What `adjust --json` prints; `as_found`: of a machine that comes apart all the same."""
     read, found, gears = answer.read, answer.found, reducer.machine.gears
     told = found.diagnosis
     return {
@@ -128,17 +130,23 @@ def report(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str,
         "possible": answer.possible,
         "gates": list(answer.gates),
         "remarks": list(found.remarks),
-        "move": None if answer.gates else _move(answer, found.move, reducer, procedure),
-        "second": None if answer.gates or found.second is None else _move(answer, found.second, reducer, procedure),
-        "text": list(lines(answer, reducer, procedure, machine, system)),
+        "move": None if answer.gates else _move(answer, found.move, reducer, procedure, as_found),
+        "second": None if answer.gates or found.second is None else _move(answer, found.second, reducer, procedure, as_found),
+        "as_found": as_found,
+        "text": list(lines(answer, reducer, procedure, machine, system, as_found=as_found)),
     }  # fmt: skip
 
 
-def lines(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, system: System) -> Iterator[str]:
-    """The answer for a fitter, line by line."""
+def lines(
+    answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, system: System, *, as_found: bool = False
+) -> Iterator[str]:
+    """The answer for a fitter, line by line; `as_found`: of a machine that comes apart all the same."""
     teller = _Teller(answer, reducer, procedure, system)
     yield text("adjust.title", machine=machine)
     yield ""
+    if as_found:
+        yield from wanted_as_found(answer, reducer, procedure, system)
+        return
     for key in answer.gates:
         yield text(f"adjust.gate.{key}", play=teller.shown(-answer.present.high_speed_end_play))
     if answer.gates:
@@ -167,7 +175,7 @@ def lines(answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, 
     yield from texts("adjust.notes")
 
 
-def as_found(answer: Answer, reducer: Reducer, procedure: Procedure, system: System) -> Iterator[str]:
+def wanted_as_found(answer: Answer, reducer: Reducer, procedure: Procedure, system: System) -> Iterator[str]:
     """The answer for a machine that comes apart all the same: the gaskets that it asks for, and that new parts change them."""
     teller = _Teller(answer, reducer, procedure, system)
     if answer.gates:

@@ -9,12 +9,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scenes import record_words
-from scenes.gasket_changes import MOVES
-from scenes.reads import Read
-from scenes.record import PUT_IN, Taken
-from scenes.record_judged import marks_of
+from scenes.record import PUT_IN
 from scenes.record_listing import Opened
 from scenes.settings import Settings
+from scenes.wanted import Wanted, looked_at
 from scenes.wording import text
 
 CLOSING = {
@@ -56,28 +54,21 @@ def _checks(found: Opened, now: Settings) -> Iterator[Check]:
         if taken is None:
             yield Check(key, title, False, text(f"rounds.wants_{key}"))
             continue
-        fault = _fault(found, now, read, taken)
+        fault = _fault(looked_at(found, now, read, taken))
         says = fault or text("rounds.check_done", values=record_words.told(read, taken.typed), initials=taken.initials)
         yield Check(key, title, not fault, says, taken.number)
 
 
-def _fault(found: Opened, now: Settings, read: Read, taken: Taken) -> str:
+SURE = {"run": "watch", "words": "watch"}
+"""Lacks that share a sentence."""
+
+
+def _fault(one: Wanted) -> str:
     """What is wrong with the reading that is there; "" for nothing."""
-    changed = found.lapses.since(taken)
-    if changed is not None:
-        gasket = text(f"part.{changed.read.removeprefix('gaskets.')}")
-        key = "rounds.check_stale" if taken.read in MOVES[changed.read] else "rounds.check_lapsed"
-        return text(key, gasket=gasket, number=changed.number)
-    if read.kind == "length" and len(taken.values) < read.wanted:
-        return text("rounds.check_few", count=len(taken.values), wanted=read.wanted)
-    if read.kind == "marks":
-        if not all(marks_of(taken)):
-            return text("rounds.check_flank")
-        accepted = found.job.latest("pattern_accepted", *PUT_IN)
-        answered = accepted is not None and accepted.number > taken.number and accepted.typed == ("yes",)
-        return "" if answered else text("rounds.check_accept")
-    said = found.judge(taken, now)
-    if not said.counts:
-        return text("rounds.check_not_counted", number=taken.number)
-    verdict = said.verdict
-    return text(f"rounds.check_{verdict}", values=record_words.told(read, taken.typed)) if verdict in ("stop", "watch") else ""
+    if one.taken is None or one.lack is None:
+        return ""
+    if one.gasket is not None:
+        gasket = text(f"part.{one.gasket.read.removeprefix('gaskets.')}")
+        return text(f"rounds.check_{one.lack}", gasket=gasket, number=one.gasket.number)
+    told = {"count": len(one.taken.values), "wanted": one.read.wanted, "number": one.taken.number}
+    return text(f"rounds.check_{SURE.get(one.lack, one.lack)}", values=record_words.told(one.read, one.taken.typed), **told)

@@ -13,20 +13,22 @@ from typing import Literal
 from calc.bevel import PINION
 from geometry.joints import DowelJoint, Fit, GasketJoint, KeyJoint, ScrewJoint
 from geometry.reducer import Reducer
+from scenes.made_void import void_readings
 from scenes.procedure import MAIN_BENCH, Procedure, Step
 from scenes.ties import tied
 
 Way = Literal["drawn_out", "case_opened", "lifted_off"]
 
 
-READ_AGAIN = frozenset({"high_speed_end_play", "low_speed_end_play", "backlash", "pattern"})
-"""Readings that no change of a position gasket leaves as they were."""
+READ_AGAIN = frozenset({"high_speed_end_play", "low_speed_end_play", "backlash", "pattern", "turning_feel"})
+"""Readings that are taken again after every change of a position gasket, of what was closed since it was laid."""
 
 
 @dataclass(frozen=True)
 class Dismantling:
     """What comes off for one gasket, the last fitted first; `tight`: what of it sits tight on its shaft; `supports`: tools that must
-    stand in the machine meanwhile; `renew`: gaskets, tab washers and seals that are not used twice; `steps`: to be done again; bore of the case and tip of the gear of a unit drawn out [mm]."""
+    stand in the machine meanwhile; `renew`: gaskets, tab washers and seals that are not used twice; `steps`: to be done again, in
+    their order; bore of the case and tip of the gear of a unit drawn out [mm]."""
 
     gasket: str
     flange: str
@@ -93,11 +95,9 @@ def to_reach(reducer: Reducer, procedure: Procedure, gasket: str) -> Dismantling
     else:
         # The unit goes back by the same moves: the steps of its phase from the gasket on, and its merging.
         again |= {name for name in procedure.order[number[mine.id] :] if procedure.steps[name].phase == mine.phase}
-    again |= {
-        name
-        for name in procedure.order[last:]
-        if READ_AGAIN & set(procedure.steps[name].reads) and not procedure.steps[name].optional
-    }
+    since = procedure.order[number[mine.id] + 1 :]
+    again |= {name for name in since if READ_AGAIN & set(procedure.steps[name].reads) and not procedure.steps[name].optional}
+    again |= set(void_readings(reducer, procedure, (gasket, flange, *units), since))
     taken = [item for name in procedure.order[number[mine.id] :] for item in procedure.steps[name].removes]
     tools = [item for item in taken if reducer.by_name[reducer.members(item)[0]].tool] if tight else []
     steps = tuple(sorted(again, key=lambda name: number[name]))

@@ -14,6 +14,7 @@ from scenes.record import PUT_IN
 from scenes.record_judged import limits_of
 from scenes.record_listing import Opened
 from scenes.settings import POSITION_GASKETS, Settings
+from scenes.wanted import last_at_end
 from scenes.wording import text
 
 FOLLOWED = ("backlash", "high_speed_end_play", "low_speed_end_play")
@@ -46,7 +47,7 @@ def _drift(read: str, title: str, names: tuple[str, str], jobs: Sequence[Opened]
     dots: list[Dot] = []
     values: list[float] = []
     for name, style, states in ((names[0], "found", ("found",)), (names[1], "left", PUT_IN)):
-        taken = [(float(count), job.job.latest(read, *states)) for count, job in enumerate(jobs, start=1)]
+        taken = [(float(count), last_at_end(job, read, *states)) for count, job in enumerate(jobs, start=1)]
         places = [(count, one.mean) for count, one in taken if one is not None and one.values]
         if places:
             drawn.append(Line(name, style, (tuple(places),)))

@@ -13,8 +13,9 @@ from scenes import reading_sheet, record_words, temperatures
 from scenes.reads import FOUND, SIGNED, Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import limits_of
-from scenes.record_listing import Opened, at
+from scenes.record_listing import Opened
 from scenes.settings import POSITION_GASKETS, Settings
+from scenes.wanted import at
 from scenes.wording import text
 
 PACKS = (*(f"gaskets.{name}" for name in POSITION_GASKETS), "carrier.gasket")

@@ -1,12 +1,12 @@
 """What a change of a position gasket does to a record: which readings it makes void, and the rounds that lie between the changes.
 
 A round begins when a gasket is put in after something was read that it moves. Gaskets put in one after the other with nothing read in
-between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `moved_since`, `gaskets_at`, `stretches`.
+between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `gaskets_at`, `stretches`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from geometry.machine import Machine
@@ -30,12 +30,14 @@ SAME = 0.005
 @dataclass(frozen=True)
 class Stretch:
     """What was read between two changes of gaskets. number: 0 as found, 1 the first since the new parts went in; changed: gaskets put in
-    at its beginning; gaskets: what was in, by the entry's name, of those that were measured; readings: the last of each name."""
+    at its beginning; gaskets: what was in, by the entry's name, of those that were measured; readings: the last of each name that counts;
+    uncounted: the last of each name that does not, gaskets too, where none that counts came after it."""
 
     number: int
     changed: tuple[Taken, ...]
     gaskets: Mapping[str, Taken]
     readings: Mapping[str, Taken]
+    uncounted: Mapping[str, Taken]
 
     @property
     def side(self) -> tuple[State, ...]:
@@ -57,14 +59,6 @@ def changes(job: Job) -> tuple[Taken, ...]:
     return tuple(found)
 
 
-def moved_since(job: Job, taken: Taken) -> Taken | None:
-    """The gasket that was put in after a reading which it moves: the reading holds no longer."""
-    if taken.state == "found":
-        return None
-    later = [one for one in changes(job) if one.number > taken.number and taken.read in MOVES[one.read]]
-    return later[-1] if later else None
-
-
 def gaskets_at(machine: Machine, job: Job, taken: Taken) -> dict[str, float]:
     """Free thickness of the position gaskets that were in when that was read: as measured when they were put in, else by the machine's
     file [mm]."""
@@ -72,26 +66,35 @@ def gaskets_at(machine: Machine, job: Job, taken: Taken) -> dict[str, float]:
     return inside | {one.read.removeprefix("gaskets."): one.mean for one in changes(job) if one.number < taken.number}
 
 
-def stretches(job: Job) -> tuple[Stretch, ...]:
-    """The rounds of a job, in their order; as found, too, where something was read then."""
-    found = job.standing("", "found")
-    old = {one.read: one for one in found if one.read in MOVES}
-    first = {one.read: one for one in found if one.read in FOLLOWED}
-    made = [Stretch(0, (), old, first)] if first else []
+def stretches(job: Job, counts: Callable[[Taken], bool]) -> tuple[Stretch, ...]:
+    """The rounds of a job, in their order; as found, too, where something was read then. A gasket that was put in begins a round whether
+    its thickness `counts` or not; nothing is expected from a reading that does not count."""
+    found = [one for one in job.standing("", "found") if one.read in MOVES or one.read in FOLLOWED]
+    sure = {one.read: one for one in found if counts(one)}
+    old = {name: one for name, one in sure.items() if name in MOVES}
+    first = {name: one for name, one in sure.items() if name in FOLLOWED}
+    unsure = {one.read: one for one in found if not counts(one) and (one.read not in sure or sure[one.read].number < one.number)}
+    made = [Stretch(0, (), old, first, unsure)] if first or unsure.keys() & set(FOLLOWED) else []
     count, put_in = 0, {one.number for one in changes(job)}
     inside: dict[str, Taken] = {}
     changed: list[Taken] = []
     readings: dict[str, Taken] = {}
+    uncounted: dict[str, Taken] = {}
     for one in job.standing("", *PUT_IN):
         if one.number in put_in:
-            if any(name in readings for name in (*MOVES[one.read], *TRIED.get(one.read, ()))):
+            if any(name in readings or name in uncounted for name in (*MOVES[one.read], *TRIED.get(one.read, ()))):
                 count += 1
-                made.append(Stretch(count, tuple(changed), dict(inside), readings))
-                changed, readings = [], {}
+                made.append(Stretch(count, tuple(changed), dict(inside), readings, uncounted))
+                changed, readings, uncounted = [], {}, {name: each for name, each in uncounted.items() if name in MOVES}
             changed = [*(other for other in changed if other.read != one.read), one]
             inside[one.read] = one
+        if one.read not in FOLLOWED and one.number not in put_in:
+            continue
+        uncounted.pop(one.read, None)
+        if not counts(one):
+            uncounted[one.read] = one
         elif one.read in FOLLOWED:
             readings[one.read] = one
-    if changed or readings:
-        made.append(Stretch(count + 1, tuple(changed), dict(inside), readings))
+    if changed or readings or uncounted:
+        made.append(Stretch(count + 1, tuple(changed), dict(inside), readings, uncounted))
     return tuple(made)

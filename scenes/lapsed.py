@@ -1,7 +1,8 @@
 """What counts no more once a gasket was put in: what it moves, what the opening undoes, and what is done again once the machine is closed.
 
 Whoever opens a closed machine counts tools, packers and locks again, feels the pair again, tightens what was loosened, fills oil and makes
-the first run again; common practice, no source. A gasket counts as changed whatever it was measured with. Contents: `Lapses`.
+the first run again; common practice, no source. A gasket counts as changed whatever it was measured with. What stays true of a part
+(`KEPT`) is not asked again. Contents: `Lapses`.
 """
 
 from __future__ import annotations
@@ -20,6 +21,9 @@ AFTER_ANY = frozenset({"turning_feel", "tools_out", "locks_counted", "tool_count
 BEGUN = {"tools_in": "tools_out", "packers_in": "packers_out", "zero_energy": "first_run"}
 """Readings that hold until another one was taken: what was counted out is counted in again, a machine that ran is locked out again."""
 
+KEPT = frozenset({"set_number"})
+"""Readings that no opening undoes."""
+
 
 class Lapses:
     """What the gaskets that were put in on a job leave of its readings. `machine`: as in its file."""
@@ -33,21 +37,25 @@ class Lapses:
         """Gaskets that were put in, in their order."""
         return changes(self.job)
 
-    def since(self, taken: Taken) -> Taken | None:
-        """The gasket that was put in after a reading and makes it void, the last of them; None while the reading holds."""
+    def since(self, taken: Taken, before: int | None = None) -> Taken | None:
+        """The gasket that was put in after a reading and makes it void, the last of them; None while the reading holds. `before`: number
+        of the entry before which that is asked."""
         if taken.state == "found":
             return None
-        later = (one for one in reversed(self.changes) if one.number > taken.number)
+        later = (one for one in reversed(self.changes) if taken.number < one.number and (before is None or one.number < before))
         return next((one for one in later if self._void(one, taken)), None)
 
     def _void(self, gasket: Taken, taken: Taken) -> bool:
+        if taken.read in KEPT:
+            return False
         if taken.read in AFTER_ANY or taken.read in MOVES[gasket.read]:
             return True
         way = self._way(gasket.read.removeprefix("gaskets."))
         off = [f"gaskets.{name}" for name in way.parts]
-        moved = {name for part in (gasket.read, *off) for name in MOVES.get(part, ())}
-        if taken.read in moved or (taken.read == "pattern_accepted" and "pattern" in moved):
+        if taken.read in {name for part in off for name in MOVES.get(part, ())}:
             return True
+        if taken.read == "pattern_accepted":
+            return any("pattern" in self.procedure.steps[name].reads for name in way.steps)
         if taken.read in BEGUN and (way.supports or taken.read != "packers_in"):
             done = self.job.standing(BEGUN[taken.read], *PUT_IN)
             return any(taken.number < one.number < gasket.number for one in done)

@@ -11,12 +11,13 @@ from typing import Any
 
 from calc import units
 from scenes import instruments, record_words, report_head, rounds_listing, temperatures
-from scenes.gasket_changes import FOLLOWED, moved_since
+from scenes.gasket_changes import FOLLOWED
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import marks_of
-from scenes.record_listing import Opened, asked, limits_at, still_open, titled
+from scenes.record_listing import Opened, limits_at, still_open, titled
 from scenes.settings import POSITION_GASKETS, Settings
+from scenes.wanted import asked, at_end
 from scenes.wording import text
 
 SIDES: tuple[tuple[State, ...], ...] = (("found",), PUT_IN)
@@ -142,15 +143,15 @@ def _marks(found: Opened) -> Iterator[dict[str, Any]]:
 def _deviations(found: Opened, now: Settings) -> Iterator[str]:
     """Readings outside their limits, but for those that another gasket was put in for (they are told round by round): first what still
     stands, with the reason that was written beside it, then what a later entry put right; entries that were struck, and why."""
-    right = []
+    right, standing = [], {one.number for one in at_end(found)}
     for one in found.job.standing("", *PUT_IN):
-        if (one.read in FOLLOWED and moved_since(found.job, one) is not None) or found.judge(one, now).verdict != "stop":
+        if (one.read in FOLLOWED and found.lapses.since(one) is not None) or found.judge(one, now).verdict != "stop":
             continue
         last = found.job.latest(one.read, *PUT_IN, step=one.step if len(found.reads[one.read].steps) > 1 else "")
         told = _deviation(found, one, now)
         if last is None or last is one:
             yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
-        elif _holds(found, last, now):
+        elif last.number in standing and found.judge(last, now).verdict == "fine":
             right.append(text("record.report_put_right", by=last.number, why=f" {breakable(one.note)}" if one.note else "", **told))
         else:
             yield text(
@@ -166,9 +167,3 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
 def _deviation(found: Opened, one: Taken, now: Settings) -> dict[str, Any]:
     title = titled(found, found.reads[one.read], one.step)
     return {"number": one.number, "title": title, "values": _told(found, one, now), "initials": one.initials}
-
-
-def _holds(found: Opened, taken: Taken, now: Settings) -> bool:
-    """Whether a reading is inside its limits, sure, and holds still."""
-    said = found.judge(taken, now)
-    return said.verdict == "fine" and said.counts and moved_since(found.job, taken) is None

@@ -10,12 +10,16 @@ from functools import cached_property
 
 from geometry.reducer import Reducer
 from scenes import adjusting, adjusting_listing
-from scenes.gasket_changes import MOVES, moved_since
+from scenes.gasket_changes import MOVES
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import CURED, PLAYS, OtherGasket, limits_of, mesh_read, other_gasket
 from scenes.record_listing import Opened, still_open
 from scenes.settings import Settings
+from scenes.wanted import Wanted, counts, looked_at, stands
 from scenes.wording import text
+
+GASKET_OF = {moved[0]: gasket for gasket, moved in MOVES.items() if moved[0] in PLAYS}
+"""The gasket that sets each end play."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,15 +47,17 @@ class Next:
             }
         return made
 
+    @property
+    def as_found(self) -> bool:
+        """Whether it was read on the machine as it came apart."""
+        return self.side != PUT_IN
+
     def lines(self, found: Opened, now: Settings) -> list[str]:
         """What to do, for a fitter."""
         listed: list[str] = []
-        if self.answer is not None and self.side != PUT_IN:
-            listed = list(adjusting_listing.as_found(self.answer, self.reducer, found.planned.procedure, now.units))
-        elif self.answer is not None:
-            listed = list(
-                adjusting_listing.lines(self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units)
-            )[1:]
+        if self.answer is not None:
+            given = self.answer, self.reducer, found.planned.procedure, found.planned.title, now.units
+            listed = list(adjusting_listing.lines(*given, as_found=self.as_found))[1:]
         return [
             *(line for line in self.said if line not in listed),
             *self.why,
@@ -88,32 +94,45 @@ class _Asked:
         """The machine that was read, with the gaskets that were in it."""
         return self.found.reducer(self.job, found=self.side != PUT_IN)
 
+    def looked_at(self, name: str) -> Wanted:
+        """The last reading of that name on that side."""
+        return looked_at(self.found, self.now, self.found.reads[name], self.job.latest(name, *self.side), since=True)
+
     def next(self) -> Next:
         floats: list[OtherGasket] = []
         said: list[str] = []
         why: list[str] = []
         for name in CURED:
-            taken = self.job.latest(name, *self.side)
-            if taken is None or moved_since(self.job, taken) is not None:
+            one = self.looked_at(name)
+            if one.taken is None or one.said is None or one.gasket is not None:
                 continue
-            judged = self.found.judge(taken, self.now, since=True)
-            if judged.verdict in ("stop", "watch"):
-                said += judged.now
-            if name in PLAYS and judged.verdict == "stop" and judged.counts and self.sure(taken) and self.measured(name):
-                floats.append(self.play(name, taken))
+            unsure = self.unsure(GASKET_OF[name]) if name in GASKET_OF else []
+            why += unsure
+            if one.said.verdict in ("stop", "watch") and not unsure:
+                said += one.said.now
+            if name in GASKET_OF and one.said.verdict == "stop" and one.no_reading is None and not unsure and self.measured(name):
+                floats.append(self.play(name, one.taken))
         first = any(one.name == "high_speed_float_gasket" for one in floats)
-        if first:
-            why.append(text("rounds.play_first"))
-        why += [] if first else self.wanted()
-        return Next(tuple(floats), None if why else self.answer(), tuple(why), tuple(dict.fromkeys(said)), self.reducer, self.side)
-
-    def sure(self, taken: Taken) -> bool:
-        return len(taken.values) >= self.found.reads[taken.read].wanted
+        wanted = [text("rounds.play_first")] if first else self.wanted()
+        return Next(
+            tuple(floats),
+            None if wanted else self.answer(),
+            tuple([*why, *wanted]),
+            tuple(dict.fromkeys(said)),
+            self.reducer,
+            self.side,
+        )
 
     def measured(self, name: str) -> bool:
         """Whether the gasket that sets this end play is known; what came out must have been measured."""
-        gasket = next(one for one, moved in MOVES.items() if moved[0] == name)
-        return self.side == PUT_IN or self.job.latest(gasket, "found") is not None
+        return self.side == PUT_IN or self.job.latest(GASKET_OF[name], "found") is not None
+
+    def unsure(self, gasket: str) -> list[str]:
+        """That the last thickness of a gasket does not count, so that it is not known what is in; nothing where it does."""
+        taken = self.job.latest(gasket, *self.side)
+        if taken is None or counts(self.found, taken):
+            return []
+        return [text("rounds.want_gasket", title=self.found.reads[gasket].title, entry=taken.number)]
 
     def play(self, name: str, taken: Taken) -> OtherGasket:
         limits = limits_of(self.reducer, self.found.reads[name])
@@ -124,23 +143,19 @@ class _Asked:
     def wanted(self) -> list[str]:
         """What must be read before a shim move can be worked out."""
         missing = []
-        for name in ("backlash", "pattern"):
-            taken, read = self.job.latest(name, *self.side), self.found.reads[name]
+        for one in map(self.looked_at, ("backlash", "pattern")):
+            lack, taken, title = one.no_reading, one.taken, one.read.title
             if taken is None:
-                missing.append(text("rounds.want", title=read.title))
-                continue
-            changed = moved_since(self.job, taken)
-            if changed is not None:
-                gasket = text(f"part.{changed.read.removeprefix('gaskets.')}")
+                missing.append(text("rounds.want", title=title))
+            elif one.gasket is not None:
+                gasket = text(f"part.{one.gasket.read.removeprefix('gaskets.')}")
                 missing.append(
-                    text("rounds.want_stale", title=read.title, entry=taken.number, gasket=gasket, number=changed.number)
+                    text(f"rounds.want_{lack}", title=title, entry=taken.number, gasket=gasket, number=one.gasket.number)
                 )
-            elif not self.sure(taken) and read.kind == "length":
-                missing.append(
-                    text("rounds.want_more", title=read.title, count=len(taken.values), wanted=read.wanted, entry=taken.number)
-                )
-            elif not self.found.judge(taken, self.now, since=True).counts:
-                missing.append(text("rounds.want_counted", title=read.title, entry=taken.number))
+            elif lack is not None:
+                told = {"count": len(taken.values), "wanted": one.read.wanted}
+                missing.append(text(f"rounds.want_{lack}", title=title, entry=taken.number, **told))
+        missing += [line for name in adjusting.PACKS for line in self.unsure(f"gaskets.{name}")]
         if self.side != PUT_IN and not all(self.job.latest(f"gaskets.{name}", "found") for name in adjusting.PACKS):
             missing.append(text("record.now_found_mesh"))
         return missing
@@ -148,6 +163,6 @@ class _Asked:
     def answer(self) -> adjusting.Answer:
         backlash = self.job.latest("backlash", *self.side)
         assert backlash is not None
-        read = mesh_read(self.job, backlash)
+        read = mesh_read(self.job, backlash, lambda one: stands(self.found, one))
         assert read is not None
         return adjusting.answer(self.reducer, self.found.planned.procedure, read)

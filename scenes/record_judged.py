@@ -6,7 +6,7 @@ Contents: `Judgement`, `limits_of`, `counts`, `held`, `judge`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from calc import shims, units
@@ -34,9 +34,10 @@ from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
 from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
 from scenes.frame import Verdict
-from scenes.gasket_changes import MOVES, moved_since
+from scenes.gasket_changes import MOVES
+from scenes.lapsed import Lapses
 from scenes.mark_words import EDGE
-from scenes.reads import DIALS, FEELER, Read, field_at, kind_of
+from scenes.reads import DIALS, FEELER, Read, field_at, kind_of, wanted_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
 from scenes.standing import Held
@@ -97,6 +98,16 @@ def counts(machine: Machine, job: Job, read: Read, taken: Taken) -> bool:
     return temperatures.looked_at(machine, job, read, taken, "mm").counts and instruments.looked_at(job, read, taken).counts
 
 
+def agreed(taken: Taken) -> bool:
+    """Whether all that was ticked is a yes."""
+    return all(one.strip().lower() == "yes" for one in taken.typed)
+
+
+def too_few(read: Read, taken: Taken) -> bool:
+    """Whether a length that a step asks for was read less often than is wanted."""
+    return read.kind == "length" and not read.dimension and len(taken.values) < read.wanted
+
+
 def _drawn(field: Fitted | Gasket | Size) -> Limits | None:
     """The limits of a dimension as the drawing has them; none for a gasket, and for what is measured already."""
     if isinstance(field, Gasket) or (isinstance(field, Fitted) and field.readings is not None):
@@ -115,15 +126,15 @@ def last_counting(machine: Machine, job: Job, read: Read) -> Taken | None:
     return next((one for one in reversed(job.standing(read.name, *PUT_IN)) if counts(machine, job, read, one)), None)
 
 
-def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read) -> Held | None:
-    """The reading of that name that stands since the new parts went in: the last that counts, unless a gasket moved it since. Its verdict
-    is the record's; what to do is not worked out."""
+def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, lapses: Lapses) -> Held | None:
+    """The reading of that name that stands since the new parts went in: the last that counts, unless a gasket made it void since. Its
+    verdict is the record's; what to do is not worked out."""
     standing = job.standing(read.name, *PUT_IN)
     taken = last_counting(explainer.machine, job, read)
-    if taken is None or moved_since(job, taken) is not None:
+    if taken is None or lapses.since(taken) is not None:
         return None
     doubted = standing[-1].number if standing[-1] is not taken else 0
-    looked = _Judge(explainer, reducer, now, job.until(taken.number), read, taken, cures=False)
+    looked = _Judge(explainer, reducer, now, job.until(taken.number), read, taken, lapses, cures=False)
     try:
         value, verdict = looked.figure(), looked.judgement().verdict
     except ValueError:  # out of range
@@ -133,11 +144,11 @@ def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: 
     return Held(value, min(taken.values), max(taken.values), len(taken.values), taken.number, verdict, moved_by, doubted)
 
 
-def judge(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken) -> Judgement:
+def judge(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken, lapses: Lapses) -> Judgement:
     """What a reading says. `explainer`: the machine as in its file; `reducer`: as it was when that was read; `now`: whose units and
-    language the sentences are in; `job`: what had been entered before."""
+    language the sentences are in; `job`: what had been entered before; `lapses`: of the whole job."""
     try:
-        looked = _Judge(explainer, reducer, now, job, read, taken)
+        looked = _Judge(explainer, reducer, now, job, read, taken, lapses)
         return looked.with_remarks(looked.judgement())
     except ValueError as error:
         return Judgement("stop", (str(error),), (text("record.now_outside"),))
@@ -147,9 +158,10 @@ class _Judge:
     """One reading looked at."""
 
     def __init__(
-        self, explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken, *, cures: bool = True
-    ) -> None:
-        self.cures = cures
+        self, explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken, lapses: Lapses,
+        *, cures: bool = True,
+    ) -> None:  # fmt: skip
+        self.cures, self.lapses = cures, lapses
         self.explainer, self.reducer, self.now, self.job, self.read, self.taken = explainer, reducer, now, job, read, taken
         self.side: tuple[State, ...] = ("found",) if taken.state == "found" else PUT_IN
         self.step = explainer.procedure.steps.get(taken.step)
@@ -170,7 +182,7 @@ class _Judge:
 
     def judgement(self) -> Judgement:
         if self.read.kind == "agreed":
-            good = all(one.strip().lower() == "yes" for one in self.taken.typed)
+            good = agreed(self.taken)
             return Judgement("fine" if good else "stop", (), () if good else (text("record.now_not_agreed"),))
         if self.read.kind == "count":
             return Judgement(*counted.judged(self.reducer, self.job, self.taken))
@@ -183,6 +195,16 @@ class _Judge:
         if self.read.kind == "feel":
             return self._felt()
         return self._marked() if self.read.kind == "marks" else self._measured()
+
+    def stands(self, other: Taken) -> bool:
+        """Whether another reading of the job that this one was entered into counts, and was not void then."""
+        before = self.job.taken[-1].number + 1 if self.job.taken else 0
+        read = Read(other.read, kind_of(other.read), wanted_of(other.read, {}))
+        return (
+            not too_few(read, other)
+            and counts(self.explainer.machine, self.job, read, other)
+            and self.lapses.since(other, before) is None
+        )
 
     def shown(self, value: float, signed: bool = False) -> str:
         return units.show(value, self.read.kind, self.now.units, signed=signed)
@@ -302,7 +324,8 @@ class _Judge:
         ]
 
     def _gasket_measured(self, name: str) -> bool:
-        return self.job.latest(f"gaskets.{name}", *self.side) is not None
+        taken = self.job.latest(f"gaskets.{name}", *self.side)
+        return taken is not None and counts(self.explainer.machine, self.job, Read(taken.read, "length", dimension=True), taken)
 
     def _gasket(self, chain: Chain, change: float, half: float) -> str:
         """The stack that brings an end play to the middle of its limits, in words."""
@@ -323,12 +346,12 @@ class _Judge:
         """The shim moves of the readings, with the marks of the pair as it then stood."""
         if self.taken.state == "found" and not all(self._gasket_measured(name) for name in adjusting.PACKS):
             return [text("record.now_found_mesh")]
-        read = mesh_read(self.job, self.taken)
+        read = mesh_read(self.job, self.taken, self.stands)
         if read is None:
             return [text("record.now_mark")]
         found = adjusting.answer(self.reducer, self.explainer.procedure, read)
         if self.taken.state == "found":
-            return list(adjusting_listing.as_found(found, self.reducer, self.explainer.procedure, self.now.units))
+            return list(adjusting_listing.wanted_as_found(found, self.reducer, self.explainer.procedure, self.now.units))
         listed = adjusting_listing.lines(found, self.reducer, self.explainer.procedure, self.explainer.title, self.now.units)
         return [line for line in listed if line][1:]
 
@@ -353,7 +376,7 @@ class _Judge:
         drive, coast = marks_of(self.taken)
         both = drive is not None and coast is not None
         stands = self.job.latest("backlash", *self.side)
-        if stands is not None and (moved_since(self.job, stands) is not None or not self._counted(stands)):
+        if stands is not None and not self.stands(stands):
             stands = None
         if not both:
             now = text("record.now_both_marks")
@@ -366,9 +389,6 @@ class _Judge:
             return Judgement("watch", (), (now,))
         says = text("record.says_edge", marks=record_words.told(self.read, edge), low=EDGE[0], high=EDGE[1])
         return Judgement("stop", (says,), (text("record.now_edge"), now))
-
-    def _counted(self, taken: Taken) -> bool:
-        return counts(self.explainer.machine, self.job, Read(taken.read, kind_of(taken.read)), taken)
 
 
 @dataclass(frozen=True)
@@ -398,12 +418,14 @@ def marks_of(taken: Taken) -> tuple[mark_words.Mark | None, mark_words.Mark | No
     return found.get("drive"), found.get("coast")
 
 
-def mesh_read(job: Job, backlash: Taken) -> adjusting.Read | None:
-    """What the shim moves are worked out of: a backlash, the marks of the pair as it then stood, the end plays that were read and hold;
-    None without marks."""
+def mesh_read(job: Job, backlash: Taken, stands: Callable[[Taken], bool]) -> adjusting.Read | None:
+    """What the shim moves are worked out of: a backlash, the marks of the pair as it then stood, the end plays that were read; of each the
+    last that counts and `stands`. None without marks."""
     side: tuple[State, ...] = ("found",) if backlash.state == "found" else PUT_IN
     held = {
-        name: one for name in ("pattern", *PLAYS) if (one := job.latest(name, *side)) is not None and moved_since(job, one) is None
+        name: one
+        for name in ("pattern", *PLAYS)
+        if (one := next(filter(stands, reversed(job.standing(name, *side))), None)) is not None
     }
     if "pattern" not in held:
         return None

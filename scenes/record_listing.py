@@ -18,7 +18,7 @@ from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, gaskets_at
 from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of, proven
-from scenes.reads import SIGNED, Read, known
+from scenes.reads import Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Record, RecordError
 from scenes.record_judged import CURED, Judgement, held, judge, last_counting, limits_of
@@ -26,6 +26,7 @@ from scenes.settings import Settings
 from scenes.settled import LAID_ON, Stood, settled
 from scenes.standing import HELD, Held
 from scenes.step_limits import Limits
+from scenes.wanted import Wanted, wanted
 from scenes.wording import text
 
 MOST_REDUCERS = 8
@@ -90,7 +91,7 @@ class Opened:
         if not names:
             return {}
         reducer, now = assemble(machine), self.planned.start_settings()
-        found = {name: held(self.planned, reducer, now, self.job, self.reads[name]) for name in names}
+        found = {name: held(self.planned, reducer, now, self.job, self.reads[name], self.lapses) for name in names}
         return {name: one for name, one in found.items() if one is not None}
 
     @cached_property
@@ -110,7 +111,7 @@ class Opened:
         found = taken.state == "found"
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
         before = self.job if late else self.job.until(taken.number)
-        return judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken)
+        return judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses)
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
         """The reducer of the machine with the readings of a job in it; `found`: with the gaskets that came out."""
@@ -243,48 +244,9 @@ def titled(found: Opened, read: Read, step: str) -> str:
     return text("record.at_step", title=read.title, step=steps[step].number)
 
 
-def asked(found: Opened) -> Iterator[tuple[Read, str]]:
-    """Every reading at every step that asks for it, in the order of the job; then what is signed for at the end."""
-    for name in found.planned.procedure.order:
-        yield from ((found.reads[read], name) for read in found.planned.procedure.steps[name].reads)
-    yield from ((found.reads[name], "") for name in SIGNED if not found.reads[name].steps)
-
-
-def at(found: Opened, read: Read, step: str) -> Taken | None:
-    """The reading that counts: the last one since the new parts went in, of that step where several ask for it; of a torque that is gone
-    over after the first run the last one since a first run was written down."""
-    if read.kind == "torque" and torques.after_run(found.planned.procedure, step):
-        taken = found.job.latest(read.name, *PUT_IN, step=step)
-        return taken if taken is not None and torques.has_run(found.job.until(taken.number)) else None
-    return found.job.latest(read.name, *PUT_IN, step=step if len(read.steps) > 1 else "")
-
-
 def still_open(found: Opened, now: Settings) -> Iterator[str]:
     """What the job still wants: what a step asks for and is not there, not in order or out of date, and every size that is not in order."""
-    procedure = found.planned.procedure
-    for read, step in asked(found):
-        if step and procedure.steps[step].optional:
-            continue
-        told = {"title": read.title, "step": procedure.steps[step].number if step else len(procedure.order)}
-        taken = at(found, read, step)
-        if taken is None:
-            yield text("record.open_missing", **told)
-            continue
-        changed, said = found.lapses.since(taken), found.judge(taken, now)
-        verdict = said.verdict
-        if changed is not None:
-            key = "record.open_stale" if taken.read in MOVES[changed.read] else "record.open_lapsed"
-            yield text(key, gasket=text(f"part.{changed.read.split('.')[1]}"), number=changed.number, **told)
-        elif verdict == "watch" and (read.kind == "run" or not said.counts):
-            yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
-        elif verdict == "watch" and read.kind == "length" and len(taken.values) < read.wanted:
-            yield text("record.open_few", number=taken.number, count=len(taken.values), wanted=read.wanted, **told)
-        elif verdict == "watch" and read.kind == "words":
-            yield text("record.open_words", number=taken.number, **told)
-        elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
-            yield text(
-                f"record.open_{'marks' if verdict == 'watch' and read.kind == 'marks' else verdict}", number=taken.number, **told
-            )
+    yield from (_wants(found, one) for one in wanted(found, now) if one.lacks)
     for read in found.reads.values():
         taken = found.job.latest(read.name, *PUT_IN) if read.dimension else None
         if taken is not None:
@@ -303,7 +265,17 @@ def _too_hot(found: Opened, now: Settings) -> Iterator[str]:
             yield text("record.open_too_hot", title=found.reads[one.read].title, number=one.number)
 
 
-def _accepted(found: Opened, marks: Taken) -> bool:
-    """Whether somebody answered for these marks after they were read, both of them."""
-    after = found.job.latest("pattern_accepted", *PUT_IN)
-    return after is not None and after.number > marks.number and len(marks.typed) > 1
+OPEN = {"flank": "marks", "accept": "marks"}
+"""Lacks that share a sentence."""
+
+
+def _wants(found: Opened, one: Wanted) -> str:
+    """What a reading lacks, in a finished line."""
+    procedure, taken, lack = found.planned.procedure, one.taken, one.lack
+    told = {"title": one.read.title, "step": procedure.steps[one.step].number if one.step else len(procedure.order)}
+    if taken is None or lack is None:
+        return text("record.open_missing", **told)
+    if one.gasket is not None:
+        gasket = text(f"part.{one.gasket.read.removeprefix('gaskets.')}")
+        return text(f"record.open_{lack}", gasket=gasket, number=one.gasket.number, **told)
+    return text(f"record.open_{OPEN.get(lack, lack)}", number=taken.number, count=len(taken.values), wanted=one.read.wanted, **told)

@@ -15,6 +15,8 @@ from typing import Literal
 from scenes.frame import Verdict
 from scenes.record import Taken
 
+BLIND, NO_CHANGE = 0.25, 0.005
+"""An allowance above which a reading that lies in it tells nothing, and a change too small to be looked for [mm]: own choice."""
 READ_AGAIN, WRONG = 2.0, 3.0
 """Standard deviations beyond which a difference is looked at, and beyond which no gasket is moved before it is found [1]."""
 LENGTHS = ("high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance")
@@ -27,13 +29,14 @@ FLANKS: tuple[Flank, Flank] = ("drive", "coast")
 @dataclass(frozen=True)
 class InPlace:
     """A position gasket in its place: thickness as measured, which is the clamped one for what came out, else the free one; clamped;
-    standard deviation of the clamped [mm]; number of the entry (0: by the machine file, not measured)."""
+    standard deviation of the clamped [mm]; number of the entry (0: by the machine file, not measured); whether that entry counts."""
 
     gasket: str
     thickness: float
     clamped: float
     sigma: float
     entry: int
+    counts: bool = True
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,8 @@ class Compared:
 
     basis: number of the round that it is expected from, None: by the chains alone; expected, band: from the handbook's backlash to the
     tooth model's; at_most: the reading before was no play at all; sigma: of expected; got: what was read (of a backlash the set value),
-    None: not read; runout: of a backlash, None below three places; got_sigma; entry: its number.
+    None: not read; runout: of a backlash, None below three places; got_sigma; entry: its number; change: what the gaskets that were changed
+    do to it, None where there is no round to expect it from.
     """
 
     read: str
@@ -55,6 +59,7 @@ class Compared:
     got_sigma: float = 0.0
     runout: float | None = None
     entry: int = 0
+    change: float | None = None
 
     @property
     def difference(self) -> float | None:
@@ -65,6 +70,13 @@ class Compared:
     def allowed(self) -> float:
         """Difference that the deviations allow [mm]."""
         return READ_AGAIN * math.hypot(self.sigma, self.got_sigma)
+
+    @property
+    def blind(self) -> bool:
+        """Whether it reads as expected only because so much is allowed: it would read so without the change, too. No verdict goes by it."""
+        if self.change is None or self.verdict != "fine":
+            return False
+        return self.allowed > BLIND or self.allowed >= abs(self.change) > NO_CHANGE
 
     @property
     def verdict(self) -> Verdict:
@@ -112,7 +124,7 @@ class Apart:
 class Round:
     """One round. number: 0 as found; gaskets: what was in, in the order of the machine file; changed: before and after of what was changed
     to come into it; compared, marks; holds: readings of earlier rounds that nothing changed since (round, reading); apart: None where
-    backlash and marks are as expected."""
+    backlash and marks are as expected; uncounted: what was read and does not count."""
 
     number: int
     gaskets: tuple[InPlace, ...]
@@ -122,6 +134,7 @@ class Round:
     holds: Mapping[str, tuple[int, Taken]]
     readings: Mapping[str, Taken]
     apart: Apart | None
+    uncounted: Mapping[str, Taken]
 
     @property
     def verdict(self) -> Verdict:

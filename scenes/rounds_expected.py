@@ -17,25 +17,30 @@ from geometry.reducer import Reducer
 from scenes import adjusting
 from scenes.callouts.bench import mesh_rates
 from scenes.gasket_changes import MOVES, TRIED, Stretch, stretches
+from scenes.lapsed import Lapses
 from scenes.positions import Positions, closed, positions
 from scenes.reads import DIALS
-from scenes.record import Job, Taken
+from scenes.record import Taken
 from scenes.record_judged import NOTHING, marks_of
+from scenes.record_listing import Opened
 from scenes.rounds import FLANKS, LENGTHS, Apart, Compared, InPlace, Marked, Round
 from scenes.settings import POSITION_GASKETS
 from scenes.tooth_contact import meeting
+from scenes.wanted import counts
 
 GASKET_SIGMA, UNMEASURED_SIGMA = 0.005, 0.02
 """Standard deviation of a gasket's thickness by micrometer, and by the machine file alone [mm]: own choice."""
+UNCOUNTED_SIGMA = 0.5
+"""Of a thickness that does not count [mm]: own choice, so wide that nothing is told by it."""
 GIVES_SIGMA = 0.03
 """Standard deviation of the share that a gasket gives when clamped [1]: sheet gives 7 to 17 % (maker data, ASTM F36)."""
 
 
-def rounds(reducer: Reducer, job: Job) -> tuple[Round, ...]:
-    """The rounds of a job in their order. `reducer`: of the machine with the job's readings in it."""
-    found = stretches(job)
-    states = [_State(reducer, one) for one in found]
-    return tuple(_round(states[: count + 1]) for count in range(len(states)))
+def rounds(found: Opened) -> tuple[Round, ...]:
+    """The rounds of a job in their order, by the machine with the job's readings in it."""
+    reducer = found.reducer(found.job)
+    states = [_State(reducer, one) for one in stretches(found.job, lambda one: counts(found, one))]
+    return tuple(_Compare(states[: count + 1], found.lapses).round() for count in range(len(states)))
 
 
 class _State:
@@ -81,6 +86,9 @@ def _in_place(reducer: Reducer, stretch: Stretch, name: str) -> InPlace:
     gives = GIVES_SIGMA if item.compression else 0.0
     if taken is None:
         return InPlace(name, item.thickness, item.clamped, math.hypot(UNMEASURED_SIGMA, gives * item.thickness), 0)
+    if taken.number in {one.number for one in stretch.uncounted.values()}:
+        clamped = taken.mean * (1.0 - item.compression)
+        return InPlace(name, taken.mean, clamped, UNCOUNTED_SIGMA, taken.number, counts=False)
     spread = max(GASKET_SIGMA, taken.spread / 2.0 / math.sqrt(len(taken.values)))
     if not stretch.number:
         return InPlace(name, taken.mean, taken.mean, spread, taken.number)
@@ -88,16 +96,11 @@ def _in_place(reducer: Reducer, stretch: Stretch, name: str) -> InPlace:
     return InPlace(name, taken.mean, taken.mean * (1.0 - item.compression), sigma, taken.number)
 
 
-def _round(states: Sequence[_State]) -> Round:
-    """The last of these states, compared with those before it."""
-    return _Compare(states).round()
-
-
 class _Compare:
     """One round beside the earlier ones."""
 
-    def __init__(self, states: Sequence[_State]) -> None:
-        self.now, self.before = states[-1], states[:-1]
+    def __init__(self, states: Sequence[_State], lapses: Lapses) -> None:
+        self.now, self.before, self.lapses = states[-1], states[:-1], lapses
         self.reducer = self.now.reducer
         self.rates = mesh_rates(self.reducer)
 
@@ -111,7 +114,7 @@ class _Compare:
             basis, read = self.basis(name), name in self.now.readings
             if not read and (basis is None or name == "trial_backlash"):
                 continue
-            if not read and basis is not None and not self.touched(basis, name):
+            if not read and basis is not None and not self.touched(basis, name) and self.holds(basis.readings[name]):
                 holds[name] = (basis.stretch.number, basis.readings[name])
             elif name == "pattern":
                 marks = list(self.marks(basis))
@@ -119,7 +122,7 @@ class _Compare:
                 compared += self.length(name, basis) if name in LENGTHS else self.dial(name, basis)
         return Round(
             self.now.stretch.number, tuple(self.now.gaskets.values()), tuple(changed), tuple(compared), tuple(marks), holds,
-            self.now.readings, self.apart([*compared, *marks]),
+            self.now.readings, self.apart([*compared, *marks]), self.now.stretch.uncounted,
         )  # fmt: skip
 
     def basis(self, name: str) -> _State | None:
@@ -128,6 +131,11 @@ class _Compare:
             if name in state.readings and (state.stretch.number or all(state.gaskets[one].entry for one in movers(name))):
                 return state
         return None
+
+    def holds(self, taken: Taken) -> bool:
+        """Whether no gasket that was put in up to this round makes a reading void."""
+        last = max((one.number for one in self.now.stretch.changed), default=0)
+        return self.lapses.since(taken, last + 1) is None
 
     def touched(self, basis: _State, name: str) -> bool:
         """Whether a gasket that moves this reading was changed since that round."""
@@ -170,7 +178,8 @@ class _Compare:
             change = getattr(self.now.ends, name) - getattr(basis.ends, name)
         none = name.endswith("end_play") and before.mean <= NOTHING
         sigma = math.hypot(sigma_of(before), self.doubt(basis, movers(name)))
-        yield self.with_reading(_expected(name, basis, max(0.0, before.mean + change), sigma, at_most=none))
+        made = _expected(name, basis, max(0.0, before.mean + change), sigma, at_most=none)
+        yield self.with_reading(replace(made, change=change))
 
     def by_chain(self, name: str) -> float:
         """Standard deviation of the end of a chain, from its limits [mm]."""
@@ -210,7 +219,7 @@ class _Compare:
         )
         expected, other = (max(0.0, before.backlash + one) for one in (change, handbook))
         made = _expected(name, basis, expected, math.hypot(before.sigma, *doubt, (expected - other) / 2.0))
-        yield self.with_reading(replace(made, band=(min(expected, other), max(expected, other))))
+        yield self.with_reading(replace(made, band=(min(expected, other), max(expected, other)), change=change))
 
     def backlash_change(self, basis: _State, dry: bool, sealed: bool) -> tuple[float, float]:
         """What the change since that round does to the backlash, by the tooth model and by the handbook form; `dry`: it was read in the

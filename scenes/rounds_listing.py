@@ -12,15 +12,17 @@ from typing import Any
 
 from calc import units
 from geometry.reducer import Reducer
-from scenes import adjusting_listing, pattern_words
+from scenes import adjusting_listing, pattern_words, record_words
 from scenes.closing import checks
 from scenes.next_move import Next, next_move
 from scenes.record import Taken
+from scenes.record_judged import limits_of
 from scenes.record_listing import Opened, open_lines, still_open, untold
 from scenes.rounds import Compared, InPlace, Marked, Round
 from scenes.rounds_expected import rounds
 from scenes.settings import Settings
 from scenes.suspects import suspects
+from scenes.wanted import why_not
 from scenes.wording import text
 
 
@@ -33,7 +35,7 @@ class _Told:
 
     @cached_property
     def rounds(self) -> tuple[Round, ...]:
-        return rounds(self.reducer, self.found.job)
+        return rounds(self.found)
 
     @cached_property
     def reducer(self) -> Reducer:
@@ -52,7 +54,7 @@ class _Told:
         return text("rounds.number", number=one.number)
 
     def gasket(self, one: InPlace) -> str:
-        key = "rounds.gasket" if one.entry else "rounds.gasket_by_file"
+        key = "rounds.gasket_by_file" if not one.entry else "rounds.gasket" if one.counts else "rounds.gasket_uncounted"
         return text(key, gasket=text(f"part.{one.gasket}"), size=self.shown(one.thickness), number=one.entry)
 
     def change(self, before: InPlace, after: InPlace) -> str:
@@ -90,7 +92,9 @@ class _Told:
     def compared(self, round_: Round, one: Compared) -> Iterator[str]:
         title = self.found.reads[one.read].title
         if one.difference is None:
-            yield text("rounds.line_unread", title=title, expected=self.expected(one))
+            key = "rounds.line_uncounted" if one.read in round_.uncounted else "rounds.line_unread"
+            yield text(key, title=title, expected=self.expected(one))
+            yield from self.outside(one)
             return
         taken = round_.readings[one.read]
         told = {
@@ -100,9 +104,27 @@ class _Told:
             "difference": self.shown(one.difference, True),
         }
         yield text("rounds.line", verdict=text(f"rounds.as_{one.verdict}"), **told)
-        verdict = self.found.judge(taken, self.now).verdict
-        if verdict in ("stop", "watch"):
-            yield "  " + text(f"rounds.limits_{verdict}")
+        said = self.found.judge(taken, self.now)
+        if one.blind:
+            change = self.shown(one.change or 0.0, True)
+            blind = text("rounds.blind", allowed=self.shown(one.allowed), change=change)
+            yield f"  {blind} {text('rounds.blind_inside' if said.verdict == 'fine' else 'rounds.blind_again')}"
+        if said.verdict == "watch" and said.now:
+            yield from (f"  {line}" for line in said.now)
+        elif said.verdict in ("stop", "watch"):
+            yield "  " + text(f"rounds.limits_{said.verdict}")
+
+    def outside(self, one: Compared) -> Iterator[str]:
+        """That what is expected of a reading which was not taken yet lies outside its limits."""
+        limits = limits_of(self.reducer, self.found.reads[one.read])
+        if limits is not None and not one.at_most and not limits.low <= one.expected <= limits.high:
+            yield "  " + text("rounds.expected_outside", low=self.shown(limits.low), high=self.shown(limits.high))
+
+    def uncounted(self, taken: Taken) -> str:
+        """A reading that does not count, and why."""
+        read = self.found.reads[taken.read]
+        values, why = record_words.told(read, taken.typed), " ".join(why_not(self.found, self.now, taken))
+        return text("rounds.uncounted", title=read.title, values=values, number=taken.number, why=why)
 
     def marked(self, one: Marked) -> str:
         told = {
@@ -123,6 +145,7 @@ class _Told:
         for each in one.compared:
             yield from ("  " + line for line in self.compared(one, each))
         yield from ("  " + self.marked(each) for each in one.marks)
+        yield from ("  " + self.uncounted(taken) for taken in one.uncounted.values())
         for name, (number, taken) in one.holds.items():
             yield "  " + text("rounds.holds", title=self.found.reads[name].title, basis=self.basis(number), entry=taken.number)
         yield from ("  " + line for line in suspects(one, self.found, self.reducer, self.now))
@@ -187,7 +210,7 @@ def _round(told: _Told, one: Round) -> dict[str, Any]:
             {
                 "read": each.read, "basis": each.basis, "expected": each.expected, "band": list(each.band), "at_most": each.at_most,
                 "read_value": each.got, "runout": each.runout, "difference": each.difference, "allowed": each.allowed,
-                "verdict": each.verdict, "entry": each.entry,
+                "verdict": each.verdict, "blind": each.blind, "entry": each.entry,
             }
             for each in one.compared
         ],
@@ -196,6 +219,7 @@ def _round(told: _Told, one: Round) -> dict[str, Any]:
             for each in one.marks
         ],
         "holds": [{"read": name, "round": number, "entry": taken.number} for name, (number, taken) in one.holds.items()],
+        "uncounted": [{"read": name, "entry": taken.number} for name, taken in one.uncounted.items()],
         "suspects": list(suspects(one, told.found, told.reducer, told.now)),
     }  # fmt: skip
 
@@ -206,7 +230,9 @@ def _move(told: _Told) -> dict[str, Any]:
     return {
         "gaskets": found.gaskets,
         "wanted_first": list(found.why),
-        "adjust": None if answer is None else adjusting_listing.report(answer, found.reducer, procedure, title, told.now.units),
+        "adjust": None
+        if answer is None
+        else adjusting_listing.report(answer, found.reducer, procedure, title, told.now.units, as_found=found.as_found),
     }
 
 

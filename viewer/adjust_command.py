@@ -140,11 +140,14 @@ def refuse_beside_record(args: argparse.Namespace) -> None:
         raise Fault("\n".join(faults))
 
 
-def run(explainer: Explainer, now: Settings, args: argparse.Namespace, given: tuple[Any, ...] | None = None) -> int:
-    """Print the moves; `given`: of readings that a record holds. Result: 0, or 1 when no shim can do it. Raises Fault."""
+def run(
+    explainer: Explainer, now: Settings, args: argparse.Namespace, given: tuple[Any, ...] | None = None, *, as_found: bool = False
+) -> int:
+    """Print the moves; `given`: of readings that a record holds, `as_found` of a machine that comes apart all the same. Result: 0, or 1
+    when no shim can do it. Raises Fault."""
     given = given or _found(explainer, now, args)
     if args.json:
-        print(json.dumps(adjusting_listing.report(*given), indent=1, ensure_ascii=False))
+        print(json.dumps(adjusting_listing.report(*given, as_found=as_found), indent=1, ensure_ascii=False))
         return 0 if given[0].possible else 1
-    print("\n".join(adjusting_listing.lines(*given)))
+    print("\n".join(adjusting_listing.lines(*given, as_found=as_found)))
     return 0 if given[0].possible else 1

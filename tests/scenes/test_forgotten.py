@@ -111,6 +111,15 @@ def test_changing_a_gasket_lists_all_that_comes_off_when_it_was_forgotten(gasket
     assert set(end.off) <= {*change.parts, change.flange} and end.tight == change.tight
 
 
+@pytest.mark.parametrize("gasket", GASKETS)
+def test_changing_a_gasket_does_again_every_step_that_the_order_undoes(gasket: str, job: Job) -> None:
+    """What the order proof has to be made again when that gasket was forgotten is done again when it is changed, closing checks too."""
+    end, change = row(job, gasket).end, to_reach(job[0], job[1], gasket)
+    assert set(end.steps) <= set(change.steps) and {"ls_end_play", "backlash", "pattern", "turn_pair"} <= set(change.steps)
+    places = [job[1].order.index(name) for name in change.steps]
+    assert places == sorted(places) and gasket in job[1].steps[change.steps[0]].arrives
+
+
 @pytest.mark.parametrize(
     "item", ["pinion_locknut", "pinion_tab_washer", "pinion", "pinion_key", "inner_retainer", "inner_retainer_wire"]
 )

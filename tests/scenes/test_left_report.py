@@ -112,8 +112,8 @@ def test_the_machine_over_its_jobs_shows_found_and_left_with_limits_and_dates(mi
         put(millrace, job, "gaskets.gear_gasket", *["0.55 mm"] * 4, state="found", time=read)
         put(millrace, job, "backlash", *[was] * 4, state="found", time=read)
         put(millrace, job, "low_speed_end_play", *["0.05 mm"] * 3, state="found", time=read)
-        put(millrace, job, "backlash", *[left] * 4, state="left", time=read)
-        jobs.append(put(millrace, job, "gaskets.gear_gasket", *["0.60 mm"] * 4, time=read))
+        put(millrace, job, "gaskets.gear_gasket", *["0.60 mm"] * 4, time=read)
+        jobs.append(put(millrace, job, "backlash", *[left] * 4, state="left", time=read))
     plots = {plot.key: plot for plot in drift.drift(jobs, millrace.start_settings())}
     assert list(plots) == ["drift_backlash", "drift_low_speed_end_play", "drift_gear_gasket"]
     backlash, gasket = plots["drift_backlash"], plots["drift_gear_gasket"]

@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from scenes import closing, record, record_listing, rounds_listing
 from scenes.adjusting import PACKS
 from scenes.examples import EXAMPLES
+from scenes.explain import Explainer
 from scenes.positions import positions
 from scenes.record_judged import other_gasket
+from scenes.record_listing import opened
 from scenes.rounds_expected import movers, rounds
 from scenes.tooth_contact import meeting
 from scenes.wording import speaking, text
@@ -90,11 +92,12 @@ def test_a_cover_gasket_thicker_by_what_is_missing_gives_the_play_that_is_wanted
     planned = explainer("millrace")
     metal = planned.machine.gaskets.high_speed_float_gasket.model_copy(update={"compression": 0.0})
     gaskets = planned.machine.gaskets.model_copy(update={"high_speed_float_gasket": metal})
-    reducer = built(planned.machine.model_copy(update={"gaskets": gaskets}), {})
+    planned = Explainer(planned.machine.model_copy(update={"gaskets": gaskets}))
+    reducer = built(planned.machine, {})
     crew = Crew("millrace", tmp_path / "job")
     crew.write("high_speed_end_play", *[f"{present} mm"] * 3)
     crew.put_in({"high_speed_float_gasket": metal.thickness + add})
-    found = rounds(reducer, crew.record.job)[-1]
+    found = rounds(opened(planned, crew.path))[-1]
     expected = next(one for one in found.compared if one.read == "high_speed_end_play")
     assert expected.expected == pytest.approx(wanted, abs=1e-9) and expected.got is None
     case.near(other_gasket(reducer, reducer.chain("high_speed_end_play"), wanted - present, 0.01).free - metal.thickness, "add")
@@ -137,13 +140,16 @@ def test_no_play_read_says_only_what_the_next_round_has_at_most(tmp_path: Path) 
 def test_a_reading_that_no_change_moved_holds_from_an_earlier_round(tmp_path: Path) -> None:
     crew = Crew("millrace", tmp_path / "job")
     crew.read()
-    crew.put_in({"pinion_gasket": 0.6})
+    crew.put_in({"gear_gasket": 0.6})  # the high-speed side stays closed
     crew.write("backlash", *["0.25 mm"] * 4)
     last = crew.history()[-1]
-    assert set(last.holds) == {"high_speed_end_play", "low_speed_end_play", "gear_distance"}
-    assert {one.read: one.got for one in last.compared} == {"pinion_running": None, "backlash": pytest.approx(0.25)}
+    assert set(last.holds) == {"high_speed_end_play", "pinion_running"}
+    assert {one.read: one.got for one in last.compared} == {
+        "low_speed_end_play": None, "gear_distance": None, "backlash": pytest.approx(0.25),
+    }  # fmt: skip
     crew.put_in({"low_speed_float_gasket": 0.4})  # moves nothing that was read in this round
-    assert crew.history()[-1].number == 2 and "low_speed_end_play" not in crew.history()[-1].holds
+    assert [one.number for one in crew.history()] == [1, 2]
+    assert set(crew.history()[-1].holds) == {"high_speed_end_play", "pinion_running"}
 
 
 def test_a_gasket_named_as_left_is_the_one_that_was_put_in(tmp_path: Path) -> None:
@@ -320,3 +326,68 @@ def test_no_gasket_is_moved_for_a_reading_that_does_not_count(tmp_path: Path) ->
     assert not proposed.gaskets and any("Backlash" in one and "does not count" in one for one in proposed.why)
     said = {one.key: one.says for one in closing.checks(crew.record, crew.planned.start_settings())}
     assert "does not count" in said["high_speed_end_play"] and "does not count" in said["backlash"]
+
+
+def test_a_reading_that_does_not_count_stays_out_of_its_round_and_says_why(tmp_path: Path) -> None:
+    """One round: a backlash at 9 K apart with a dial that is overdue, an end play pushed once; nothing is expected from either."""
+    crew = Crew("millrace", tmp_path / "job")
+    crew.write("low_speed_end_play", *["0.05 mm"] * 3)
+    read = crew.record.reads["backlash"]
+    entry = record.reading(
+        read, ["0.40 mm"] * 4, "fitting", step=read.steps[0], initials="AB", instrument="dial 7", due="2020-01-31",
+        temperature=["21 degC", "30 degC"],
+    )  # fmt: skip
+    record_listing.put(crew.record, entry)
+    crew.write("high_speed_end_play", "0.05 mm")
+    last = crew.history()[-1]
+    assert set(last.readings) == {"low_speed_end_play"} and set(last.uncounted) == {"backlash", "high_speed_end_play"}
+    assert {one.read for one in last.compared} == {"low_speed_end_play"}
+    now = crew.planned.start_settings()
+    told = [line for line in rounds_listing.lines(crew.record, now) if "compared with nothing. Does not count: " in line]
+    backlash, play = sorted(told)
+    assert "21 °C and 30 °C" in backlash and "2020-01-31" in backlash and "1 of 3" in play
+    assert not any("as expected" in line for line in rounds_listing.lines(crew.record, now) if "Backlash:" in line)
+    assert {one["read"] for one in rounds_listing.report(crew.record, now)["rounds"][-1]["uncounted"]} == set(last.uncounted)
+    crew.put_in({"pinion_gasket": 0.6})
+    crew.write("backlash", *["0.25 mm"] * 4)
+    after = next(one for one in crew.history()[-1].compared if one.read == "backlash")
+    assert after.basis is None  # not from the reading that does not count
+
+
+def test_a_gasket_whose_thickness_does_not_count_is_named_and_no_other_is_worked_out_of_it(tmp_path: Path) -> None:
+    crew = Crew("millrace", tmp_path / "job")
+    read = crew.record.reads["gaskets.high_speed_float_gasket"]
+    entry = record.reading(read, ["0.50 mm"] * 4, "fitting", initials="AB", instrument="mike 3", due="2020-01-31")
+    record_listing.put(crew.record, entry)
+    crew.write("high_speed_end_play", *["0.30 mm"] * 3)
+    number = crew.record.job.taken[-2].number
+    proposed = crew.next()
+    assert not proposed.gaskets and any(f"entry {number} does not count" in line for line in proposed.why)
+    said = list(rounds_listing.lines(crew.record, crew.planned.start_settings()))
+    assert any(f"entry {number} does NOT count" in line for line in said)
+
+
+@pytest.mark.parametrize("change,blind", [(0.04, True), (0.3, False)])
+def test_a_change_no_larger_than_what_is_allowed_is_told_to_prove_nothing(change: float, blind: bool, tmp_path: Path) -> None:
+    """The gear gasket gives backlash at about half its change; a dial and the gaskets allow more than 0.02 mm, less than 0.1 mm."""
+    crew = Crew("millrace", tmp_path / "job")
+    crew.read()
+    crew.put_in({"gear_gasket": crew.written["gear_gasket"] - change})
+    crew.read()
+    one = next(each for each in crew.history()[-1].compared if each.read == "backlash")
+    assert one.blind is blind and one.verdict == "fine" and crew.history()[-1].verdict == "fine"
+    said = [line for line in rounds_listing.lines(crew.record, crew.planned.start_settings()) if "cannot be told" in line]
+    assert any("It is inside its limits all the same" in line or "read again before another" in line for line in said) is bool(said)
+    assert bool(said) >= blind
+
+
+def test_what_is_expected_outside_its_limits_is_said_before_it_is_read(tmp_path: Path) -> None:
+    """0.05 mm and a gasket thicker by 0.2, a tenth of it given: 0.23 mm expected, 0.10 mm the most."""
+    crew = Crew("millrace", tmp_path / "job")
+    crew.write("high_speed_end_play", *["0.05 mm"] * 3)
+    crew.put_in({"high_speed_float_gasket": crew.written["high_speed_float_gasket"] + 0.2})
+    now = crew.planned.start_settings()
+    said = [line for line in rounds_listing.lines(crew.record, now) if "What is expected lies outside its limits" in line]
+    assert len(said) == 1
+    crew.write("high_speed_end_play", *["0.23 mm"] * 3)
+    assert not any("What is expected" in line for line in rounds_listing.lines(crew.record, now))

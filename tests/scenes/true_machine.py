@@ -126,8 +126,7 @@ class Crew:
 
     def history(self) -> tuple[Round, ...]:
         """The rounds so far."""
-        found = self.record
-        return rounds(found.reducer(found.job), found.job)
+        return rounds(self.record)
 
     def next(self) -> Next:
         """What the record proposes."""

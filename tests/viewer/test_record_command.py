@@ -212,6 +212,26 @@ def test_the_rounds_are_told_and_adjust_takes_the_readings_of_the_last_one(
         assert "with --record alone" in capsys.readouterr().err
 
 
+def test_as_found_adjust_gives_the_gaskets_wanted_and_nothing_to_take_off(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A machine that comes apart all the same is not dismantled for a gasket, and its new bearings change what is wanted."""
+    job = tmp_path / "job.jsonl"
+    for name, values in (
+        ("high_speed_end_play", ["0.05 mm"] * 3), ("low_speed_end_play", ["0.05 mm"] * 3), ("backlash", ["0.36 mm"] * 4),
+        ("pattern", ["drive heel", "coast heel"]), ("gaskets.pinion_gasket", ["0.45 mm"] * 4), ("gaskets.gear_gasket", ["0.45 mm"] * 4),
+    ):  # fmt: skip
+        add(job, name, *values, state="found")
+    capsys.readouterr()
+    assert main(["adjust", "millrace", "--record", str(job)]) == 0
+    told = capsys.readouterr().out
+    assert "By what was read as found" in told and "New bearings, spacers" in told
+    assert "Steps to do again" not in told and "Recommended move" not in told and "come off" not in told
+    assert main(["adjust", "millrace", "--record", str(job), "--json"]) == 0
+    report = json.loads(capsys.readouterr().out)
+    assert report["as_found"] and report["move"]["costs"] == [] and any(one["change"] for one in report["move"]["gaskets"])
+
+
 def test_the_report_tells_round_by_round_how_it_came_inside_its_limits(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job, out = tmp_path / "job.jsonl", tmp_path / "left.pdf"
     for size, play in (("0.50 mm", "0.14 mm"), ("0.40 mm", "0.05 mm")):
