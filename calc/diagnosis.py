@@ -170,13 +170,15 @@ class GearSet:
 
         return replace(solved, covariance=widened(cost, solved, self.reach))
 
-    def axes(self, read: SetValue, expected: Errors, start: Array) -> Solved:
+    def axes(self, read: SetValue, expected: Errors, doubt: Doubt, start: Array) -> Solved:
         """The same with an axis offset and a shaft angle error let free."""
         wanted, sigma = _wanted(read)
         prior = np.array([expected.pinion, expected.gear, expected.offset, expected.shaft_angle])
-        deviation = np.array([PRIOR_SIGMA, PRIOR_SIGMA, OFFSET_SIGMA, SHAFT_ANGLE_SIGMA])
+        deviation = np.array([*doubt, OFFSET_SIGMA, SHAFT_ANGLE_SIGMA])
         limit = np.array([1.0, 1.0, 0.5, 5e-3]) * self.reach
-        return solve(lambda x: self.state(_errors(x)), wanted, sigma, prior, deviation, limit, np.append(start, prior[2:]))
+        scale = np.array([PRIOR_SIGMA, PRIOR_SIGMA, OFFSET_SIGMA, SHAFT_ANGLE_SIGMA]) / PRIOR_SIGMA
+        start = np.append(start, prior[2:])
+        return solve(lambda x: self.state(_errors(x)), wanted, sigma, prior, deviation, limit, start, scale)
 
     def diagnosis(self, read: SetValue, expected: Errors, doubt: Doubt = UNREAD) -> tuple[Diagnosis, Solved]:
         """Diagnosis of a set value, and the fit behind it; `doubt`: standard deviations of where pinion and gear are expected [mm]."""
@@ -242,15 +244,15 @@ def _causes(pair: GearSet, read: SetValue, expected: Errors, doubt: Doubt, solve
         if free.chi_square <= limit:
             found.append((free.cost, "position_misread"))
     if read.drive is not None and read.coast is not None:
-        swapped = pair.place(replace(read, drive=read.coast, coast=read.drive), expected, start=solved.place)
+        swapped = pair.place(replace(read, drive=read.coast, coast=read.drive), expected, doubt=doubt, start=solved.place)
         if swapped.chi_square <= limit:
             found.append((swapped.cost, "flanks_swapped"))
     if read.backlash is not None and (read.drive is not None or read.coast is not None):
         without = replace(read, backlash=None)
-        other = pair.place(without, expected, start=solved.place)
+        other = pair.place(without, expected, doubt=doubt, start=solved.place)
         if other.chi_square <= _limit(without):
             found.append((other.cost + 1.0, "end_play_in_reading" if read.backlash > other.state[0] else "backlash_reads_low"))
-    axes = pair.axes(read, expected, solved.place)
+    axes = pair.axes(read, expected, doubt, solved.place)
     if axes.chi_square <= limit and axes.cost < 0.7 * solved.cost:
         found.append((axes.cost + 2.0, "axes_out_of_true"))
     return (*(key for _, key in sorted(found)), "pair_not_matched")

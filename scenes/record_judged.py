@@ -37,9 +37,11 @@ from scenes.frame import Verdict
 from scenes.gasket_changes import MOVES
 from scenes.lapsed import Lapses
 from scenes.mark_words import EDGE
+from scenes.positions import closed
 from scenes.reads import DIALS, FEELER, Read, field_at, kind_of, wanted_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
+from scenes.settled import LAID_ON
 from scenes.standing import Held
 from scenes.step_limits import Limits, of_step
 from scenes.wording import text
@@ -140,8 +142,9 @@ def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: 
     except ValueError:  # out of range
         value, verdict = taken.mean, "stop"
     moved_by = tuple(gasket.removeprefix("gaskets.") for gasket, moved in MOVES.items() if read.name in moved)
+    expected = closed(reducer, reducer.chain(read.name)).nominal if read.name in LAID_ON else None
     verdict = "stop" if read.name in (*PLAYS, *DIALS) and value <= 0.0 else verdict
-    return Held(value, min(taken.values), max(taken.values), len(taken.values), taken.number, verdict, moved_by, doubted)
+    return Held(value, min(taken.values), max(taken.values), len(taken.values), taken.number, verdict, moved_by, doubted, expected)
 
 
 def judge(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken, lapses: Lapses) -> Judgement:
@@ -419,18 +422,21 @@ def marks_of(taken: Taken) -> tuple[mark_words.Mark | None, mark_words.Mark | No
 
 
 def mesh_read(job: Job, backlash: Taken, stands: Callable[[Taken], bool]) -> adjusting.Read | None:
-    """What the shim moves are worked out of: a backlash, the marks of the pair as it then stood, the end plays that were read; of each the
+    """What the shim moves are worked out of: a backlash, the marks of the pair as it then stood, end plays and positions that were read; of each the
     last that counts and `stands`. None without marks."""
     side: tuple[State, ...] = ("found",) if backlash.state == "found" else PUT_IN
     held = {
         name: one
-        for name in ("pattern", *PLAYS)
+        for name in ("pattern", *PLAYS, *adjusting.PACKS.values())
         if (one := next(filter(stands, reversed(job.standing(name, *side))), None)) is not None
     }
     if "pattern" not in held:
         return None
     drive, coast = marks_of(held["pattern"])
-    high, low = (held[name].mean if name in held else None for name in PLAYS)
     return adjusting.Read(
-        backlash.values, drive=drive, coast=coast, sigma=BACKLASH_SIGMA, high_speed_end_play=high, low_speed_end_play=low
+        backlash.values,
+        drive=drive,
+        coast=coast,
+        sigma=BACKLASH_SIGMA,
+        **{name: one.mean for name, one in held.items() if name != "pattern"},
     )

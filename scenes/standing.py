@@ -19,7 +19,8 @@ HELD = ("high_speed_end_play", "low_speed_end_play", "pinion_set", "pinion_runni
 @dataclass(frozen=True)
 class Held:
     """A reading that stands: what is judged of it, least and most of its values [mm], how many, number of its entry, its verdict; the
-    gaskets that move it; the entry after it that does not count (0 = none)."""
+    gaskets that move it; the entry after it that does not count (0 = none); of a chain's end what
+    the sizes of the drawing and those measured give [mm]."""
 
     value: float
     low: float
@@ -29,6 +30,7 @@ class Held:
     verdict: Verdict
     moved_by: tuple[str, ...]
     doubted: int = 0
+    expected: float | None = None
 
 
 def under(held: Mapping[str, Held], machine: Machine, gaskets: Mapping[str, float]) -> dict[str, Held]:

@@ -189,7 +189,13 @@ def measured(bench: Bench, read: str, model: Callout, says: str, **values: Any) 
     value, entry = bench.shown(held.value, "length"), text("callout.entry", number=held.entry)
     if held.count > 1 and held.high - held.low > SLACK:
         entry = text("callout.entry_several", number=held.entry, count=held.count, band=from_to(bench, held.low, held.high))
-    told = text(f"callout.{says}", value=value, entry=entry, expected=bench.shown(model.value, "length"), **values)
+    told = text(
+        f"callout.{says}",
+        value=value,
+        entry=entry,
+        expected=bench.shown(model.value if held.expected is None else held.expected, "length"),
+        **values,
+    )
     state: Verdict = held.verdict
     if state in ("stop", "watch") and held.value > 0.0:
         told += " " + text(f"callout.measured_{state}", number=held.entry)
