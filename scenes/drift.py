@@ -22,9 +22,9 @@ FOLLOWED = ("backlash", "high_speed_end_play", "low_speed_end_play")
 
 
 def job_line(count: int, job: Opened) -> str:
-    """A job's number in the plots, its file, the days of its readings."""
-    days = _days(job)
-    told = {"number": count, "file": job.record.path.name}
+    """A job's number in the plots, its file, the set that it was begun for, the days of its readings."""
+    days, set_number = _days(job), job.job.whose.set_number or text("record.not_stated")
+    told = {"number": count, "file": job.record.path.name, "set": set_number}
     return (
         text("record.drift_line", days=report_head.days_between(days), **told) if days else text("record.drift_line_empty", **told)
     )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from calc import units
-from scenes import instruments, record_words, report_head, rounds_listing, temperatures
+from scenes import instruments, record_whose, record_words, report_head, rounds_listing, temperatures
 from scenes.gasket_changes import FOLLOWED
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
@@ -54,8 +54,9 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
 
 
 def _untold(found: Opened) -> Iterator[str]:
-    """What of the record counts for nothing; a reading that makes no reducer without the words of the check, which are English."""
+    """What is to be looked at in the record, and what of it counts for nothing; a reading that makes no reducer without the words of the check, which are English."""
     titles = {one.number: found.reads[one.read].title for one in found.job.taken}
+    yield from (breakable(line) for line in (*record_whose.answered(found.job.whose), *found.remarks))
     yield from (text("record.torn", number=number) for number in found.job.torn)
     yield from (text("record.strange", number=number) for number in found.job.strange)
     for number in dict.fromkeys(number for number, _ in found.unfit_entries):

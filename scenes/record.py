@@ -1,7 +1,7 @@
 """One job's record as a crew reads it: what was read, in which state of the machine, what was struck since.
 
 An entry is either a reading or strikes an earlier one; nothing is taken back otherwise. Values are kept as they were typed.
-Contents: `STATES`, `Taken`, `Job`, `reading`, `strike`, `job_of`.
+Contents: `STATES`, `Taken`, `Whose`, `Job`, `reading`, `opening`, `same_machine`, `strike`, `job_of`.
 """
 
 from __future__ import annotations
@@ -73,15 +73,29 @@ class Strike:
 
 
 @dataclass(frozen=True)
+class Whose:
+    """Whose a record is: the machine's title, what is etched on its gears, their teeth in words ("" = not said); where somebody answered
+    for it afterwards, number and time of that entry, who and why."""
+
+    machine: str = ""
+    set_number: str = ""
+    gears: str = ""
+    number: int = 0
+    time: str = ""
+    initials: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class Job:
     """Everything in a record: readings and strikes in their order; numbers of lines that are torn, and of entries that this program does
-    not know (`strange`): they are kept and told of, and count for nothing; the machine that the record is of ("" = not said)."""
+    not know (`strange`): they are kept and told of, and count for nothing; whose the record is."""
 
     taken: tuple[Taken, ...]
     strikes: tuple[Strike, ...] = ()
     torn: tuple[int, ...] = ()
     strange: tuple[int, ...] = ()
-    machine: str = ""
+    whose: Whose = Whose()
 
     def standing(self, read: str = "", *states: State) -> tuple[Taken, ...]:
         """Readings that were not struck, of one name and of some states where these are given."""
@@ -132,9 +146,18 @@ def reading(
     }  # fmt: skip
 
 
-def opening(machine: str, set_number: str | None) -> dict[str, Any]:
+def opening(whose: Whose) -> dict[str, Any]:
     """The first entry of a record: whose it is."""
-    return {"time": stamp(None), "machine": machine, "set": set_number or ""}
+    return {"time": stamp(None), "machine": whose.machine, "set": whose.set_number, "gears": whose.gears}
+
+
+def same_machine(whose: Whose, *, initials: str, note: str) -> dict[str, Any]:
+    """The entry by which somebody answers for it that a record is of this machine. Raises ValueError with every fault, a line each."""
+    faults = [] if note.strip() else [text("record.why_same")]
+    faults += _signed(initials, note)
+    if faults:
+        raise ValueError("\n".join(faults))
+    return opening(whose) | {"initials": initials, "note": note}
 
 
 def strike(job: Job, number: int, *, initials: str = "", note: str = "") -> dict[str, Any]:
@@ -182,11 +205,12 @@ def stamp(time: datetime | None) -> str:
 def job_of(content: Content, reads: Mapping[str, Read]) -> Job:
     """What a record says."""
     taken: dict[int, Taken] = {}
-    strikes, strange, machine = [], [], ""
+    strikes, strange, whose = [], [], Whose()
     for entry in content.entries:
         values = entry.values
         if isinstance(values.get("machine"), str) and "read" not in values:
-            machine = machine or values["machine"]
+            told = _whose(entry.number, values)
+            whose = told if told.initials or not whose.machine else whose
             continue
         found = _taken(entry.number, values, reads)
         if found is not None:
@@ -198,7 +222,14 @@ def job_of(content: Content, reads: Mapping[str, Read]) -> Job:
                 taken[one.strikes] = replace(taken[one.strikes], struck=entry.number)
         else:
             strange.append(entry.number)
-    return Job(tuple(taken.values()), tuple(strikes), content.torn, tuple(strange), machine)
+    return Job(tuple(taken.values()), tuple(strikes), content.torn, tuple(strange), whose)
+
+
+def _whose(number: int, values: Mapping[str, Any]) -> Whose:
+    """An entry that says whose the record is."""
+    machine, set_number, gears = (_plain(values.get(name, "")) for name in ("machine", "set", "gears"))
+    initials, note = _who(values)
+    return Whose(machine, set_number, gears, number, str(values.get("time", "")), initials, note)
 
 
 def _who(values: Mapping[str, Any]) -> tuple[str, str]:

@@ -13,7 +13,7 @@ from typing import Any
 
 from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
-from scenes import record_words, temperatures, torques
+from scenes import record_time, record_whose, record_words, temperatures, torques
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, gaskets_at
 from scenes.lapsed import Lapses
@@ -106,6 +106,12 @@ class Opened:
         """Readings that could not be put into the machine, a line each."""
         return tuple(line for _, line in self.unfit_entries)
 
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What is to be looked at in the record itself: whose it is, the clock that dated it; a line each."""
+        whose = record_whose.remark(self.job.whose, record_whose.of(self.planned.machine))
+        return (*([whose] if whose else ()), *record_time.clock(self.job))
+
     def judge(self, taken: Taken, now: Settings, *, since: bool = False) -> Judgement:
         """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too."""
         found = taken.state == "found"
@@ -135,16 +141,22 @@ def opened(explainer: Explainer, path: Path) -> Opened:
     """The record at a path, empty where there is none yet. Raises RecordError, also when it is of another machine."""
     record, reads = Record(path), known(explainer.machine, explainer.procedure)
     job = job_of(record.read(), reads) if record.there else Job(())
-    if job.machine and job.machine != explainer.title:
-        raise RecordError(text("record.other_machine", file=path, machine=job.machine, given=explainer.title))
-    if job.strange and not (job.machine or job.taken or job.strikes):
+    if refused := record_whose.refused(path, job.whose, record_whose.of(explainer.machine)):
+        raise RecordError(refused)
+    if job.strange and not (job.whose.machine or job.taken or job.strikes):
         raise RecordError(text("record.not_ours", file=path))
     return Opened(explainer, record, job, reads)
 
 
 def put(found: Opened, entry: Mapping[str, Any]) -> int:
-    """Put an entry on the disk, in a new record behind the one that says whose it is. Result: its number. Raises RecordError."""
-    return found.record.add(entry, opening=opening(found.planned.title, found.planned.machine.gears.set_number))
+    """Put an entry on the disk, in a new record behind the one that says whose it is. Result: its number. Raises RecordError, also when
+    the record is of gears that are not those of the machine file."""
+    whose = record_whose.of(found.planned.machine)
+    if not found.job.whose.machine and found.there:  # somebody else may have begun it meanwhile
+        found = opened(found.planned, found.record.path)
+    if "machine" not in entry and (stopped := record_whose.hindrance(found.job.whose, whose)):
+        raise RecordError(f"{found.record.path}: {stopped}")
+    return found.record.add(entry, opening=opening(whose))
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:
@@ -160,6 +172,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "torn": list(found.job.torn),
         "strange": list(found.job.strange),
         "unfit": list(found.unfit),
+        "remarks": list(found.remarks),
         "open": list(still_open(found, now)),
     }
 
@@ -217,7 +230,9 @@ def limits_at(found: Opened, reducer: Reducer, read: Read, step: str, value: flo
 
 
 def untold(found: Opened) -> Iterator[str]:
-    """What of the file counts for nothing: torn lines, strange entries, readings that could not be put into the machine."""
+    """What is to be looked at in the file, and what of it counts for nothing: torn lines, strange entries, readings that could not be put
+    into the machine."""
+    yield from (*record_whose.answered(found.job.whose), *found.remarks)
     yield from (text("record.torn", number=number) for number in found.job.torn)
     yield from (text("record.strange", number=number) for number in found.job.strange)
     yield from found.unfit

@@ -1,13 +1,20 @@
-"""When a reading was taken, as it is typed in afterwards: day and hour in local time (ISO 8601). Contents: `when`."""
+"""When a reading was taken, as it is typed in afterwards: day and hour in local time (ISO 8601); and a clock that went wrong.
+
+What is typed in afterwards is dated as it was read, and counts here by the time at which it was entered. Contents: `when`, `clock`.
+"""
 
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
 
 from calc import refusal
+from scenes.record import Job
 from scenes.wording import text
 
+SLACK = timedelta(seconds=60.0)
+"""Two computers that add to one record may differ by so much, or wait for each other so long."""
 _DAY_AND_HOUR = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?([+-]\d\d:\d\d|Z)?", re.ASCII)
 
 
@@ -25,3 +32,38 @@ def when(given: str) -> datetime | None:
     if found > datetime.now().astimezone():
         raise ValueError(text("record.future", given=refusal.told(given)))
     return found
+
+
+def clock(job: Job, now: datetime | None = None) -> tuple[str, ...]:
+    """Entries that a wrong clock dated, in sentences: before the entry above them, or ahead of `now`. A reading that was struck is none."""
+    standing = [(one.number, one.entered or one.time) for one in job.standing()]
+    struck = [(one.number, one.time) for one in job.strikes]
+    dated = [(number, moment) for number, time in sorted(standing + struck) if (moment := _moment(time)) is not None]
+    found = [
+        text("record.clock_back", number=number, above=above)
+        for (above, before), (number, moment) in zip(dated, dated[1:], strict=False)
+        if moment + SLACK < before
+    ]
+    latest = (now or datetime.now()).astimezone() + SLACK
+    ahead = [number for number, moment in dated if moment > latest]
+    return (*found, *([text("record.clock_ahead", entries=", ".join(_runs(ahead)))] if ahead else ()))
+
+
+def _moment(time: str) -> datetime | None:
+    """A time of a record; None where it is none."""
+    try:
+        return datetime.fromisoformat(time).astimezone()
+    except (ValueError, OverflowError, OSError):
+        return None
+
+
+def _runs(numbers: Sequence[int]) -> Iterator[str]:
+    """Numbers in their order, those that follow each other as "2–9"."""
+    first = last = numbers[0]
+    for number in (*numbers[1:], None):
+        if number == last + 1:
+            last = number
+            continue
+        yield str(first) if first == last else f"{first}–{last}"
+        if number is not None:
+            first = last = number

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from calc import refusal
-from scenes import next_move, record, record_listing, record_time, rounds_listing
+from scenes import next_move, record, record_listing, record_time, record_whose, rounds_listing
 from scenes.explain import Explainer
 from scenes.procedure_file import suggestion
 from scenes.reads import OLDER, known
@@ -26,13 +26,15 @@ EXAMPLE = (
 OPTIONS = {
     "reading": "--reading", "value": "--value", "state": "--state", "step": "--step", "instrument": "--instrument", "due": "--calibrated-until",
     "temperature": "--temperature", "gauge": "--gauge-temperature", "time": "--time", "initials": "--initials", "note": "--note",
-    "strike": "--strike", "out": "--out", "before": "--before", "paper": "--paper", "json": "--json",
+    "strike": "--strike", "same_machine": "--same-machine", "out": "--out", "before": "--before", "paper": "--paper", "json": "--json",
 }  # fmt: skip
 """Options by the name under which they are kept."""
 USED_BY = {name: ("add",) for name in OPTIONS} | {
     "out": ("sheet", "report"), "before": ("report",), "paper": ("sheet", "report"), "json": ("add", "show", "rounds"),
 }  # fmt: skip
 """The acts that take an option."""
+NOT_SIGNED = ("time", "state", "step", "instrument", "temperature", "gauge", "due")
+"""Options of a reading alone."""
 ACTS = ("add", "show", "rounds", "sheet", "report", "names")
 
 
@@ -64,6 +66,8 @@ def options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--time", metavar="TIME", help='when it was read, typed in afterwards: "2026-11-24 14:30" (default: now)')
     sub.add_argument("--note", default="", metavar="TEXT", help="a remark; why an entry is struck")
     sub.add_argument("--strike", type=int, metavar="NUMBER", help="strike the entry of that number instead of adding a reading")
+    sub.add_argument("--same-machine", action="store_true", dest="same_machine",
+                     help="instead of adding a reading, sign that the record is of this machine and set though its title or set number was changed: with --initials and --note")  # fmt: skip
     sub.add_argument("-o", "--out", metavar="FILE", help="PDF to write for sheet and report")
     sub.add_argument("--before", metavar="JOB", action="append", default=[],
                      help="record of an earlier job of this machine for the plots of report; the oldest first")  # fmt: skip
@@ -84,7 +88,7 @@ def measured(explainer: Explainer, given: str) -> Explainer:
     found = kept(explainer, given)
     if not found.there:
         raise Refused(f"--record {given}: not found: accepted: the record of a job")
-    for line in found.unfit:
+    for line in (*found.remarks, *found.unfit):
         print(line, file=sys.stderr)
     return found.present
 
@@ -203,10 +207,16 @@ def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
     path = Path(args.job)
     found = record_listing.opened(explainer, path)
     try:
-        values = _strike(found, args) if args.strike is not None else _reading(found, args)
+        values = (
+            _same(found, args) if args.same_machine else _strike(found, args) if args.strike is not None else _reading(found, args)
+        )
     except ValueError as error:
         raise Refused(str(error)) from None
     number = record_listing.put(found, values)
+    if args.same_machine:
+        same: dict[str, Any] = {"number": number, "machine": found.planned.title}
+        print(json.dumps(same, indent=1, ensure_ascii=False) if args.json else text("record.same_added", **same))
+        return 0
     if args.strike is not None:
         said: dict[str, Any] = {"number": number, "strikes": args.strike}
         print(json.dumps(said, indent=1) if args.json else text("record.struck", number=number, old=args.strike))
@@ -228,6 +238,7 @@ def _told(found: record_listing.Opened, number: int, now: Settings, as_json: boo
         "says": list(judged.says),
         "now": [*judged.now, *follows],
         "unfit": list(found.unfit),
+        "remarks": list(found.remarks),
     }
     told = [
         text("record.added", number=number, title=found.reads[taken.read].title),
@@ -235,15 +246,25 @@ def _told(found: record_listing.Opened, number: int, now: Settings, as_json: boo
         *judged.now,
         *follows,
         *found.unfit,
+        *found.remarks,
     ]
     print(json.dumps(said, indent=1, ensure_ascii=False) if as_json else "\n".join(told))
     return 1 if judged.verdict == "stop" else 0
 
 
+def _same(found: record_listing.Opened, args: argparse.Namespace) -> dict[str, Any]:
+    for name in ("reading", "value", "strike", *NOT_SIGNED):
+        if getattr(args, name) not in (None, "", []):
+            raise ValueError(f"{OPTIONS[name]}: with --same-machine: accepted: --initials and --note alone")
+    if not found.there:
+        raise ValueError(f"{found.record.path}: not found: accepted: the record of a job")
+    return record.same_machine(record_whose.of(found.planned.machine), initials=args.initials, note=args.note)
+
+
 def _strike(found: record_listing.Opened, args: argparse.Namespace) -> dict[str, Any]:
     if args.reading is not None or args.value:
         raise ValueError("--strike: with --reading: accepted: one of the two")
-    for name in ("time", "state", "step", "instrument", "temperature", "gauge", "due"):
+    for name in NOT_SIGNED:
         if getattr(args, name):
             raise ValueError(f"{OPTIONS[name]}: with --strike: accepted: with a reading")
     return record.strike(found.job, args.strike, initials=args.initials, note=args.note)

@@ -364,7 +364,7 @@ def test_a_size_that_makes_no_reducer_is_kept_told_of_and_can_be_struck(
 
 def test_what_this_program_does_not_know_is_kept_and_told_of(millrace: Explainer, tmp_path: Path) -> None:
     found = opened(millrace, tmp_path / "a")
-    found.record.add(record.opening(millrace.title, None))
+    found.record.add(record.opening(record.Whose(millrace.title)))
     for values in (
         {"read": "colour", "values": ["blue"], "state": "found"},
         {"strikes": 7},

@@ -214,6 +214,57 @@ def test_a_first_entry_and_the_files_name_are_on_the_disk_before_the_number_is_t
     assert acts[3:] == [("write", path, True), ("sync", path, True)]
 
 
+def test_the_name_of_a_new_record_behind_a_link_is_put_on_the_disk_where_the_file_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    there, link = tmp_path / "share", tmp_path / "job.jsonl"
+    there.mkdir()
+    link.symlink_to(there / "job.jsonl")
+    folders, sync = list[bool](), os.fsync
+
+    def put(file: int) -> None:
+        folders.append(os.path.samestat(os.stat(there), os.fstat(file)))
+        sync(file)
+
+    monkeypatch.setattr(os, "fsync", put)
+    Record(link).add({"k": 1})
+    assert folders == [True, False] and (there / "job.jsonl").read_bytes() == b'{"k":1}\n'
+
+
+def test_what_a_program_without_locks_adds_in_the_middle_is_not_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record, write, met = Record(tmp_path / "job.jsonl"), os.write, list[int]()
+    record.add({"k": 1})
+
+    def wrote(file: int, piece: bytes) -> int:
+        if not met:
+            met.append(file)
+            with record.path.open("ab") as other:
+                other.write(b'{"k":"of another hand"}\n')
+        return write(file, piece)
+
+    monkeypatch.setattr(os, "write", wrote)
+    record.add({"k": 2})
+    assert [entry.values["k"] for entry in record.read().entries] == [1, "of another hand", 2]
+
+
+def test_a_record_that_is_full_is_left_as_it_is_and_one_that_is_too_large_is_not_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record = Record(tmp_path / "job.jsonl")
+    record.add({"k": 1})
+    before = record.path.read_bytes()
+    monkeypatch.setattr(record_file, "LARGEST", 2 * len(before))
+    record.add({"k": 2})
+    with pytest.raises(RecordError, match="full: accepted: at most"):
+        record.add({"k": 3})
+    assert [entry.values["k"] for entry in record.read().entries] == [1, 2]
+    monkeypatch.setattr(record_file, "LARGEST", len(before))
+    with pytest.raises(RecordError, match="larger than"):
+        record.read()
+
+
 @pytest.mark.parametrize("then", ["another", "removed"])
 def test_an_entry_goes_into_the_file_that_has_the_name_when_its_turn_comes(tmp_path: Path, then: str) -> None:
     path, new = tmp_path / "job.jsonl", tmp_path / "copy"

@@ -106,6 +106,30 @@ def test_a_fault_after_an_entry_is_on_the_disk_says_that_it_is(
     assert len(job.read_text().splitlines()) == 2
 
 
+def test_a_record_is_signed_to_be_of_this_machine(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = tmp_path / "job.jsonl"
+    signed = ("add", "--same-machine", "--initials", "AB", "--note", "2 on both gears")
+    assert run(job, *signed) == 2
+    assert "not found: accepted: the record of a job" in capsys.readouterr().err and not job.exists()
+    add(job, "backlash", "0.2 mm")
+    job.write_text(job.read_text().replace('"set":"set 1"', '"set":"set 2"'))
+    before = job.read_bytes()
+    assert add(job, "backlash", "0.2 mm") == 2
+    assert "nothing was added. Stop." in capsys.readouterr().err and job.read_bytes() == before
+    for wrong in (
+        ("add", "--same-machine"),
+        (*signed, "--reading", "backlash"),
+        (*signed, "--state", "left"),
+        ("show", "--same-machine"),
+    ):
+        assert run(job, *wrong) == 2
+    assert "--same-machine: with show: accepted: with add" in capsys.readouterr().err and job.read_bytes() == before
+    assert run(job, *signed) == 0
+    assert "Entry 3 says that the record is of Mill-race gate drive" in capsys.readouterr().out
+    add(job, "backlash", "0.2 mm")
+    assert "Entry 4 is on the disk" in capsys.readouterr().out
+
+
 def test_a_record_that_can_not_be_written_is_refused_in_a_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert add(tmp_path / "nowhere" / "job.jsonl", "backlash", "0.2 mm") == 2
     assert "can't be used: No such file or directory" in capsys.readouterr().err
