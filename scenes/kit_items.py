@@ -1,6 +1,6 @@
 """What a kit list is made of: its lines, and the store of joints, masses and steps that they are made from.
 
-mm, N·m, kg in `figures`; `size` is told in the chosen unit system.
+mm, N·m, kg, degC in `figures`; `size` is told in the chosen unit system.
 Contents: `Item`, `Kit`, `Store`.
 """
 
@@ -29,7 +29,7 @@ PLUGS = ("drain_plug", "level_plug", "breather")
 
 @dataclass(frozen=True)
 class Item:
-    """One line: key within its group, name, size as told, how many, steps that ask for it, figures in mm, N·m, kg [-].
+    """One line: key within its group, name, size as told, how many, steps that ask for it, figures in mm, N·m, kg, degC [-].
 
     `derived`: the size is a stated proportion, to be checked against the old part.
     """

@@ -1,6 +1,6 @@
 """The tools of a kit list, one line a size where the machine says the size, and what hangs on the hoist.
 
-mm, N·m, kg in the figures. Contents: `Tools`.
+mm, N·m, kg, degC in the figures. Contents: `Tools`.
 """
 
 from __future__ import annotations
@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from calc import hardware, lifting
+from calc import hardware, lifting, units
 from geometry.joints import Fit, ScrewJoint
 from scenes import slinging
+from scenes.callouts import heating
 from scenes.kit_items import Item, Store
 from scenes.wording import text
 
@@ -20,17 +21,19 @@ class Tools(Store):
 
     def tools(self) -> list[Item]:
         """What the steps ask for, in the order in which it is first asked for; spanners and bits one line a size."""
-        asked = dict.fromkeys(item for name in self.procedure.order for item in self.procedure.steps[name].tools)
+        asked: dict[str, list[str]] = {}
+        for name in self.procedure.order:
+            for item in self.stage.tools(self.procedure.steps[name]):
+                asked.setdefault(item, []).append(name)
         found = []
-        for item in asked:
-            steps = self.asking(tools=item)
+        for item, steps in asked.items():
             if item == "hook_spanner":
                 found += self._hook_spanners()
             elif item == "hexagon_bits":
                 found += self._hexagon_bits()
             else:
                 size, figures = self._tool(item)
-                found.append(Item("tools", item, text(f"tool.{item}"), size, 1, steps, tuple(figures.items())))
+                found.append(Item("tools", item, text(f"tool.{item}"), size, 1, tuple(steps), tuple(figures.items())))
         return found
 
     def _hook_spanners(self) -> list[Item]:
@@ -96,8 +99,10 @@ class Tools(Store):
         if item == "hoist":
             heaviest = max((weight for weight, _ in self._hoisted()), default=0.0) * lifting.FIRST_LIFT
             return text("kit.size.hoist", mass=self.shown(heaviest, "mass")), {"mass": heaviest}
-        if item == "induction_heater":
+        if item == heating.INDUCTION:
             return self._heater()
+        if item == heating.OVEN:
+            return self._oven()
         return "", {}
 
     def _heater(self) -> tuple[str, dict[str, float]]:
@@ -105,7 +110,7 @@ class Tools(Store):
         masses, bores = [], []
         for name in self.procedure.order:
             step = self.procedure.steps[name]
-            if step.method != "hot":
+            if step.method != "hot" or heating.OVEN in self.stage.tools(step):
                 continue
             arriving = {member for item in step.arrives for member in self.reducer.members(item)}
             masses.append(self.weight(arriving))
@@ -119,6 +124,18 @@ class Tools(Store):
             figures["power"] = power
             words.append(text("kit.size.heater_power", power=self.shown(power, "power")))
         return "; ".join(words), figures
+
+    def _oven(self) -> tuple[str, dict[str, float]]:
+        """What the parts that don't go on the heater ask of the oven: the heaviest, and the hottest air at the present setting."""
+        benches = (self.stage.bench(step, self.settings) for step in self.procedure.steps.values())
+        found = [run for run in map(heating.heating_of, benches) if run is not None and run.oven is not None]
+        if not found:
+            return "", {}
+        heaviest, air = max(run.mass for run in found), max(run.oven or 0.0 for run in found)
+        told = text(
+            "kit.size.oven", mass=self.shown(heaviest, "mass"), oven=units.show(air, "temperature", self.settings.units, digits=0)
+        )
+        return told, {"mass": heaviest, "temperature": air}
 
     # ---- lifts -------------------------------------------------------------------------------------------------------
 

@@ -193,6 +193,10 @@ class Stage:
         stands = (frozenset(standing.before) - frozenset(standing.leaving)) | arriving
         return Bench(self.reducer, step, arriving, stands, settings, frozenset(self.merged(step)), self.held)
 
+    def tools(self, step: Step) -> tuple[str, ...]:
+        """Tools of a step, the oven named where the part is heated in it; no setting changes them."""
+        return heating.tools_of(self.bench(step, Settings()))
+
     def travel(self, step: Step) -> dict[str, tuple[Vector, ...]]:
         """For each arriving part: its way from the far end to just before its seat, as shifts from the seat [mm]."""
         standing, parts = self.standing[step.id], self.reducer.by_name
@@ -608,6 +612,6 @@ def step_text(stage: Stage, step: Step) -> StepText:
         text(f"step.{step.id}.reason"),
         text(f"method.{step.method}"),
         cautions,
-        tuple([text(f"tool.{name}") for name in step.tools] + [text(f"consumable.{name}") for name in step.consumables]),
+        tuple([text(f"tool.{name}") for name in stage.tools(step)] + [text(f"consumable.{name}") for name in step.consumables]),
         text(f"step.{step.id}.hold") if step.hold else "",
     )

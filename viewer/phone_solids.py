@@ -36,11 +36,6 @@ class Body:
     normals: NDArray[np.int8]
     faces: NDArray[np.int64]
 
-    @property
-    def vertices(self) -> Floats:
-        """Where the corners are drawn [mm]."""
-        return self.low + self.step * self.places
-
 
 def body(solid: Solid) -> Body:
     """A solid rounded for drawing, corners split at sharp edges and numbered as the triangles meet them."""
@@ -138,31 +133,3 @@ def packed(bodies: Iterable[Body]) -> tuple[list[list[float]], bytes]:
 
 def _padded(data: bytes) -> bytes:
     return data + b"\0" * (-len(data) % 4)
-
-
-def unpacked(heads: list[list[float]], data: bytes) -> list[Body]:
-    """What `packed` packed."""
-    corners = [int(head[0]) for head in heads]
-    places = np.frombuffer(data, "<u2", 3 * sum(corners))
-    at = len(places) * 2
-    at += -at % 4
-    normals = np.frombuffer(data, np.int8, 3 * sum(corners), at)
-    at += len(normals)
-    at += -at % 4
-    codes = np.frombuffer(data, "<u4", 3 * sum(int(head[1]) for head in heads), at)
-    found, first, face = [], 0, 0
-    for head, count in zip(heads, corners, strict=True):
-        own = slice(3 * first, 3 * (first + count))
-        code = codes[face : face + 3 * int(head[1])].astype(np.int64)
-        new = np.concatenate([[0], np.cumsum(code == 0)[:-1]])
-        found.append(
-            Body(
-                np.array(head[2:5]),
-                head[5],
-                np.cumsum(places[own].reshape(3, count).astype(np.int64), axis=1).T % (LEVELS + 1),
-                normals[own].reshape(3, count).T,
-                (new - code).reshape(-1, 3),
-            )
-        )
-        first, face = first + count, face + len(code)
-    return found

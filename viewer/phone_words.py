@@ -192,7 +192,7 @@ def moving(explainer: Explainer, now: Settings) -> Moved:
     """What each kind of point moves, in the unit system of the settings and in whatever language: found at the ends of its range, for
     the heater at two settings between them as well."""
     order, grid = explainer.procedure.order, points(explainer, now)
-    base = [_words_and_figures(explainer.readings(now, step)) for step in order]
+    base = [words_and_figures(explainer.readings(now, step)) for step in order]
     found: Moved = {}
     for kind in dict.fromkeys(_kind(point) for point in grid):
         of_kind = sorted((point for point in grid if _kind(point) == kind), key=lambda point: float(point.rsplit(" ", 1)[1]))
@@ -200,13 +200,14 @@ def moving(explainer: Explainer, now: Settings) -> Moved:
         probes = [grid[of_kind[round(share * (len(of_kind) - 1))]] for share in shares]
         found[kind] = {}
         for step, at_base in zip(order, base, strict=True):
-            pairs = [tuple(map(eq, _words_and_figures(explainer.readings(probe, step)), at_base)) for probe in probes]
+            pairs = [tuple(map(eq, words_and_figures(explainer.readings(probe, step)), at_base)) for probe in probes]
             if not all(map(all, pairs)):
                 found[kind][step] = not all(same for _, same in pairs)
     return found
 
 
-def _words_and_figures(read: Readings) -> tuple[list[tuple[str, ...]], list[tuple[str, str]]]:
+def words_and_figures(read: Readings) -> tuple[list[tuple[str, ...]], list[tuple[str, str]]]:
+    """What a step tells, as it is shown: its notes, its figures."""
     words = [(note.text, note.short, note.limit, note.verdict, note.source) for note in read.callouts]
     return words, list(_figures(read, {}))
 

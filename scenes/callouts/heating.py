@@ -28,6 +28,8 @@ OVEN_ABOVE = 10.0
 OVEN_SHORT = 1.0
 """An oven set to the wanted temperature itself is waited for until the part is this close to it [K]: own choice."""
 NO_TIME = Seconds(0.0, 0.0, 0.0)
+INDUCTION, OVEN = "induction_heater", "oven"
+"""Tools that heat."""
 
 
 @dataclass(frozen=True)
@@ -147,6 +149,31 @@ def time_to_slide(bench: Bench, joint: Fit, setting: float) -> cooling.Seconds:
     )
 
 
+def refused(bench: Bench, joint: Fit) -> Reason:
+    """Why a part does not go on the induction heater; empty where it does, else it is heated in an oven."""
+    shop = bench.reducer.machine.shop
+    if shop.heater_power is None:
+        return "no_heater"
+    weight = heated_mass(bench.reducer, joint)
+    fit = induction.fits_heater(
+        weight,
+        joint.diameter,
+        max_mass=shop.heater_largest_mass if shop.heater_largest_mass is not None else weight,
+        min_bore=shop.heater_smallest_bore if shop.heater_smallest_bore is not None else joint.diameter,
+    )
+    if fit.fits:
+        return ""
+    return "too_heavy" if "too_heavy" in fit.refusals else "bore_too_small"
+
+
+def tools_of(bench: Bench) -> tuple[str, ...]:
+    """Tools of a step, an oven in the place of the induction heater where the part does not go on that."""
+    joint = joint_of(bench)
+    if joint is None or not refused(bench, joint):
+        return bench.step.tools
+    return tuple(dict.fromkeys(OVEN if tool == INDUCTION else tool for tool in bench.step.tools))
+
+
 def heating_of(bench: Bench) -> Heating | None:
     """Heating of a step: induction heater by the shop's figures, an oven where the part does not go on it. None: nothing is heated."""
     joint = joint_of(bench)
@@ -154,27 +181,19 @@ def heating_of(bench: Bench) -> Heating | None:
         return None
     shop, end = bench.reducer.machine.shop, setting_now(bench, joint)
     body, weight, rise = hot_body(bench.reducer, joint), heated_mass(bench.reducer, joint), max(0.0, end - bench.ambient)
-    reason: Reason = "no_heater"
-    if shop.heater_power is not None:
-        fit = induction.fits_heater(
+    reason = refused(bench, joint)
+    if not reason and shop.heater_power is not None:
+        run = induction.induction_run(
             weight,
-            joint.diameter,
-            max_mass=shop.heater_largest_mass if shop.heater_largest_mass is not None else weight,
-            min_bore=shop.heater_smallest_bore if shop.heater_smallest_bore is not None else joint.diameter,
+            rise,
+            shop.heater_power,
+            efficiency=shop.heater_efficiency,
+            specific_heat=body.specific_heat,
+            hold=shop.hold_time,
         )
-        if fit.fits:
-            run = induction.induction_run(
-                weight,
-                rise,
-                shop.heater_power,
-                efficiency=shop.heater_efficiency,
-                specific_heat=body.specific_heat,
-                hold=shop.hold_time,
-            )
-            total = max(run.heating, rise / FASTEST) + run.hold
-            time = Seconds(total, total, total) if rise > 0.0 else NO_TIME
-            return Heating(joint.bore_part, weight, bench.ambient, end, "induction", "", run.energy, run.hold, time)
-        reason = "too_heavy" if "too_heavy" in fit.refusals else "bore_too_small"
+        total = max(run.heating, rise / FASTEST) + run.hold
+        time = Seconds(total, total, total) if rise > 0.0 else NO_TIME
+        return Heating(joint.bore_part, weight, bench.ambient, end, "induction", "", run.energy, run.hold, time)
     limit = plan(bench, joint).limit
     oven = max(end, min(end + OVEN_ABOVE, limit - heat.THERMOMETER))
     reached = min(end, oven - OVEN_SHORT)

@@ -9,7 +9,7 @@ from geometry.joints import Fit, NutJoint
 from scenes import pattern_words
 from scenes.callouts import fits
 from scenes.callouts.bench import SLACK, Bench, at_least, at_most, clearance_band, mesh_rates, met, note, part_name
-from scenes.callouts.heating import clearance_now, expansion, heating_of, hot_body, plan, setting_now, time_to_slide
+from scenes.callouts.heating import OVEN_SHORT, clearance_now, expansion, heating_of, hot_body, plan, setting_now, time_to_slide
 from scenes.frame import Callout, Verdict
 from scenes.tooth_contact import displacement
 from scenes.wording import text
@@ -124,12 +124,15 @@ def _heater(bench: Bench, joint: Fit, name: str) -> list[Callout]:
         return []
     shared = {"part": name, "mass": bench.shown(run.mass, "mass"), "temperature": bench.degrees(run.end)}
     if run.oven is not None:
-        oven = bench.degrees(run.oven)
+        oven, above, limit = bench.degrees(run.oven), bench.shown(run.oven - run.end, "temperature rise"), plan(bench, joint).limit
+        says = "too_large_for_heater" if run.oven > run.end + SLACK else "too_large_at_limit"
+        if run.oven > limit + SLACK:
+            says = "too_large_over_limit"
         return [
             note(
-                f"heat.{joint.name}.heater", joint.bore_part, joint.at, "too_large_for_heater", run.time.value, "s", text("callout.oven_run_label", time=bench.about(run.time.value)),
+                f"heat.{joint.name}.heater", joint.bore_part, joint.at, says, run.time.value, "s", text("callout.oven_run_label", time=bench.about(run.time.value)),
                 how="soak", given={"mass": shared["mass"], "oven": oven, "film": f"{induction.FILM_OVEN:.0f} W/(m² K)"},
-                verdict="watch", source=text("source.oven"), low=bench.about(run.time.low), time=bench.about(run.time.high), oven=oven, why=text(f"heater.{run.refused}"), **shared,
+                verdict="stop" if says == "too_large_over_limit" else "watch", source=text("source.oven"), low=bench.about(run.time.low), time=bench.about(run.time.high), oven=oven, above=above, short=bench.shown(OVEN_SHORT, "temperature rise"), limit_value=bench.degrees(limit), why=text(f"heater.{run.refused}"), **shared,
             )
         ]  # fmt: skip
     power, share = bench.shown(shop.heater_power, "power"), bench.shown(shop.heater_efficiency, "fraction")

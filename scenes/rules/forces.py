@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
 from geometry.joints import Fit, Rest
+from scenes.callouts.heating import INDUCTION, OVEN
 from scenes.procedure import MAIN_BENCH
 from scenes.rules.course import Breach, Course
 
@@ -15,10 +16,10 @@ FORCED = ("press", "draw_on")
 STANDS = frozenset({"blocks", "v_blocks", "tube_stand", "soft_jaws"})
 """What a bench is stood on so that a press can react."""
 BOTH, RING = "both_rings_plate", "driving_ring"
-DONE_WITH: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"press": ("press",), "hot": ("induction_heater", "contact_thermometer")}
+DONE_WITH: Mapping[str, tuple[tuple[str, ...], ...]] = MappingProxyType(
+    {"press": (("press",),), "hot": ((INDUCTION, OVEN), ("contact_thermometer",))}
 )
-"""Tools without which a method can't be done (a puller is asked for where its force is reacted)."""
+"""Tools without which a method can't be done, one of each group (a puller is asked for where its force is reacted)."""
 
 
 def method_fits(course: Course) -> Iterator[Breach]:
@@ -51,9 +52,9 @@ def method_fits(course: Course) -> Iterator[Breach]:
 def _tools_of(course: Course) -> Iterator[Breach]:
     """Steps whose method lacks a tool."""
     for event in {event.step.id: event for event in course.events}.values():
-        for tool in DONE_WITH.get(event.step.method, ()):
-            if tool not in event.step.tools:
-                yield course.breach("method_fits", event.step, event.item, tool, says="no_tool")
+        for tools in DONE_WITH.get(event.step.method, ()):
+            if not {*tools} & {*event.step.tools}:
+                yield course.breach("method_fits", event.step, event.item, tools[0], says="no_tool")
 
 
 def _needless(course: Course) -> Iterator[Breach]:

@@ -64,6 +64,8 @@ class Row:
     source: str
     confirmed: str
     confidence: str
+    printed: str = ""
+    """Of a case out of a manual: "figure" or "rule", as tests/scenes/test_record_manuals.py says."""
 
     @property
     def given(self) -> dict[str, str]:

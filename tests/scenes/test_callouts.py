@@ -18,6 +18,8 @@ from geometry.machine import MachineError, accept
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.frame import Callout
+from scenes.stage import step_text
+from scenes.wording import text
 
 
 def tables(name: str = "millrace") -> dict[str, Any]:
@@ -129,6 +131,30 @@ def test_a_heavy_gear_is_sent_to_the_oven() -> None:
     data["shop"]["heater_largest_mass"] = "20 kg"
     heater = notes(Explainer(accept(data)), "gear_hot")["heat.gear_bore.heater"]
     assert heater.verdict == "watch" and "oven" in heater.text and heater.value > 1800.0
+
+
+def test_an_oven_is_among_the_tools_and_its_air_is_told_apart_from_the_bore() -> None:
+    """Slipway's gear, 24 lb, on a heater for 18 lb. Set to 139 degC (282 °F); the air 10 K above, but 5 K under the limit of 300 °F at most."""
+    made = explainer("slipway")
+    now = made.with_(made.start_settings(), step="gear_hot")
+    stage = made.stage(now)
+    heated = {name: stage.tools(step)[:2] for name, step in made.procedure.steps.items() if step.method == "hot"}
+    assert [name for name, tools in heated.items() if "oven" in tools] == ["gear_hot"]
+    assert [name for name, tools in heated.items() if "induction_heater" in tools] == [
+        name for name in heated if name != "gear_hot"
+    ]
+    words = step_text(stage, made.procedure.steps["gear_hot"]).tools
+    assert text("tool.oven") in words and text("tool.induction_heater") not in words
+    told = {
+        setting: notes(made, "gear_hot", heater=(setting - 32.0) / 1.8, units="inch")["heat.gear_bore.heater"]
+        for setting in (266.0, 282.0, 295.0, 320.0)
+    }
+    assert "oven at 284 °F: air 18 °F over the 266 °F wanted in the bore" in told[266.0].text
+    assert "oven at 291 °F: air 9 °F over the 282 °F wanted in the bore" in told[282.0].text
+    assert "take it out at a measured 282 °F" in told[282.0].text
+    assert "oven at 295 °F, no hotter" in told[295.0].text and "air" not in told[295.0].text
+    assert "no oven at 320 °F either" in told[320.0].text
+    assert [note.verdict for note in told.values()] == ["watch", "watch", "watch", "stop"]
 
 
 def test_the_heater_needs_mass_times_heat_times_rise() -> None:

@@ -7,18 +7,12 @@ from pathlib import Path
 import pytest
 
 from scenes import feel, record, record_listing
-from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
 from scenes.wording import LANGUAGES, speaking, texts
 
 STEP = "turn_pair"
-
-
-@pytest.fixture(scope="module", params=EXAMPLES)
-def explainer(request: pytest.FixtureRequest) -> Explainer:
-    return Explainer(open_machine(request.param)[0])
 
 
 def put(explainer: Explainer, path: Path, name: str, *values: str) -> Opened:

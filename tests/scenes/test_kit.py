@@ -82,6 +82,17 @@ def test_the_torque_wrench_reaches_from_the_least_to_the_greatest_torque_of_the_
     assert wrench.size == "from 8.0 N·m to 160.0 N·m"
 
 
+def test_the_oven_is_on_the_list_for_what_is_too_heavy_for_the_heater() -> None:
+    """The machine file's heater takes 18 lb: the gear goes in the oven, the rings and the pinion on the heater."""
+    found = kit("slipway", units="inch")
+    assert line(found, "oven").steps == ("gear_hot",) and line(found, "oven").size == "for 24.3 lb, air at 291 °F"
+    heater = line(found, "induction_heater")
+    assert (
+        heater.steps == ("lower_inner_ring", "inner_inner_ring", "pinion_hot") and dict(heater.figures)["mass"] < 18.0 * 0.45359237
+    )
+    assert "oven" not in {item.key for item in kit().items}
+
+
 def test_screws_keys_dowels_and_seals_carry_the_sizes_of_the_file() -> None:
     found = kit()
     assert line(found, "cartridge_screw").size == "M12 x 45 mm; 60.0 N·m"

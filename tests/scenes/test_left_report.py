@@ -16,11 +16,6 @@ from tests.scenes.test_record import put
 from viewer import plot_figure
 
 
-@pytest.fixture(scope="module")
-def millrace() -> Explainer:
-    return Explainer(open_machine("millrace")[0])
-
-
 def test_deviations_tell_first_what_stands_and_by_which_entry_the_rest_was_put_right(millrace: Explainer, tmp_path: Path) -> None:
     """Limits of the low-speed end play in the machine file: 0.02 to 0.08 mm; three pushes wanted."""
     job = tmp_path / "job.jsonl"

@@ -60,7 +60,7 @@ class Worked:
         return order.prove(self.reducer, reordered(self.job, names), table=self.table).free
 
 
-@pytest.fixture(scope="module", params=MACHINES)
+@pytest.fixture(scope="module", params=[MACHINES[0], pytest.param(MACHINES[1], marks=pytest.mark.long)])
 def worked(request: pytest.FixtureRequest) -> Worked:
     return Worked(request.param)
 

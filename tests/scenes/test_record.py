@@ -9,23 +9,13 @@ from typing import Any
 import pytest
 
 from scenes import closing, counted, left_report, record, record_listing, wanted
-from scenes.examples import EXAMPLES, open_machine
+from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.measured import machine_of
 from scenes.reads import FEELER, known
 from scenes.record_file import RecordError
 from scenes.record_judged import limits_of
 from scenes.record_listing import Opened, opened
-
-
-@pytest.fixture(scope="module", params=EXAMPLES)
-def explainer(request: pytest.FixtureRequest) -> Explainer:
-    return Explainer(open_machine(request.param)[0])
-
-
-@pytest.fixture(scope="module")
-def millrace() -> Explainer:
-    return Explainer(open_machine("millrace")[0])
 
 
 def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **other: Any) -> Opened:

@@ -1,6 +1,7 @@
 """Worked cases of public-domain service manuals and rows of the outside checks, entered as readings of a record and read off its answers.
 
-Manual, paragraph and page stand beside each case in tests/data/manuals.csv (works of a government, in the public domain: facts only).
+Manual, paragraph and page stand beside each case in tests/data/manuals.csv (works of a government, in the public domain: facts only), and what
+the manual gives of it: "figure" = what goes in and what comes out are printed there, "rule" = the manual says how, the figures are ours.
 The machines are the shipped ones with the sizes that the case gives; a pack is of metal leaves, which don't give.
 """
 
@@ -8,6 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections import Counter
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -27,14 +29,20 @@ from scenes.positions import closed, positions
 from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
 from scenes.tooth_contact import displacement, meeting
-from tests.calc.rows import Row, cases
+from tests.calc.rows import Row, cases, rows
 
 MANUALS = Path(__file__).resolve().parents[1] / "data" / "manuals.csv"
 INCH = 25.4
 """ISO 80000-3 [mm]."""
+SPACER = 10.0
+"""Between the rings of the high-speed pair in cases that give a stack as one size [mm]."""
 WAY = {("pinion_gasket", "thicker"): "away", ("pinion_gasket", "thinner"): "toward",
        ("gear_gasket", "thicker"): "toward", ("gear_gasket", "thinner"): "away"}  # fmt: skip
 """Where a gasket sends its member: the pinion's lies under its cartridge's flange, the gear hangs below its own."""
+
+
+PRINTED = {"figure": 13, "rule": 19}
+"""How many cases are of each sort; DEVELOPERS.md says it too."""
 
 
 def manual(quantity: str) -> list[Any]:
@@ -103,6 +111,16 @@ def figures(row: Row, name: str) -> list[float]:
     return [float(one) for one in re.findall(r"\d+\.\d+", row.given[name])]
 
 
+def test_every_case_says_whether_its_figures_are_the_manuals() -> None:
+    """A pack whose thickness drops out of the answer may be ours in a case of printed figures; nothing else."""
+    every = rows("MAN", path=MANUALS)
+    assert Counter(row.printed for row in every) == PRINTED
+    theirs = [row for row in every if row.printed == "figure"]
+    assert [row.id for row in theirs if "ours" in (row.inputs + row.source).replace("pack: ours", "")] == []
+    told = (MANUALS.parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert f"{PRINTED['figure']} with the manual's own figures, {PRINTED['rule']} with its rule and figures of ours" in told
+
+
 @pytest.mark.parametrize("state", ["fitting", "found"])
 @pytest.mark.parametrize("row", manual("shims under a cover"))
 def test_the_shims_are_the_gap_without_them_and_the_clearance(row: Row, state: str, tmp_path: Path) -> None:
@@ -145,6 +163,23 @@ def test_the_shims_are_the_mean_of_the_gaps_less_the_preload(row: Row, tmp_path:
     found = put(explainer, tmp_path / "a", "gaskets.high_speed_float_gasket", *[f"{row.value} in"] * 4)
     play = positions(reducer(found)).high_speed_end_play / INCH
     row.near(row.value - (play + row.number("preload")))
+
+
+@pytest.mark.parametrize("row", manual("shims that fill"))
+def test_the_shims_fill_what_the_measured_sizes_leave(row: Row, tmp_path: Path) -> None:
+    """Shaft less carrier, plus the depth of the bearing's seat, less a constant: rings and spacer, outer face and spigot of the pair here."""
+    explainer, path = derived("millrace", gaskets__high_speed_float_gasket=pack("0.5 mm")), tmp_path / "a"
+    sizes = {
+        "high_speed_cartridge.outer_face": row.number("carrier") + row.number("constant"),
+        "high_speed_pair.width": (row.number("shaft") - SPACER / INCH) / 2.0,
+        "high_speed_pair.inner_spacer": SPACER / INCH,
+        "high_speed_pair.outer_spacer": SPACER / INCH,
+        "high_speed_cover.spigot": row.number("depth"),
+    }
+    for name, size in sizes.items():
+        put(explainer, path, name, f"{size!r} in")
+    found = put(explainer, path, "gaskets.high_speed_float_gasket", *[f"{row.value} in"] * 4)
+    row.near(row.value - positions(reducer(found)).high_speed_end_play / INCH)
 
 
 def another_mark(row: Row, old: float, new: float, path: Path) -> float:
@@ -237,7 +272,7 @@ def test_a_reading_is_inside_the_manuals_limits_or_not(row: Row, tmp_path: Path)
 def test_the_end_play_of_the_measured_sizes_closes_the_chain(row: Row, tmp_path: Path) -> None:
     """Every link is read: outer face H, two rings and a spacer that make the stack W, spigot C, gasket t."""
     side = "low" if row.number("W") > 60.0 else "high"
-    spacer = 12.0 if side == "low" else 10.0
+    spacer = 12.0 if side == "low" else SPACER
     explainer, path = derived("millrace", **{f"gaskets__{side}_speed_float_gasket": pack("0.5 mm")}), tmp_path / "a"
     put(explainer, path, f"{side}_speed_cartridge.outer_face", f"{row.number('H')} mm")
     put(explainer, path, f"{side}_speed_pair.width", f"{(row.number('W') - spacer) / 2.0} mm")

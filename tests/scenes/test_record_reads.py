@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -12,20 +11,11 @@ import pytest
 
 from geometry.joints import ScrewJoint
 from scenes import counted, first_run, instruments, left_report, record, record_listing, temperatures
-from scenes.examples import EXAMPLES, open_machine
+from scenes.examples import EXAMPLES
 from scenes.explain import Explainer
 from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
-
-
-@cache
-def built(example: str) -> Explainer:
-    return Explainer(open_machine(example)[0])
-
-
-@pytest.fixture
-def millrace() -> Explainer:
-    return built("millrace")
+from tests.scenes import true_machine
 
 
 @pytest.fixture
@@ -109,7 +99,7 @@ def test_a_size_read_warm_is_told_as_it_is_at_20_degrees(
 
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_every_size_is_of_the_material_of_its_part(example: str) -> None:
-    reducer = (made := built(example)).reducer(made.start_settings())
+    reducer = (made := true_machine.explainer(example)).reducer(made.start_settings())
     part = {"high_speed_cartridge": "cartridge", "case": "lower_case", "inner_bearing": "inner_bearing_inner_ring"}
     part |= {"lower_bearing": "lower_bearing_inner_ring", "high_speed_pair": "high_speed_bearing_1_inner_ring"}
     for section in (
@@ -215,7 +205,7 @@ def test_an_entry_with_a_temperature_or_a_date_that_is_none_is_kept_and_counts_f
 
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_a_torque_is_asked_for_as_often_as_there_are_screws(example: str) -> None:
-    made = built(example)
+    made = true_machine.explainer(example)
     found = opened(made, Path("nowhere.jsonl"))
     for joint in made.reducer(made.start_settings()).of_kind(ScrewJoint):
         if joint.name in found.reads:
@@ -256,7 +246,7 @@ def test_the_torque_after_the_run_is_told_apart_from_the_one_that_was_set(millra
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_locks_are_counted_as_washers_and_wired_heads(example: str, job: Path) -> None:
     """Four locknuts with a tab washer each; three drilled circles whose heads are counted among the parts."""
-    made = built(example)
+    made = true_machine.explainer(example)
     names = [part.name for part in made.reducer(made.start_settings()).parts]
     washers = sum(name.endswith("_tab_washer") for name in names)
     wired = ("inner_retainer_screw_", "lower_retainer_screw_", "carrier_screw_")

@@ -13,22 +13,11 @@ from calc import refusal
 from geometry.fields import Fitted, Record, Size
 from geometry.machine import Gasket, Machine
 from scenes import measurable, read_titles, record, record_listing, record_typed, record_words
-from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.reads import Read, field_at, known, typed
 from scenes.record_listing import Opened, opened
 from scenes.record_time import when
 from scenes.wording import LANGUAGES, speaking
-
-
-@pytest.fixture(scope="module", params=EXAMPLES)
-def explainer(request: pytest.FixtureRequest) -> Explainer:
-    return Explainer(open_machine(request.param)[0])
-
-
-@pytest.fixture(scope="module")
-def millrace() -> Explainer:
-    return Explainer(open_machine("millrace")[0])
 
 
 def types(annotation: Any) -> Iterator[type]:

@@ -75,8 +75,8 @@ def test_a_part_that_no_step_brings_is_cured_by_no_order(job: tuple[Reducer, Pro
     ("step", "fields", "part"),
     [
         ("cartridge_in", {"path": (("+y", 300.0),)}, "Cartridge"),
-        ("upper_half", {"path": (("+x", 400.0),)}, "upper half"),
-        ("hs_nut", {"side": "+y"}, "High-speed locknut"),
+        pytest.param("upper_half", {"path": (("+x", 400.0),)}, "upper half", marks=pytest.mark.long),
+        pytest.param("hs_nut", {"side": "+y"}, "High-speed locknut", marks=pytest.mark.long),
         ("ls_nut", {"side": "-z"}, "ocknut"),
         ("shaft_down", {"side": "-z"}, "Low-speed shaft"),
     ],

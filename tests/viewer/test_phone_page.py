@@ -23,7 +23,7 @@ from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.wording import LANGUAGES, catalogue, keys
 from tests.viewer.browser import DRIVER_TALK, Watched
-from viewer import phone
+from viewer import phone, phone_words
 from viewer.cli import main
 
 PHONE, DESK = (390, 844), (1280, 800)
@@ -138,6 +138,25 @@ def test_grid_has_the_heater_every_five_kelvin_and_each_stock_thickness_alone(to
         for points in words["grid"].values():
             assert [point for point, _ in points] == [*(f"heater {value}" for value in heater), *gaskets]
             assert len({name for _, name in points}) == len(points)
+
+
+def test_a_setting_is_kept_for_every_step_that_it_changes_and_for_no_other(told: dict[str, Any], millrace: Explainer) -> None:
+    """Every step is asked anew at settings between those that tell what is asked at all: two of the heater, each thickness but the usual."""
+    now = millrace.with_(millrace.start_settings(), step=None)
+    grid, kept = phone_words.points(millrace, now), next(iter(told["words"].values()))["told"]["mm"]
+    heater = [point for point in grid if point.startswith("heater ")]
+    sampled = [heater[len(heater) * share // 7] for share in (2, 5)]
+    for name, _, nominal, _, _, stock in millrace.gaskets:
+        sampled += [f"{name} {size:g}" for size in sorted(stock)[1:-1] if abs(size - nominal) > 0.01]
+    changed = 0
+    for place, step in enumerate(millrace.procedure.order):
+        words, figures = phone_words.words_and_figures(millrace.readings(now, step))
+        for point in sampled:
+            other, drawn = phone_words.words_and_figures(millrace.readings(grid[point], step))
+            assert (point in kept[place]) == ((other, drawn) != (words, figures)), (step, point)
+            assert ("figures" in kept[place].get(point, {})) == (drawn != figures), (step, point)
+            changed += point in kept[place]
+    assert len(sampled) == 4 and 20 < changed < len(sampled) * len(kept) // 2
 
 
 def test_heater_slider_stops_at_grid_points_only_and_shows_what_is_printed(kept: Opened, page: Page, millrace: Explainer) -> None:
