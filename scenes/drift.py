@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from calc import units
 from scenes import report_head
 from scenes.plot import Axis, Dot, Line, Mark, Plot, axis
+from scenes.read_limits import limits_of
 from scenes.record import PUT_IN
-from scenes.record_judged import limits_of
 from scenes.record_listing import Opened
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wanted import last_at_end

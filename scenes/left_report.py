@@ -11,10 +11,10 @@ from typing import Any
 
 from calc import units
 from scenes import instruments, record_whose, record_words, report_head, rounds_listing, temperatures
+from scenes.cures import marks_of
 from scenes.gasket_changes import FOLLOWED
 from scenes.reads import Read
 from scenes.record import PUT_IN, State, Taken
-from scenes.record_judged import marks_of
 from scenes.record_listing import Opened, limits_at, still_open, titled
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wanted import asked, at_end

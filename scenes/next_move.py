@@ -10,9 +10,10 @@ from functools import cached_property
 
 from geometry.reducer import Reducer
 from scenes import adjusting, adjusting_listing
+from scenes.cures import CURED, PLAYS, OtherGasket, mesh_read, other_gasket
 from scenes.gasket_changes import MOVES
+from scenes.read_limits import limits_of
 from scenes.record import PUT_IN, State, Taken
-from scenes.record_judged import CURED, PLAYS, OtherGasket, limits_of, mesh_read, other_gasket
 from scenes.record_listing import Opened, still_open
 from scenes.settings import Settings
 from scenes.wanted import Wanted, counts, looked_at, stands

@@ -1,23 +1,18 @@
 """What a reading says: inside its limits or not, is it enough, does it hang together, and what to do now. mm, N·m.
 
-Limits come from the machine: what owner or maker wants at the end, what is etched on the set, the class of a fit, the band of a drawing.
-Contents: `Judgement`, `limits_of`, `counts`, `held`, `judge`.
+Contents: `Judgement`, `counts`, `agreed`, `too_few`, `held`, `judge`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from calc import shims, units
+from calc import units
 from calc.readings import BACKLASH_SIGMA, set_value
-from geometry.fields import Fitted
-from geometry.joints import Chain, ScrewJoint
-from geometry.machine import Gasket, Machine, Size
+from geometry.machine import Machine
 from geometry.reducer import Reducer
 from scenes import (
     adjusting,
-    adjusting_listing,
     counted,
     dial,
     feel,
@@ -30,37 +25,28 @@ from scenes import (
     torques,
 )
 from scenes.callouts.bench import verdict_of
-from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
-from scenes.callouts.hot import FEELER as LEAF
+from scenes.cures import NOTHING, PLAYS, Cure, marks_of
 from scenes.explain import Explainer
 from scenes.frame import Verdict
 from scenes.gasket_changes import MOVES
 from scenes.lapsed import Lapses
 from scenes.mark_words import EDGE
 from scenes.positions import closed
-from scenes.reads import DIALS, FEELER, Read, field_at, kind_of, wanted_of
+from scenes.read_limits import limits_of
+from scenes.reads import DIALS, FEELER, Read, kind_of, wanted_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
 from scenes.settled import LAID_ON
 from scenes.standing import Held
-from scenes.step_limits import Limits, of_step
+from scenes.step_limits import Limits
 from scenes.wording import text
 
 PUSHES_APART = 0.03
 """Pushes of one end play that differ by more do not hang together [mm]: own choice, a little over a fitter's deviation."""
-NOTHING = 0.005
-"""An end play read this small may be none at all: how far the cover clamps can't be read [mm]."""
 SCATTERED_AT = 8
 """Places at which a backlash is read again that is no runout once a turn: own choice."""
-TORQUE_SHARE = 0.04
-"""How far a set torque may be off [1]: own choice, as much as the wrench itself may be (ISO 6789-1, from memory)."""
-PLAYS = ("high_speed_end_play", "low_speed_end_play")
 URGENT = frozenset({*FEELER, "bore_clearance"})
 """Readings whose cure is told from the first value on."""
-CURED = (*PLAYS, "backlash")
-"""Readings that another gasket brings inside their limits."""
-DROP_SHARE = 0.5
-"""How far the drop on the packers may be off what the machine file says [mm]: "2 to 3 mm" in the step's words."""
 
 
 @dataclass(frozen=True)
@@ -72,27 +58,6 @@ class Judgement:
     says: tuple[str, ...]
     now: tuple[str, ...]
     counts: bool = True
-
-
-def limits_of(reducer: Reducer, read: Read, arrives: Sequence[str] = (), value: float = 0.0) -> Limits | None:
-    """What a reading must lie in; None where nothing is stated. `arrives`: what its step brings; `value`: what was read [mm, N·m]."""
-    machine = reducer.machine
-    if read.dimension:
-        return _drawn(field_at(machine, read.name))
-    if read.name in DIALS:
-        return Limits(*machine.gears.backlash, text("record.source_owner"))
-    if read.name in FEELER:
-        return Limits(0.0, LEAF, text("source.common_practice"))
-    if read.name == "gear_drop":
-        drop = machine.spacers.packer_drop
-        return Limits(drop - DROP_SHARE, drop + DROP_SHARE, text("record.source_owner"))
-    chain = next((one for one in reducer.chains if one.name == read.name), None)
-    if chain is not None and chain.low_limit is not None and chain.high_limit is not None:
-        return Limits(chain.low_limit, chain.high_limit, text(chain.limit_source))
-    screw = next((one for one in reducer.of_kind(ScrewJoint) if one.name == read.name), None)
-    if screw is not None and screw.torque:
-        return Limits(screw.torque * (1.0 - TORQUE_SHARE), screw.torque * (1.0 + TORQUE_SHARE), text("record.source_torque"))
-    return of_step(reducer, read.name, arrives, value)
 
 
 def counts(machine: Machine, job: Job, read: Read, taken: Taken) -> bool:
@@ -108,19 +73,6 @@ def agreed(taken: Taken) -> bool:
 def too_few(read: Read, taken: Taken) -> bool:
     """Whether a length that a step asks for was read less often than is wanted."""
     return read.kind == "length" and not read.dimension and len(taken.values) < read.wanted
-
-
-def _drawn(field: Fitted | Gasket | Size) -> Limits | None:
-    """The limits of a dimension as the drawing has them; none for a gasket, and for what is measured already."""
-    if isinstance(field, Gasket) or (isinstance(field, Fitted) and field.readings is not None):
-        return None
-    if isinstance(field, Size):
-        return None if field.measured or field.low == field.high else Limits(field.low, field.high, text("record.source_drawing"))
-    if field.fit is None:
-        assert field.limits is not None
-        return Limits(*field.limits, text("record.source_drawing"))
-    band = field.as_hole() if field.fit[0].isupper() else field.as_shaft()
-    return Limits(field.diameter + band.lower, field.diameter + band.upper, f"ISO 286-2 {field.fit}")
 
 
 def last_counting(machine: Machine, job: Job, read: Read) -> Taken | None:
@@ -252,7 +204,7 @@ class _Judge:
             key = f"record.says_{verdict}" if read.name not in FEELER else f"record.leaf_{verdict}"
             says.append(text(key, value=self.shown(max(taken.values) if self._wide(limits) else middle), **between))
             if verdict == "stop" and self.cures and (sure or read.name in URGENT):
-                now += self._cure(middle, limits)
+                now += self._cure().lines(middle, limits, wide=self._wide(limits))
         if not sure:
             verdict = "stop" if verdict == "stop" else "watch"
         return Judgement(verdict, tuple(says), tuple(now))  # type: ignore[arg-type]
@@ -303,60 +255,11 @@ class _Judge:
         told = {"set": self.shown(found.backlash), "runout": self.shown(found.runout), "sigma": self.shown(found.runout_sigma)}
         return found.backlash, found.scatter, [text("record.says_runout", **told), *says]
 
-    def _cure(self, middle: float, limits: Limits) -> list[str]:
-        """What to do about a figure outside its limits."""
-        if self.read.name in DIALS:
-            low = min(self.taken.values)
-            if limits.low <= middle <= limits.high and low < limits.low:
-                return [text("record.now_tightest", low=self.shown(low), limit=self.shown(limits.low))]
-            return self._shims()
-        if self.read.name == "bore_clearance":
-            return [text("record.now_bore_hot" if self._wide(limits) else "record.now_bore_small")]
-        if self.read.name in ("flange_gap", "trial_depth"):
-            return [text(f"record.now_{self.read.name}", low=self.shown(limits.low), high=self.shown(limits.high))]
-        if self.read.name in FEELER:
-            return [text(f"record.now_{self.read.name}", leaf=self.shown(LEAF))]
-        chain = next((one for one in self.reducer.chains if one.name == self.read.name), None)
-        if chain is None or not chain.gasket or self.read.name not in PLAYS:
-            return [text("record.now_outside")]
-        if self.taken.state == "found" and not self._gasket_measured(chain.gasket):
-            return [text("record.now_found", gasket=text(f"part.{chain.gasket}"))]
-        return [
-            self._gasket(chain, (limits.low + limits.high) / 2.0 - middle, (limits.high - limits.low) / 2.0),
-            text("adjust.new_parts" if self.taken.state == "found" else "record.now_cover"),
-        ]
+    def _cure(self) -> Cure:
+        def measured(gasket: Taken) -> bool:
+            return counts(self.explainer.machine, self.job, Read(gasket.read, "length", dimension=True), gasket)
 
-    def _gasket_measured(self, name: str) -> bool:
-        taken = self.job.latest(f"gaskets.{name}", *self.side)
-        return taken is not None and counts(self.explainer.machine, self.job, Read(taken.read, "length", dimension=True), taken)
-
-    def _gasket(self, chain: Chain, change: float, half: float) -> str:
-        """The stack that brings an end play to the middle of its limits, in words."""
-        found = other_gasket(self.reducer, chain, change, half)
-        clamped = self.taken.state == "found"  # so it was measured when it came out
-        size = self.shown(found.old.clamped if clamped else found.old.thickness)
-        size = text("record.old_clamped" if clamped else "record.old_free", size=size)
-        old = size if self._gasket_measured(chain.gasket) else text("record.by_file", size=size)
-        told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(found.free, 0.0))}
-        if self.taken.mean <= NOTHING:
-            return text("record.now_clamped", **told)
-        if found.stack is None:
-            return text("record.now_no_stack", **told)
-        leaves = " + ".join(f"{count} x {self.shown(size)}" for size, count in found.stack.leaves)
-        return text("record.now_gasket", stack=leaves, **told)
-
-    def _shims(self) -> list[str]:
-        """The shim moves of the readings, with the marks of the pair as it then stood."""
-        if self.taken.state == "found" and not all(self._gasket_measured(name) for name in adjusting.PACKS):
-            return [text("record.now_found_mesh")]
-        read = mesh_read(self.job, self.taken, self.stands)
-        if read is None:
-            return [text("record.now_mark")]
-        found = adjusting.answer(self.reducer, self.explainer.procedure, read)
-        if self.taken.state == "found":
-            return list(adjusting_listing.wanted_as_found(found, self.reducer, self.explainer.procedure, self.now.units))
-        listed = adjusting_listing.lines(found, self.reducer, self.explainer.procedure, self.explainer.title, self.now.units)
-        return [line for line in listed if line][1:]
+        return Cure(self.explainer, self.reducer, self.now, self.job, self.read, self.taken, self.stands, measured)
 
     def _written(self) -> Judgement:
         marked = self.reducer.machine.gears.set_number if self.read.name == "set_number" else None
@@ -392,51 +295,3 @@ class _Judge:
             return Judgement("watch", (), (now,))
         says = text("record.says_edge", marks=record_words.told(self.read, edge), low=EDGE[0], high=EDGE[1])
         return Judgement("stop", (says,), (text("record.now_edge"), now))
-
-
-@dataclass(frozen=True)
-class OtherGasket:
-    """A gasket to put in the place of another: its name, the old one, the free thickness wanted [mm], the stack of it from stock."""
-
-    name: str
-    old: Gasket
-    free: float
-    stack: shims.Stack | None
-
-
-def other_gasket(reducer: Reducer, chain: Chain, change: float, half: float) -> OtherGasket:
-    """The gasket that changes the end of a chain by so much, from the one that is in; `half`: half of the limits' band [mm]."""
-    item: Gasket = getattr(reducer.machine.gaskets, chain.gasket)
-    stock = stock_of(reducer.machine, item)
-    free = (item.clamped + change / chain.per_gasket) / (1.0 - stock.compression)
-    if free < THINNEST:
-        return OtherGasket(chain.gasket, item, free, None)
-    choice = shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=stock.most_leaves)
-    return OtherGasket(chain.gasket, item, free, choice.best)
-
-
-def marks_of(taken: Taken) -> tuple[mark_words.Mark | None, mark_words.Mark | None]:
-    """The marks on drive and coast, as they were typed."""
-    found = {flank: mark_words.place(where) for flank, where in map(mark_words.flank, taken.typed)}
-    return found.get("drive"), found.get("coast")
-
-
-def mesh_read(job: Job, backlash: Taken, stands: Callable[[Taken], bool]) -> adjusting.Read | None:
-    """What the shim moves are worked out of: a backlash, the marks of the pair as it then stood, end plays and positions that were read; of each the
-    last that counts and `stands`. None without marks."""
-    side: tuple[State, ...] = ("found",) if backlash.state == "found" else PUT_IN
-    held = {
-        name: one
-        for name in ("pattern", *PLAYS, *adjusting.PACKS.values())
-        if (one := next(filter(stands, reversed(job.standing(name, *side))), None)) is not None
-    }
-    if "pattern" not in held:
-        return None
-    drive, coast = marks_of(held["pattern"])
-    return adjusting.Read(
-        backlash.values,
-        drive=drive,
-        coast=coast,
-        sigma=BACKLASH_SIGMA,
-        **{name: one.mean for name, one in held.items() if name != "pattern"},
-    )

@@ -14,14 +14,16 @@ from typing import Any
 from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
 from scenes import record_time, record_whose, record_words, temperatures, torques
+from scenes.cures import CURED
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, gaskets_at
 from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of, proven
+from scenes.read_limits import limits_of
 from scenes.reads import Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Record, RecordError
-from scenes.record_judged import CURED, Judgement, held, judge, last_counting, limits_of
+from scenes.record_judged import Judgement, held, judge, last_counting
 from scenes.settings import Settings
 from scenes.settled import LAID_ON, Stood, settled
 from scenes.standing import HELD, Held

@@ -16,12 +16,12 @@ from geometry.machine import Gasket
 from geometry.reducer import Reducer
 from scenes import adjusting
 from scenes.callouts.bench import mesh_rates
+from scenes.cures import NOTHING, marks_of
 from scenes.gasket_changes import MOVES, TRIED, Stretch, stretches
 from scenes.lapsed import Lapses
 from scenes.positions import Positions, closed, positions
 from scenes.reads import DIALS
 from scenes.record import Taken
-from scenes.record_judged import NOTHING, marks_of
 from scenes.record_listing import Opened
 from scenes.rounds import FLANKS, LENGTHS, Apart, Compared, InPlace, Marked, Round
 from scenes.settings import POSITION_GASKETS

@@ -15,8 +15,8 @@ from geometry.reducer import Reducer
 from scenes import adjusting_listing, pattern_words, record_words
 from scenes.closing import checks
 from scenes.next_move import Next, next_move
+from scenes.read_limits import limits_of
 from scenes.record import Taken
-from scenes.record_judged import limits_of
 from scenes.record_listing import Opened, open_lines, still_open, untold
 from scenes.rounds import Compared, InPlace, Marked, Round
 from scenes.rounds_expected import rounds

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from scenes import instruments, record_judged, temperatures, torques
+from scenes.cures import marks_of
 from scenes.gasket_changes import MOVES
 from scenes.reads import SIGNED, Read
 from scenes.record import PUT_IN, State, Taken
-from scenes.record_judged import Judgement, marks_of, too_few
+from scenes.record_judged import Judgement, too_few
 from scenes.settings import Settings
 from scenes.wording import text
 

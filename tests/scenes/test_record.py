@@ -12,9 +12,9 @@ from scenes import closing, counted, left_report, record, record_listing, wanted
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.measured import machine_of
+from scenes.read_limits import limits_of
 from scenes.reads import FEELER, known
 from scenes.record_file import RecordError
-from scenes.record_judged import limits_of
 from scenes.record_listing import Opened, opened
 
 

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from scenes import closing, record, record_listing, rounds_listing
 from scenes.adjusting import PACKS
+from scenes.cures import other_gasket
 from scenes.examples import EXAMPLES
 from scenes.explain import Explainer
 from scenes.positions import positions
-from scenes.record_judged import other_gasket
 from scenes.record_listing import opened
 from scenes.rounds_expected import movers, rounds
 from scenes.tooth_contact import meeting

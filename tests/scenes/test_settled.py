@@ -72,11 +72,17 @@ def test_positions_that_backlash_and_marks_gainsay_move_no_gasket() -> None:
     met = meeting(reducer)
     assert met.backlash is not None
     read = adjusting.Read(
-        (met.backlash.outer,), drive=Mark(), coast=Mark(), pinion_running=here.pinion_running, gear_distance=here.gear_distance + 0.4
+        (met.backlash.outer,),
+        drive=Mark(),
+        coast=Mark(),
+        pinion_running=here.pinion_running,
+        gear_distance=here.gear_distance + 0.4,
     )
     answer = adjusting.answer(reducer, planned.procedure, read)
     assert not answer.possible and answer.found.diagnosis.causes[0] == "position_misread"
-    assert any("Read both positions again" in line for line in adjusting_listing.lines(answer, reducer, planned.procedure, "", "mm"))
+    assert any(
+        "Read both positions again" in line for line in adjusting_listing.lines(answer, reducer, planned.procedure, "", "mm")
+    )
 
 
 def test_a_move_that_lands_outside_an_etched_limit_says_so() -> None:

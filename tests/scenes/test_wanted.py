@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from scenes import closing, record, record_listing, wanted
+from scenes.cures import mesh_read
 from scenes.next_move import next_move
-from scenes.record_judged import mesh_read
 from scenes.record_listing import Opened, opened
 from tests.scenes.true_machine import explainer
 

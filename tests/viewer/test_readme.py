@@ -33,7 +33,10 @@ def test_the_job_of_the_readme_runs_as_it_stands_there(
             continue  # the live page: its own tests start it
         code = main([word for word in words if word not in ("--before", "lastjob.jsonl")])
         printed = capsys.readouterr()
-        assert code == (1 if "--value" in words and words[words.index("--reading") + 1] in OUTSIDE_LIMITS else 0), (words, printed.err)
+        assert code == (1 if "--value" in words and words[words.index("--reading") + 1] in OUTSIDE_LIMITS else 0), (
+            words,
+            printed.err,
+        )
         told += printed.out
     assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF") and (tmp_path / "left.pdf").read_bytes().startswith(b"%PDF")
     assert "these gaskets would be wanted" in told  # both old gaskets, backlash and marks are in

@@ -1,0 +1,157 @@
+"""What to do about a reading outside its limits: another gasket for an end play, shim moves for the mesh, what the step wants else. mm.
+
+Contents: `Cure`, `OtherGasket`, `other_gasket`, `marks_of`, `mesh_read`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from calc import shims, units
+from calc.readings import BACKLASH_SIGMA
+from geometry.joints import Chain
+from geometry.machine import Gasket
+from geometry.reducer import Reducer
+from scenes import adjusting, adjusting_listing, mark_words
+from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
+from scenes.callouts.hot import FEELER as LEAF
+from scenes.explain import Explainer
+from scenes.reads import DIALS, FEELER, Read
+from scenes.record import PUT_IN, Job, State, Taken
+from scenes.settings import Settings
+from scenes.step_limits import Limits
+from scenes.wording import text
+
+NOTHING = 0.005
+"""An end play read this small may be none at all: how far the cover clamps can't be read [mm]."""
+PLAYS = ("high_speed_end_play", "low_speed_end_play")
+CURED = (*PLAYS, "backlash")
+"""Readings that another gasket brings inside their limits."""
+
+
+@dataclass(frozen=True, eq=False)
+class Cure:
+    """The cure of one reading. explainer: the machine as in its file; reducer: as it was when that was read; job: what had been entered
+    before; stands: whether another reading of it counts and was not void then; counts: whether a gasket's thickness counts."""
+
+    explainer: Explainer
+    reducer: Reducer
+    now: Settings
+    job: Job
+    read: Read
+    taken: Taken
+    stands: Callable[[Taken], bool]
+    counts: Callable[[Taken], bool]
+
+    @property
+    def side(self) -> tuple[State, ...]:
+        """States of the machine that was read."""
+        return ("found",) if self.taken.state == "found" else PUT_IN
+
+    def shown(self, value: float) -> str:
+        """A figure of the reading."""
+        return units.show(value, self.read.kind, self.now.units)
+
+    def lines(self, middle: float, limits: Limits, *, wide: bool) -> list[str]:
+        """What to do about a figure outside its limits; `wide`: a hot bore at any place wider than at its heating limit."""
+        if self.read.name in DIALS:
+            low = min(self.taken.values)
+            if limits.low <= middle <= limits.high and low < limits.low:
+                return [text("record.now_tightest", low=self.shown(low), limit=self.shown(limits.low))]
+            return self._shims()
+        if self.read.name == "bore_clearance":
+            return [text("record.now_bore_hot" if wide else "record.now_bore_small")]
+        if self.read.name in ("flange_gap", "trial_depth"):
+            return [text(f"record.now_{self.read.name}", low=self.shown(limits.low), high=self.shown(limits.high))]
+        if self.read.name in FEELER:
+            return [text(f"record.now_{self.read.name}", leaf=self.shown(LEAF))]
+        chain = next((one for one in self.reducer.chains if one.name == self.read.name), None)
+        if chain is None or not chain.gasket or self.read.name not in PLAYS:
+            return [text("record.now_outside")]
+        if self.taken.state == "found" and not self._gasket_measured(chain.gasket):
+            return [text("record.now_found", gasket=text(f"part.{chain.gasket}"))]
+        return [
+            self._gasket(chain, (limits.low + limits.high) / 2.0 - middle, (limits.high - limits.low) / 2.0),
+            text("adjust.new_parts" if self.taken.state == "found" else "record.now_cover"),
+        ]
+
+    def _gasket_measured(self, name: str) -> bool:
+        taken = self.job.latest(f"gaskets.{name}", *self.side)
+        return taken is not None and self.counts(taken)
+
+    def _gasket(self, chain: Chain, change: float, half: float) -> str:
+        """The stack that brings an end play to the middle of its limits, in words."""
+        found = other_gasket(self.reducer, chain, change, half)
+        clamped = self.taken.state == "found"  # so it was measured when it came out
+        size = self.shown(found.old.clamped if clamped else found.old.thickness)
+        size = text("record.old_clamped" if clamped else "record.old_free", size=size)
+        old = size if self._gasket_measured(chain.gasket) else text("record.by_file", size=size)
+        told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(found.free, 0.0))}
+        if self.taken.mean <= NOTHING:
+            return text("record.now_clamped", **told)
+        if found.stack is None:
+            return text("record.now_no_stack", **told)
+        leaves = " + ".join(f"{count} x {self.shown(size)}" for size, count in found.stack.leaves)
+        return text("record.now_gasket", stack=leaves, **told)
+
+    def _shims(self) -> list[str]:
+        """The shim moves of the readings, with the marks of the pair as it then stood."""
+        if self.taken.state == "found" and not all(self._gasket_measured(name) for name in adjusting.PACKS):
+            return [text("record.now_found_mesh")]
+        read = mesh_read(self.job, self.taken, self.stands)
+        if read is None:
+            return [text("record.now_mark")]
+        found = adjusting.answer(self.reducer, self.explainer.procedure, read)
+        if self.taken.state == "found":
+            return list(adjusting_listing.wanted_as_found(found, self.reducer, self.explainer.procedure, self.now.units))
+        listed = adjusting_listing.lines(found, self.reducer, self.explainer.procedure, self.explainer.title, self.now.units)
+        return [line for line in listed if line][1:]
+
+
+@dataclass(frozen=True)
+class OtherGasket:
+    """A gasket to put in the place of another: its name, the old one, the free thickness wanted [mm], the stack of it from stock."""
+
+    name: str
+    old: Gasket
+    free: float
+    stack: shims.Stack | None
+
+
+def other_gasket(reducer: Reducer, chain: Chain, change: float, half: float) -> OtherGasket:
+    """The gasket that changes the end of a chain by so much, from the one that is in; `half`: half of the limits' band [mm]."""
+    item: Gasket = getattr(reducer.machine.gaskets, chain.gasket)
+    stock = stock_of(reducer.machine, item)
+    free = (item.clamped + change / chain.per_gasket) / (1.0 - stock.compression)
+    if free < THINNEST:
+        return OtherGasket(chain.gasket, item, free, None)
+    choice = shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=stock.most_leaves)
+    return OtherGasket(chain.gasket, item, free, choice.best)
+
+
+def marks_of(taken: Taken) -> tuple[mark_words.Mark | None, mark_words.Mark | None]:
+    """The marks on drive and coast, as they were typed."""
+    found = {flank: mark_words.place(where) for flank, where in map(mark_words.flank, taken.typed)}
+    return found.get("drive"), found.get("coast")
+
+
+def mesh_read(job: Job, backlash: Taken, stands: Callable[[Taken], bool]) -> adjusting.Read | None:
+    """What the shim moves are worked out of: a backlash, the marks of the pair as it then stood, the end plays that were read; of each the
+    last that counts and `stands`. None without marks."""
+    side: tuple[State, ...] = ("found",) if backlash.state == "found" else PUT_IN
+    held = {
+        name: one
+        for name in ("pattern", *PLAYS, *adjusting.PACKS.values())
+        if (one := next(filter(stands, reversed(job.standing(name, *side))), None)) is not None
+    }
+    if "pattern" not in held:
+        return None
+    drive, coast = marks_of(held["pattern"])
+    return adjusting.Read(
+        backlash.values,
+        drive=drive,
+        coast=coast,
+        sigma=BACKLASH_SIGMA,
+        **{name: one.mean for name, one in held.items() if name != "pattern"},
+    )

@@ -1,0 +1,56 @@
+"""What a reading must lie in: what owner or maker wants at the end, what is etched on the set, the class of a fit, the band of a drawing.
+
+mm, N·m. Contents: `limits_of`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from geometry.fields import Fitted
+from geometry.joints import ScrewJoint
+from geometry.machine import Gasket, Size
+from geometry.reducer import Reducer
+from scenes.callouts.hot import FEELER as LEAF
+from scenes.reads import DIALS, FEELER, Read, field_at
+from scenes.step_limits import Limits, of_step
+from scenes.wording import text
+
+TORQUE_SHARE = 0.04
+"""How far a set torque may be off [1]: own choice, as much as the wrench itself may be (ISO 6789-1, from memory)."""
+DROP_SHARE = 0.5
+"""How far the drop on the packers may be off what the machine file says [mm]: "2 to 3 mm" in the step's words."""
+
+
+def limits_of(reducer: Reducer, read: Read, arrives: Sequence[str] = (), value: float = 0.0) -> Limits | None:
+    """What a reading must lie in; None where nothing is stated. `arrives`: what its step brings; `value`: what was read [mm, N·m]."""
+    machine = reducer.machine
+    if read.dimension:
+        return _drawn(field_at(machine, read.name))
+    if read.name in DIALS:
+        return Limits(*machine.gears.backlash, text("record.source_owner"))
+    if read.name in FEELER:
+        return Limits(0.0, LEAF, text("source.common_practice"))
+    if read.name == "gear_drop":
+        drop = machine.spacers.packer_drop
+        return Limits(drop - DROP_SHARE, drop + DROP_SHARE, text("record.source_owner"))
+    chain = next((one for one in reducer.chains if one.name == read.name), None)
+    if chain is not None and chain.low_limit is not None and chain.high_limit is not None:
+        return Limits(chain.low_limit, chain.high_limit, text(chain.limit_source))
+    screw = next((one for one in reducer.of_kind(ScrewJoint) if one.name == read.name), None)
+    if screw is not None and screw.torque:
+        return Limits(screw.torque * (1.0 - TORQUE_SHARE), screw.torque * (1.0 + TORQUE_SHARE), text("record.source_torque"))
+    return of_step(reducer, read.name, arrives, value)
+
+
+def _drawn(field: Fitted | Gasket | Size) -> Limits | None:
+    """The limits of a dimension as the drawing has them; none for a gasket, and for what is measured already."""
+    if isinstance(field, Gasket) or (isinstance(field, Fitted) and field.readings is not None):
+        return None
+    if isinstance(field, Size):
+        return None if field.measured or field.low == field.high else Limits(field.low, field.high, text("record.source_drawing"))
+    if field.fit is None:
+        assert field.limits is not None
+        return Limits(*field.limits, text("record.source_drawing"))
+    band = field.as_hole() if field.fit[0].isupper() else field.as_shaft()
+    return Limits(field.diameter + band.lower, field.diameter + band.upper, f"ISO 286-2 {field.fit}")
