@@ -77,12 +77,15 @@ class Answer:
     possible: bool
 
     def after(self, reducer: Reducer, move: Move) -> Positions:
-        """Ends of the chains after a move: positions as diagnosed, end plays as the gaskets leave them."""
-        gears = reducer.machine.gears
+        """Ends of the chains after a move: positions as read, else as diagnosed, moved by it; end plays as the gaskets leave them."""
+        gears, there, here = reducer.machine.gears, move.displacement, self.found.diagnosis.displacement
+        pinion, gear = self.read.pinion_running, self.read.gear_distance
+        if pinion is None:
+            pinion = gears.pinion_mounting_distance.nominal + here.pinion
+        if gear is None:
+            gear = gears.gear_mounting_distance.nominal + here.gear
         return replace(
-            self.present,
-            pinion_running=gears.pinion_mounting_distance.nominal + move.displacement.pinion,
-            gear_distance=gears.gear_mounting_distance.nominal + move.displacement.gear,
+            self.present, pinion_running=pinion + there.pinion - here.pinion, gear_distance=gear + there.gear - here.gear
         )
 
 

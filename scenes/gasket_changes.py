@@ -63,7 +63,7 @@ def gaskets_at(machine: Machine, job: Job, taken: Taken) -> dict[str, float]:
     """Free thickness of the position gaskets that were in when that was read: as measured when they were put in, else by the machine's
     file [mm]."""
     inside = {name.removeprefix("gaskets."): getattr(machine.gaskets, name.removeprefix("gaskets.")).thickness for name in MOVES}
-    return inside | {one.read.removeprefix("gaskets."): one.mean for one in changes(job) if one.number < taken.number}
+    return inside | {one.read.removeprefix("gaskets."): one.mean for one in changes(job) if one.place < taken.place}
 
 
 def stretches(job: Job, counts: Callable[[Taken], bool]) -> tuple[Stretch, ...]:
@@ -73,7 +73,7 @@ def stretches(job: Job, counts: Callable[[Taken], bool]) -> tuple[Stretch, ...]:
     sure = {one.read: one for one in found if counts(one)}
     old = {name: one for name, one in sure.items() if name in MOVES}
     first = {name: one for name, one in sure.items() if name in FOLLOWED}
-    unsure = {one.read: one for one in found if not counts(one) and (one.read not in sure or sure[one.read].number < one.number)}
+    unsure = {one.read: one for one in found if not counts(one) and (one.read not in sure or sure[one.read].place < one.place)}
     made = [Stretch(0, (), old, first, unsure)] if first or unsure.keys() & set(FOLLOWED) else []
     count, put_in = 0, {one.number for one in changes(job)}
     inside: dict[str, Taken] = {}

@@ -56,7 +56,7 @@ def rows(job: Job, reads: Mapping[str, Read]) -> list[dict[str, Any]]:
     rows = []
     for used in found.values():
         until = _until(job, used[-1])
-        late = [one for one in used if not looked_at(job.until(one.number), reads[one.read], one).counts]
+        late = [one for one in used if not looked_at(job.until(one), reads[one.read], one).counts]
         rows.append(
             {
                 "what": " ".join(used[-1].instrument.split()) or text("record.no_instrument"),
@@ -81,5 +81,5 @@ def _until(job: Job, taken: Taken) -> str:
     """The last day of its calibration: told with it, else in an earlier entry; nothing where nobody says."""
     if taken.due or not taken.instrument:
         return taken.due
-    earlier = [one for one in job.standing() if one.due and one.number < taken.number]
+    earlier = [one for one in job.standing() if one.due and one.place < taken.place]
     return next((one.due for one in reversed(earlier) if _same(one.instrument) == _same(taken.instrument)), "")

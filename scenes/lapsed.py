@@ -38,11 +38,11 @@ class Lapses:
         return changes(self.job)
 
     def since(self, taken: Taken, before: int | None = None) -> Taken | None:
-        """The gasket that was put in after a reading and makes it void, the last of them; None while the reading holds. `before`: number
-        of the entry before which that is asked."""
+        """The gasket that was put in after a reading and makes it void, the last of them; None while the reading holds. `before`: place
+        of what is asked before."""
         if taken.state == "found":
             return None
-        later = (one for one in reversed(self.changes) if taken.number < one.number and (before is None or one.number < before))
+        later = (one for one in reversed(self.changes) if taken.place < one.place and (before is None or one.place < before))
         return next((one for one in later if self._void(one, taken)), None)
 
     def _void(self, gasket: Taken, taken: Taken) -> bool:
@@ -58,7 +58,7 @@ class Lapses:
             return any("pattern" in self.procedure.steps[name].reads for name in way.steps)
         if taken.read in BEGUN and (way.supports or taken.read != "packers_in"):
             done = self.job.standing(BEGUN[taken.read], *PUT_IN)
-            return any(taken.number < one.number < gasket.number for one in done)
+            return any(taken.place < one.place < gasket.place for one in done)
         step = self.procedure.steps.get(taken.step)
         if step is None or taken.read not in step.reads:
             return False

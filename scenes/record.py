@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import unicodedata
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Literal, get_args
@@ -25,6 +25,8 @@ STATES: tuple[State, ...] = get_args(State)
 PUT_IN: tuple[State, ...] = ("fitting", "left")
 """States in which the machine stands with its new parts."""
 MOST_INITIALS, MOST_NOTE, MOST_VALUES = 12, 400, 24
+LAST = 10**9
+"""Place of a reading that stands in no record yet: after all of them."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,7 @@ class Taken:
     """One reading of a record: number of its entry, when it was read (ISO 8601), state, step at which it was taken ("" = none), its name, the
     values as typed and in mm, N·m, s, L (of a run: time and degC in turn), what it was read with, who read it, a note, the entry that struck
     it (0 = none); temperatures of the parts and of the instrument [degC]; the last day of the instrument's calibration; when it was entered
-    ("" = as it was read)."""
+    ("" = as it was read); its place in the order in which the readings of the job were taken."""
 
     number: int
     time: str
@@ -49,6 +51,7 @@ class Taken:
     gauge: float | None = None
     due: str = ""
     entered: str = ""
+    place: int = LAST
 
     @property
     def mean(self) -> float:
@@ -101,9 +104,9 @@ class Job:
         """Readings that were not struck, of one name and of some states where these are given."""
         return tuple(one for one in self.taken if not one.struck and read in ("", one.read) and (not states or one.state in states))
 
-    def until(self, number: int) -> Job:
-        """The job as it stood when that entry was made."""
-        return replace(self, taken=self.taken[: bisect_left(self.taken, number, key=lambda one: one.number)])
+    def until(self, taken: Taken) -> Job:
+        """The job as it stood when that was read."""
+        return replace(self, taken=self.taken[: bisect_left(self.taken, taken.place, key=lambda one: one.place)])
 
     def latest(self, read: str, *states: State, step: str = "") -> Taken | None:
         """The last reading of that name that stands; of that step where one is given."""
@@ -222,7 +225,19 @@ def job_of(content: Content, reads: Mapping[str, Read]) -> Job:
                 taken[one.strikes] = replace(taken[one.strikes], struck=entry.number)
         else:
             strange.append(entry.number)
-    return Job(tuple(taken.values()), tuple(strikes), content.torn, tuple(strange), whose)
+    return Job(_in_order(taken.values()), tuple(strikes), content.torn, tuple(strange), whose)
+
+
+def _in_order(taken: Iterable[Taken]) -> tuple[Taken, ...]:
+    """Readings in the order in which they were taken. What is typed in afterwards goes before the first that was read later; all else stays
+    as it was entered, whatever the clock said."""
+    found: list[tuple[datetime, Taken]] = []
+    for one in taken:
+        time, at = datetime.fromisoformat(one.time).astimezone(), len(found)
+        while one.entered and at and found[at - 1][0] > time:
+            at -= 1
+        found.insert(at, (time, one))
+    return tuple(replace(one, place=place) for place, (_, one) in enumerate(found))
 
 
 def _whose(number: int, values: Mapping[str, Any]) -> Whose:

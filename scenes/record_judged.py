@@ -88,7 +88,7 @@ def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: 
     if taken is None or lapses.since(taken) is not None:
         return None
     doubted = standing[-1].number if standing[-1] is not taken else 0
-    looked = _Judge(explainer, reducer, now, job.until(taken.number), read, taken, lapses, cures=False)
+    looked = _Judge(explainer, reducer, now, job.until(taken), read, taken, lapses, cures=False)
     try:
         value, verdict = looked.figure(), looked.judgement().verdict
     except ValueError:  # out of range
@@ -153,7 +153,7 @@ class _Judge:
 
     def stands(self, other: Taken) -> bool:
         """Whether another reading of the job that this one was entered into counts, and was not void then."""
-        before = self.job.taken[-1].number + 1 if self.job.taken else 0
+        before = self.job.taken[-1].place + 1 if self.job.taken else 0
         read = Read(other.read, kind_of(other.read), wanted_of(other.read, {}))
         return (
             not too_few(read, other)

@@ -118,7 +118,7 @@ class Opened:
         """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too."""
         found = taken.state == "found"
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
-        before = self.job if late else self.job.until(taken.number)
+        before = self.job if late else self.job.until(taken)
         return judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses)
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:

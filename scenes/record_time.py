@@ -1,6 +1,7 @@
 """When a reading was taken, as it is typed in afterwards: day and hour in local time (ISO 8601); and a clock that went wrong.
 
-What is typed in afterwards is dated as it was read, and counts here by the time at which it was entered. Contents: `when`, `clock`.
+What is typed in afterwards is dated as it was read, and stands among the readings where it was read; the clock is looked at by the time at
+which it was entered. Contents: `when`, `clock`.
 """
 
 from __future__ import annotations

@@ -20,8 +20,6 @@ from scenes.record_listing import Opened, entry_line, limits_at, titled
 from scenes.settings import Settings
 from scenes.wording import text
 
-LAST = 10**9
-"""Number of an entry that is not made yet: all others came before it."""
 _BARE = re.compile(r"[+-]?\d*[.,]?\d+", re.ASCII)
 _SCREWS = re.compile(r"([1-9]\d?\s*[x×]\s*)?\d*[.,]?\d+", re.ASCII)
 """A torque without its unit, of one screw or of several alike."""
@@ -105,7 +103,7 @@ def verdict(found: Opened, read: Read, given: str, state: str, now: Settings, ta
     except ValueError as error:
         return text("page.record_not_yet", fault=str(error).splitlines()[0])
     side = next(one for one in STATES if one == state)
-    taken = Taken(LAST, record.stamp(None), side, now.step or "", read.name, tuple(entered), figures,
+    taken = Taken(record.LAST, record.stamp(None), side, now.step or "", read.name, tuple(entered), figures,
                   told_how.instrument, "", "", temperatures=degrees, due=due)  # fmt: skip
     said = found.judge(taken, now)
     return " ".join([*told(said), *said.now])

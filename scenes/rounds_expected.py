@@ -12,7 +12,7 @@ from calc.contact import Contact
 from calc.diagnosis import Diagnosis, GearSet
 from calc.flank import Errors
 from calc.readings import BACKLASH_SIGMA, MARK_SIGMA, SetValue, set_value
-from geometry.machine import Gasket
+from geometry.machine import Gasket, Machine
 from geometry.reducer import Reducer
 from scenes import adjusting
 from scenes.callouts.bench import mesh_rates
@@ -39,17 +39,18 @@ GIVES_SIGMA = 0.03
 def rounds(found: Opened) -> tuple[Round, ...]:
     """The rounds of a job in their order, by the machine with the job's readings in it."""
     reducer = found.reducer(found.job)
-    states = [_State(reducer, one) for one in stretches(found.job, lambda one: counts(found, one))]
+    planned = found.planned.machine
+    states = [_State(reducer, planned, one) for one in stretches(found.job, lambda one: counts(found, one))]
     return tuple(_Compare(states[: count + 1], found.lapses).round() for count in range(len(states)))
 
 
 class _State:
     """The machine in one round: where the chains put pinion and gear, where backlash and marks say that they are."""
 
-    def __init__(self, reducer: Reducer, stretch: Stretch) -> None:
+    def __init__(self, reducer: Reducer, planned: Machine, stretch: Stretch) -> None:
         self.reducer, self.stretch, self.readings = reducer, stretch, stretch.readings
         self._kept: dict[tuple[Errors, bool], Diagnosis] = {}
-        self.gaskets = {name: _in_place(reducer, stretch, name) for name in POSITION_GASKETS}
+        self.gaskets = {name: _in_place(planned, stretch, name) for name in POSITION_GASKETS}
         present = reducer.machine.gaskets
         self.ends: Positions = positions(reducer, {n: one.clamped - getattr(present, n).clamped for n, one in self.gaskets.items()})
 
@@ -80,8 +81,9 @@ class _State:
         return self._kept[near, dry]
 
 
-def _in_place(reducer: Reducer, stretch: Stretch, name: str) -> InPlace:
-    item: Gasket = getattr(reducer.machine.gaskets, name)
+def _in_place(planned: Machine, stretch: Stretch, name: str) -> InPlace:
+    """A gasket as it was measured when it went in; by the machine's file until it was."""
+    item: Gasket = getattr(planned.gaskets, name)
     taken = stretch.gaskets.get(f"gaskets.{name}")
     gives = GIVES_SIGMA if item.compression else 0.0
     if taken is None:
@@ -134,7 +136,7 @@ class _Compare:
 
     def holds(self, taken: Taken) -> bool:
         """Whether no gasket that was put in up to this round makes a reading void."""
-        last = max((one.number for one in self.now.stretch.changed), default=0)
+        last = max((one.place for one in self.now.stretch.changed), default=-1)
         return self.lapses.since(taken, last + 1) is None
 
     def touched(self, basis: _State, name: str) -> bool:

@@ -76,7 +76,7 @@ def looked_at(machine: Machine, job: Job, read: Read, taken: Taken, system: unit
         return Remark((text("record.no_temperature"),)) if read.name in NOTED else Remark()
     says = []
     if read.name not in ANYHOW and len(known) == 1:
-        other, whose = _reference(machine, job, read, taken.number)
+        other, whose = _reference(machine, job, read, taken)
         says.append(text(f"record.says_{whose[0]}", one=_shown(known[0], system), other=_shown(other, system), number=whose[1]))
         known.append(other)
     says += _expansion(read, taken, system)
@@ -121,10 +121,10 @@ def _shown(value: float, system: units.System) -> str:
     return units.show(value, "temperature", system)
 
 
-def _reference(machine: Machine, job: Job, read: Read, number: int) -> tuple[float, tuple[str, int]]:
+def _reference(machine: Machine, job: Job, read: Read, taken: Taken) -> tuple[float, tuple[str, int]]:
     """What one temperature alone is set against [degC], where it comes from, and the number of its entry."""
     for one in reversed(job.standing(PARTNER[read.name]) if read.name in PARTNER else ()):
-        if one.temperatures and one.number < number:
+        if one.temperatures and one.place < taken.place:
             return one.temperatures[0], ("partner", one.number)
     return machine.shop.ambient, ("workshop", 0)
 

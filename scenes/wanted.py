@@ -66,7 +66,7 @@ def at(found: Opened, read: Read, step: str) -> Taken | None:
     run the last one since a first run was written down."""
     if read.kind == "torque" and torques.after_run(found.planned.procedure, step):
         taken = found.job.latest(read.name, *PUT_IN, step=step)
-        return taken if taken is not None and torques.has_run(found.job.until(taken.number)) else None
+        return taken if taken is not None and torques.has_run(found.job.until(taken)) else None
     return found.job.latest(read.name, *PUT_IN, step=step if len(read.steps) > 1 else "")
 
 
@@ -101,19 +101,19 @@ def looked_at(found: Opened, now: Settings, read: Read, taken: Taken | None, ste
 def accepted(found: Opened, marks: Taken) -> bool:
     """Whether somebody answered for these marks after they were read."""
     after = found.job.latest("pattern_accepted", *PUT_IN)
-    return after is not None and after.number > marks.number and record_judged.agreed(after)
+    return after is not None and after.place > marks.place and record_judged.agreed(after)
 
 
 def counts(found: Opened, taken: Taken) -> bool:
     """Whether a reading counts, as it was taken."""
     read = found.reads[taken.read]
-    fit = record_judged.counts(found.planned.machine, found.job.until(taken.number), read, taken)
+    fit = record_judged.counts(found.planned.machine, found.job.until(taken), read, taken)
     return fit and not too_few(read, taken)
 
 
 def why_not(found: Opened, now: Settings, taken: Taken) -> tuple[str, ...]:
     """Why a reading does not count, in finished lines; none where it counts."""
-    read, before = found.reads[taken.read], found.job.until(taken.number)
+    read, before = found.reads[taken.read], found.job.until(taken)
     remarks = (
         temperatures.looked_at(found.planned.machine, before, read, taken, now.units),
         instruments.looked_at(before, read, taken),
@@ -135,7 +135,7 @@ def at_end(found: Opened) -> tuple[Taken, ...]:
         key = one.read, one.step if len(found.reads[one.read].steps) > 1 else ""
         if key not in last and stands(found, one):
             last[key] = one
-    return tuple(sorted(last.values(), key=lambda one: one.number))
+    return tuple(sorted(last.values(), key=lambda one: one.place))
 
 
 def last_at_end(found: Opened, name: str, *states: State) -> Taken | None:

@@ -17,6 +17,7 @@ from scenes.explain import Explainer
 from scenes.reads import Read, field_at, known, typed
 from scenes.record_listing import Opened, opened
 from scenes.record_time import when
+from scenes.rounds_expected import rounds
 from scenes.wording import LANGUAGES, speaking
 
 
@@ -155,18 +156,38 @@ def test_a_time_that_is_none_or_lies_ahead_is_refused(given: str) -> None:
     assert refusal.told(given) in str(refused.value)
 
 
-def test_what_is_typed_in_afterwards_keeps_both_times_and_is_judged_where_it_was_entered(
-    millrace: Explainer, tmp_path: Path
-) -> None:
+def test_what_is_typed_in_afterwards_keeps_both_times_and_stands_where_it_was_read(millrace: Explainer, tmp_path: Path) -> None:
     found = opened(millrace, tmp_path / "a")
     read = found.reads["backlash"]
     record_listing.put(found, record.reading(read, ["0.2 mm"] * 4, "left", initials="AB"))
-    record_listing.put(found, record.reading(read, ["0.9 mm"] * 4, "left", initials="AB", time=when("2020-02-03 14:30")))
+    for day, value in ((4, "0.8 mm"), (3, "0.9 mm"), (4, "0.7 mm")):
+        typed_in = record.reading(read, [value] * 4, "left", initials="AB", time=when(f"2020-02-0{day} 14:30"))
+        record_listing.put(found, typed_in)
     found = opened(millrace, tmp_path / "a")
-    first, late = found.job.taken
-    assert first.entered == "" and late.time.startswith("2020-02-03T14:30") and late.entered >= first.time
-    assert found.job.latest("backlash") is late
+    assert [one.typed[0] for one in found.job.taken] == ["0.9 mm", "0.8 mm", "0.7 mm", "0.2 mm"]
+    late, now = found.job.taken[0], found.job.taken[-1]
+    assert now.entered == "" and late.time.startswith("2020-02-03T14:30") and late.entered >= now.time
+    assert found.job.latest("backlash") is now and found.job.until(now).taken == found.job.taken[:3]
     assert "2020-02-03T14:30" in record_listing.entry_line(found, late) and late.entered in record_listing.entry_line(found, late)
+
+
+def test_a_sheet_typed_in_after_the_gaskets_were_changed_belongs_to_the_round_that_it_was_read_in(
+    millrace: Explainer, tmp_path: Path
+) -> None:
+    def put(name: str, value: str, time: str = "") -> None:
+        found = opened(millrace, tmp_path / "a")
+        step = next(iter(found.reads[name].steps), "")
+        entry = record.reading(found.reads[name], [value] * 4, "fitting", step=step, initials="AB", time=when(time))
+        record_listing.put(found, entry if not time else entry | {"entered": record.stamp(None)})
+
+    put("gaskets.gear_gasket", "0.50 mm", "2020-02-03 08:00")
+    put("gaskets.gear_gasket", "0.60 mm", "2020-02-03 16:00")
+    put("backlash", "0.20 mm", "2020-02-03 17:00")
+    put("backlash", "0.30 mm", "2020-02-03 12:00")
+    found = opened(millrace, tmp_path / "a")
+    assert [[one.mean for one in each.readings.values()] for each in rounds(found)] == [[0.30], [0.20]]
+    last = found.job.latest("backlash")
+    assert last is not None and last.mean == 0.20 and found.lapses.since(last) is None
 
 
 def test_every_dimension_can_be_measured_at_a_step_that_brings_its_part(explainer: Explainer) -> None:
