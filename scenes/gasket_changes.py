@@ -1,13 +1,14 @@
 """What a change of a position gasket does to a record: which readings it makes void, and the rounds that lie between the changes.
 
 A round begins when a gasket is put in after something was read that it moves. Gaskets put in one after the other with nothing read in
-between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `gaskets_at`, `stretches`.
+between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `found_closed_by`, `gaskets_at`, `stretches`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
 from geometry.machine import Machine
 from scenes.record import PUT_IN, Job, State, Taken
@@ -57,6 +58,16 @@ def changes(job: Job) -> tuple[Taken, ...]:
             found.append(one)
             inside[one.read] = one
     return tuple(found)
+
+
+def found_closed_by(job: Job, read: str, state: str, time: str) -> Taken | None:
+    """The gasket that was put in before a reading which is said to be of the machine as found: it can't be. `time`: when it was read. An
+    old gasket may be measured later on, once."""
+    first = next(iter(changes(job)), None)
+    again = read in FOLLOWED or (read in MOVES and job.latest(read, "found") is not None)
+    if state != "found" or first is None or not again:
+        return None
+    return first if datetime.fromisoformat(time) >= datetime.fromisoformat(first.time) else None
 
 
 def gaskets_at(machine: Machine, job: Job, taken: Taken) -> dict[str, float]:

@@ -16,7 +16,7 @@ from geometry.reducer import Reducer, assemble
 from scenes import record_time, record_whose, record_words, temperatures, torques
 from scenes.cures import CURED
 from scenes.explain import Explainer
-from scenes.gasket_changes import FOLLOWED, MOVES, gaskets_at
+from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at
 from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of, proven
 from scenes.read_limits import limits_of
@@ -152,12 +152,15 @@ def opened(explainer: Explainer, path: Path) -> Opened:
 
 def put(found: Opened, entry: Mapping[str, Any]) -> int:
     """Put an entry on the disk, in a new record behind the one that says whose it is. Result: its number. Raises RecordError, also when
-    the record is of gears that are not those of the machine file."""
+    the record is of gears that are not those of the machine file, and when the new gaskets are in already for a reading as found."""
     whose = record_whose.of(found.planned.machine)
     if not found.job.whose.machine and found.there:  # somebody else may have begun it meanwhile
         found = opened(found.planned, found.record.path)
     if "machine" not in entry and (stopped := record_whose.hindrance(found.job.whose, whose)):
         raise RecordError(f"{found.record.path}: {stopped}")
+    closed = found_closed_by(found.job, str(entry.get("read", "")), str(entry.get("state", "")), str(entry.get("time", "")))
+    if closed is not None:
+        raise RecordError(text("record.found_closed", title=found.reads[entry["read"]].title, number=closed.number))
     return found.record.add(entry, opening=opening(whose))
 
 

@@ -15,6 +15,7 @@ from geometry.machine import Gasket, Machine
 from scenes import measurable, read_titles, record, record_listing, record_typed, record_words
 from scenes.explain import Explainer
 from scenes.reads import Read, field_at, known, typed
+from scenes.record_file import RecordError
 from scenes.record_listing import Opened, opened
 from scenes.record_time import when
 from scenes.rounds_expected import rounds
@@ -188,6 +189,20 @@ def test_a_sheet_typed_in_after_the_gaskets_were_changed_belongs_to_the_round_th
     assert [[one.mean for one in each.readings.values()] for each in rounds(found)] == [[0.30], [0.20]]
     last = found.job.latest("backlash")
     assert last is not None and last.mean == 0.20 and found.lapses.since(last) is None
+
+
+def test_nothing_is_read_as_found_once_the_new_gaskets_are_in(millrace: Explainer, tmp_path: Path) -> None:
+    def put(name: str, value: str, state: str, time: str) -> None:
+        found = opened(millrace, tmp_path / "a")
+        record_listing.put(found, record.reading(found.reads[name], [value] * 4, state, initials="AB", time=when(time)))
+
+    put("gaskets.gear_gasket", "0.50 mm", "fitting", "2020-02-03 08:00")
+    put("backlash", "0.30 mm", "found", "2020-02-02 08:00")
+    put("gaskets.gear_gasket", "0.45 mm", "found", "2020-02-03 09:00")  # the old gasket, measured while the new one is in
+    for name in ("backlash", "gaskets.gear_gasket"):
+        with pytest.raises(RecordError, match=r"state found: not kept, new gaskets are in \(entry 2\)"):
+            put(name, "0.40 mm", "found", "2020-02-03 10:00")
+    assert [one.mean for one in opened(millrace, tmp_path / "a").job.taken] == [0.30, 0.50, 0.45]
 
 
 def test_every_dimension_can_be_measured_at_a_step_that_brings_its_part(explainer: Explainer) -> None:

@@ -246,8 +246,7 @@ def test_new_gaskets_are_worked_out_of_the_old_ones_and_what_was_read_with_them(
 
 def test_the_first_round_is_expected_from_as_found_once_the_old_gasket_is_measured(tmp_path: Path) -> None:
     """An old gasket of 0.45 as clamped read 0.14; 0.40 free, a tenth of it given, is 0.36 clamped: 0.09 less."""
-    crew = Crew("millrace", tmp_path / "job")
-    crew.write("high_speed_end_play", *["0.14 mm"] * 3, state="found")
+    crew = Crew("millrace", tmp_path / "job", found={"high_speed_end_play": ("0.14 mm",) * 3})
     crew.put_in({"high_speed_float_gasket": 0.4})
     crew.write("high_speed_end_play", *["0.05 mm"] * 3)
 

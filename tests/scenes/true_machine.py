@@ -5,7 +5,7 @@ tooth contact of the true machine, what it puts in from the record. Deviations a
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -88,16 +88,20 @@ def read_on(reducer: Reducer, runout: float = 0.04) -> dict[str, list[str]]:
 
 @dataclass
 class Crew:
-    """Who rebuilds: puts in what the record proposes and writes it down; `slips`: how much another gasket was put in than written down."""
+    """Who rebuilds: puts in what the record proposes and writes it down; `slips`: how much another gasket was put in than written down;
+    `found`: what was read of the machine as found."""
 
     name: str
     path: Path
     slips: Mapping[str, float] = field(default_factory=dict)
+    found: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.planned, self.true = explainer(self.name), true_machine(self.name)
         self.written = {one: getattr(self.planned.machine.gaskets, one).thickness for one in POSITION_GASKETS}
         self.inside = dict(self.written)
+        for name, values in self.found.items():
+            self.write(name, *values, state="found")
         self.put_in(self.written)
 
     @property
