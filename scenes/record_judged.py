@@ -89,11 +89,14 @@ def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: 
         return None
     doubted = standing[-1].number if standing[-1] is not taken else 0
     looked = _Judge(explainer, reducer, now, job.until(taken), read, taken, lapses, cures=False)
+    moved_by = tuple(gasket.removeprefix("gaskets.") for gasket, moved in MOVES.items() if read.name in moved)
+    if read.kind == "marks":
+        marks = {flank: mark.centre for flank, mark in zip(record_words.FLANKS, marks_of(taken), strict=True) if mark is not None}
+        return Held(0.0, 0.0, 0.0, len(marks), taken.number, looked.judgement().verdict, moved_by, doubted, marks=marks)
     try:
         value, verdict = looked.figure(), looked.judgement().verdict
     except ValueError:  # out of range
         value, verdict = taken.mean, "stop"
-    moved_by = tuple(gasket.removeprefix("gaskets.") for gasket, moved in MOVES.items() if read.name in moved)
     expected = closed(reducer, reducer.chain(read.name)).nominal if read.name in LAID_ON else None
     verdict = "stop" if read.name in (*PLAYS, *DIALS) and value <= 0.0 else verdict
     return Held(value, min(taken.values), max(taken.values), len(taken.values), taken.number, verdict, moved_by, doubted, expected)

@@ -7,12 +7,12 @@ Contents: `HELD`, `Held`, `under`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from geometry.machine import Machine
 from scenes.frame import Verdict
 
-HELD = ("high_speed_end_play", "low_speed_end_play", "pinion_set", "pinion_running", "gear_distance", "backlash")
+HELD = ("high_speed_end_play", "low_speed_end_play", "pinion_set", "pinion_running", "gear_distance", "backlash", "pattern")
 """Readings that a note tells as measured."""
 
 
@@ -20,7 +20,8 @@ HELD = ("high_speed_end_play", "low_speed_end_play", "pinion_set", "pinion_runni
 class Held:
     """A reading that stands: what is judged of it, least and most of its values [mm], how many, number of its entry, its verdict; the
     gaskets that move it; the entry after it that does not count (0 = none); of a chain's end what
-    the sizes of the drawing and those measured give [mm]."""
+    the sizes of the drawing and those measured give [mm]; of the marks on the teeth their centres by flank, along the face and over the depth
+    [%], and no value."""
 
     value: float
     low: float
@@ -31,6 +32,7 @@ class Held:
     moved_by: tuple[str, ...]
     doubted: int = 0
     expected: float | None = None
+    marks: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
 
 def under(held: Mapping[str, Held], machine: Machine, gaskets: Mapping[str, float]) -> dict[str, Held]:

@@ -97,15 +97,33 @@ def _patterns(bench: Bench, joint: MeshJoint) -> list[Callout]:
             "along": text("callout.from_to", low=f"{toe:.0f}", high=f"{heel:.0f} %"),
             "depth": text("callout.from_to", low=f"{root:.0f}", high=f"{tip:.0f} %"),
         }
-        found.append(
-            note(
-                f"mesh.pattern.{name}", joint.gear, joint.at, "pattern", mark.centre_along, "%",
-                text("callout.pattern_label", flank=words, place=pattern_words.place(mark.centre_along, mark.centre_depth)),
-                how="pattern", given=given | shifts(bench), verdict="watch", source=text("source.tooth_model_pattern"),
-                flank=words, words=pattern_words.flank(flank),
-            )
+        model = note(
+            f"mesh.pattern.{name}", joint.gear, joint.at, "pattern", mark.centre_along, "%",
+            text("callout.pattern_label", flank=words, place=pattern_words.place(mark.centre_along, mark.centre_depth)),
+            how="pattern", given=given | shifts(bench), verdict="watch", source=text("source.tooth_model_pattern"),
+            flank=words, words=pattern_words.flank(flank),
         )  # fmt: skip
+        found.append(_as_marked(bench, name, model, pattern_words.flank(flank)))
     return found
+
+
+def _as_marked(bench: Bench, flank: str, model: Callout, expected: str) -> Callout:
+    """The mark as it was read, where a reading of it stands; the model's beside it."""
+    held = bench.held.get("pattern")
+    if held is None or flank not in held.marks:
+        return model
+    along, depth = held.marks[flank]
+    words, entry = text(f"flank.{flank}"), text("callout.entry", number=held.entry)
+    told = text("callout.pattern_measured", flank=words, words=pattern_words.centre(along, depth), entry=entry, expected=expected)
+    if held.verdict == "stop":
+        told += " " + text("callout.measured_stop", number=held.entry)
+    label = text("callout.pattern_label_measured", flank=words, place=pattern_words.place(along, depth))
+    read_as = text("inserted.measured", value=pattern_words.short(along, depth), entry=entry)
+    return replace(
+        model, text=told, short=label, value=along, verdict=held.verdict, source=text("source.reading", number=held.entry),
+        formula=text("formula.measured"), inserted=(read_as, text("inserted.measured_model", formula=model.formula), *model.inserted),
+        entry=held.entry,
+    )  # fmt: skip
 
 
 def _marks(bench: Bench, joint: MeshJoint) -> list[Callout]:

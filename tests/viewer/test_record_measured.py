@@ -15,6 +15,7 @@ from scenes.order import QUICK, Proof
 from scenes.record_listing import opened
 from scenes.verdict import Verdict
 from scenes.wording import speaking
+from tests.scenes.true_machine import Crew
 from viewer.cli import main
 
 READ: dict[str, dict[str, tuple[str, ...]]] = {
@@ -144,3 +145,22 @@ def test_a_pack_tells_what_was_read(tmp_path: Path) -> None:
     report = json.loads((out / "numbers.json").read_text(encoding="utf-8"))
     told = next(note for note in report["steps"][0]["callouts"] if note["key"] == "mesh.backlash")
     assert told["entry"] == 7 and told["verdict"] == "fine"
+
+
+def test_marks_that_were_read_stand_in_the_note_and_the_model_beside_them(tmp_path: Path) -> None:
+    crew = Crew("millrace", tmp_path / "job")
+    crew.read()
+    now = replace(crew.planned.start_settings(), step="pattern")
+
+    def told() -> list[dict[str, Any]]:
+        step = crew.record.present.numbers(now)["steps"][0]
+        return [one for one in step["callouts"] if one["id"].startswith("mesh.pattern.")]
+
+    marked = crew.record.job.latest("pattern")
+    assert marked is not None
+    for one, said in zip(told(), marked.typed, strict=True):
+        along = float(said.split()[1])
+        assert one["value"] == along and f"({along:.0f} % from the toe" in one["text"] and f"entry {marked.number}" in one["text"]
+        assert "The unloaded model has them at" in one["text"]
+    crew.put_in({"gear_gasket": 0.7})
+    assert not any("as read" in one["text"] for one in told())
