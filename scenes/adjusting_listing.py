@@ -322,7 +322,11 @@ class _Teller:
         )
         drive, coast = (pattern_words.centre(*mark) if mark else "" for mark in expected_marks(self.answer, move))
         yield text("adjust.after_pattern", drive=drive, coast=coast)
-        yield text("adjust.after_places", pinion=self.shown(there.pinion_running), gear=self.shown(there.gear_distance))
+        yield text(
+            "adjust.after_places",
+            pinion=self._place("pinion_running", there.pinion_running),
+            gear=self._place("gear_distance", there.gear_distance),
+        )
         plays = {}
         for name, play, (least, most) in (
             ("high", there.high_speed_end_play, limits.high_speed_end_play),
@@ -333,6 +337,14 @@ class _Teller:
                 text("adjust.play_outside", least=self.shown(least), most=self.shown(most)) if outside else ""
             )
         yield text("adjust.after_play", **plays)
+
+    def _place(self, name: str, place: float) -> str:
+        """A mounting distance; that it is outside its limits, where it is."""
+        chain = self.reducer.chain(name)
+        low, high = chain.low_limit, chain.high_limit
+        if low is None or high is None or low - 1e-6 <= place <= high + 1e-6:
+            return self.shown(place)
+        return self.shown(place) + text("adjust.place_outside", least=self.shown(low), most=self.shown(high))
 
     def surely(self, move: Move) -> bool:
         """Whether the backlash is inside its limits all round the gear with two standard deviations in hand."""
