@@ -132,7 +132,6 @@ def report(
         "remarks": list(found.remarks),
         "move": None if answer.gates else _move(answer, found.move, reducer, procedure, as_found),
         "second": None if answer.gates or found.second is None else _move(answer, found.second, reducer, procedure, as_found),
-        "as_found": as_found,
         "text": list(lines(answer, reducer, procedure, machine, system, as_found=as_found)),
     }  # fmt: skip
 

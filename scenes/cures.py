@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from calc import shims, units
-from calc.readings import BACKLASH_SIGMA
+from calc.readings import BACKLASH_SIGMA, Mark
 from geometry.joints import Chain
 from geometry.machine import Gasket
 from geometry.reducer import Reducer
@@ -130,7 +130,7 @@ def other_gasket(reducer: Reducer, chain: Chain, change: float, half: float) -> 
     return OtherGasket(chain.gasket, item, free, choice.best)
 
 
-def marks_of(taken: Taken) -> tuple[mark_words.Mark | None, mark_words.Mark | None]:
+def marks_of(taken: Taken) -> tuple[Mark | None, Mark | None]:
     """The marks on drive and coast, as they were typed."""
     found = {flank: mark_words.place(where) for flank, where in map(mark_words.flank, taken.typed)}
     return found.get("drive"), found.get("coast")

@@ -219,7 +219,10 @@ def _round(told: _Told, one: Round) -> dict[str, Any]:
             for each in one.marks
         ],
         "holds": [{"read": name, "round": number, "entry": taken.number} for name, (number, taken) in one.holds.items()],
-        "uncounted": [{"read": name, "entry": taken.number} for name, taken in one.uncounted.items()],
+        "uncounted": [
+            {"read": name, "entry": taken.number, "why": list(why_not(told.found, told.now, taken))}
+            for name, taken in one.uncounted.items()
+        ],
         "suspects": list(suspects(one, told.found, told.reducer, told.now)),
     }  # fmt: skip
 
@@ -252,7 +255,8 @@ def _row(told: _Told, one: Round) -> dict[str, Any]:
 
 
 def _short(told: _Told, one: InPlace) -> str:
-    return text("rounds.short_gasket", gasket=text(f"part.{one.gasket}"), size=told.shown(one.thickness))
+    key = "rounds.short_gasket" if one.counts else "rounds.short_gasket_uncounted"
+    return text(key, gasket=text(f"part.{one.gasket}"), size=told.shown(one.thickness))
 
 
 def _figures(told: _Told, one: Compared) -> Mapping[str, str]:

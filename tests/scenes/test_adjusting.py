@@ -228,3 +228,14 @@ def test_a_member_beyond_the_search_gets_no_move() -> None:
 def test_more_end_play_than_was_read_is_refused() -> None:
     with pytest.raises(ValueError, match="more than was read"):
         told("millrace", Read((0.1,), drive=Mark(), end_play=0.9))
+
+
+def test_a_place_that_a_move_leaves_outside_its_limits_is_said_beside_the_move() -> None:
+    """Limits of the machine file: 205.000 mm +/- 0.050 mm for the running pinion. The second move leaves it at the foot of them."""
+    built, procedure = reducer("millrace"), explainer("millrace").procedure
+    answer = adjusting.answer(built, procedure, Read((0.36,), drive=Mark("heel", "centred"), coast=Mark("heel", "centred")))
+    assert answer.found.second is not None
+    places = [answer.after(built, move).pinion_running for move in (answer.found.move, answer.found.second)]
+    said = [line for line in adjusting_listing.lines(answer, built, procedure, "x", "mm") if "mounting distance." in line]
+    assert ["(outside 204.950 mm to 205.050 mm)" in line for line in said] == [not 204.95 <= at <= 205.05 for at in places]
+    assert places[1] < 204.95

@@ -364,6 +364,8 @@ def test_a_gasket_whose_thickness_does_not_count_is_named_and_no_other_is_worked
     assert not proposed.gaskets and any(f"entry {number} does not count" in line for line in proposed.why)
     said = list(rounds_listing.lines(crew.record, crew.planned.start_settings()))
     assert any(f"entry {number} does NOT count" in line for line in said)
+    (row,) = rounds_listing.table(crew.record, crew.planned.start_settings())[-1:]
+    assert [one.endswith("(does not count)") for one in row["gaskets"]].count(True) == 1
 
 
 @pytest.mark.parametrize("change,blind", [(0.04, True), (0.3, False)])

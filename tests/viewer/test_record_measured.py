@@ -154,7 +154,7 @@ def test_marks_that_were_read_stand_in_the_note_and_the_model_beside_them(tmp_pa
 
     def told() -> list[dict[str, Any]]:
         step = crew.record.present.numbers(now)["steps"][0]
-        return [one for one in step["callouts"] if one["id"].startswith("mesh.pattern.")]
+        return [one for one in step["callouts"] if one["key"].startswith("mesh.pattern.")]
 
     marked = crew.record.job.latest("pattern")
     assert marked is not None
