@@ -52,6 +52,7 @@ def content(found: Opened, now: Settings) -> dict[str, Any]:
             _row("", text("record.sheet_signed"), signed),
         ],
         "fits": [],
+        "remarks": list(found.remarks),
         "afterwards": text("record.sheet_afterwards"),
         "sizes_title": text("record.sheet_sizes"),
         "sizes": [_line(found, now, read, ()) for read in sizes],

@@ -48,14 +48,15 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "rounds": rounds_listing.table(found, now),
         "deviations": list(_deviations(found, now)),
         "open": list(still_open(found, now)),
+        "remarks": [breakable(line) for line in found.remarks],
         "torn": list(_untold(found)),
     }
 
 
 def _untold(found: Opened) -> Iterator[str]:
-    """What is to be looked at in the record, and what of it counts for nothing; a reading that makes no reducer without the words of the check, which are English."""
+    """Who answered for whose record it is; what of it counts for nothing; a reading that makes no reducer without the words of the check, which are English."""
     titles = {one.number: found.reads[one.read].title for one in found.job.taken}
-    yield from (breakable(line) for line in (*record_whose.answered(found.job.whose), *found.remarks))
+    yield from map(breakable, record_whose.answered(found.job.whose))
     yield from (text("record.torn", number=number) for number in found.job.torn)
     yield from (text("record.strange", number=number) for number in found.job.strange)
     for number in dict.fromkeys(number for number, _ in found.unfit_entries):
