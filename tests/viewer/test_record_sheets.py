@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -115,6 +116,21 @@ def test_every_reading_of_the_report_has_its_unit_and_no_place_of_the_machine_fi
         "yes",
     ):
         assert expected in joined, expected
+
+
+def test_there_is_room_to_sign(full: Opened, tmp_path: Path) -> None:
+    """10 mm from line to line at least: common practice, no source. One point is 25.4/72 mm."""
+    printed(full, tmp_path, "en", "report")
+    heights: dict[str, float] = {}
+    names = [catalogue("en")[f"record.{name}"] for name in ("done_by", "checked_by", "owner")]
+
+    def seen(said: str, page: list[float], line: list[float], *_: object) -> None:
+        heights.update({name: line[4] * page[1] + line[5] * page[3] + page[5] for name in names if name in said})
+
+    for page in PdfReader(tmp_path / "report.pdf").pages:
+        page.extract_text(visitor_text=seen)
+    assert list(heights) == names
+    assert all(abs(heights[one] - heights[two]) * 25.4 / 72 >= 10.0 for one, two in pairwise(names))
 
 
 def test_a_row_stays_on_one_page_and_each_page_of_a_table_has_its_head(full: Opened, tmp_path: Path) -> None:
