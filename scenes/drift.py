@@ -62,7 +62,10 @@ def _drift(read: str, title: str, names: tuple[str, str], jobs: Sequence[Opened]
     low, high = (units.show(value, "length", now.units) for value in ends or (0.0, 0.0))
     values += [mark.at for mark in marks]
     room = 0.25 * (max(values) - min(values)) or 0.02
-    ticks = tuple((float(count), (_days(job) or [str(count)])[-1][:4]) for count, job in enumerate(jobs, start=1))
+    years = [(_days(job) or [""])[-1][:4] for job in jobs]
+    alone = "" not in years and len(set(years)) == len(years)
+    named = years if alone else [f"{count}: {year}" for count, year in enumerate(years, start=1)]
+    ticks = tuple((float(count), name) for count, name in enumerate(named, start=1))
     up = axis(text("record.drift_size"), (min(values) - room, max(values) + room), "length", now.units)
     across = Axis(text("record.drift_job"), 0.5, len(jobs) + 0.5, ticks)
     said = (text("record.drift_limits", low=low, high=high),) if marks else ()

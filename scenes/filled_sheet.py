@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from calc import units
-from scenes import reading_sheet, record_words, temperatures
+from scenes import paper, reading_sheet, temperatures
 from scenes.reads import FOUND, SIGNED, Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import limits_of
@@ -36,7 +36,7 @@ def content(found: Opened, now: Settings) -> dict[str, Any]:
         step = found.planned.procedure.order[row["number"] - 1]
         for line in row["lines"]:
             read = found.reads[line["read"]]
-            line |= _entered(read, at(found, read, step), step, line["blanks"], now)
+            line |= _entered(found, read, at(found, read, step), step, line["blanks"], now)
         row["done"] = all(line["values"] and not line["left"] for line in row["lines"])
     apart = [[found.reads[name] for name in names if name in found.reads] for names in (FOUND, PACKS, APART)]
     signed = [_line(found, now, found.reads[name], PUT_IN) for name in SIGNED if not found.reads[name].steps]
@@ -53,6 +53,7 @@ def content(found: Opened, now: Settings) -> dict[str, Any]:
             _row("", text("record.sheet_signed"), signed),
         ],
         "fits": [],
+        "remarks": list(found.remarks),
         "afterwards": text("record.sheet_afterwards"),
         "sizes_title": text("record.sheet_sizes"),
         "sizes": [_line(found, now, read, ()) for read in sizes],
@@ -83,21 +84,25 @@ def _line(found: Opened, now: Settings, read: Read, states: Sequence[State]) -> 
         "kind": kinds.get(read.kind, "value"),
         "blanks": read.wanted,
         "unit": units.show(100.0, "length", now.units).split(" ", 1)[1] if read.kind == "length" else "",
-    } | _entered(read, found.job.latest(read.name, *states), "", read.wanted, now)
+    } | _entered(found, read, found.job.latest(read.name, *states), "", read.wanted, now)
 
 
-def _entered(read: Read, taken: Taken | None, step: str, blanks: int, now: Settings) -> dict[str, Any]:
-    """How a reading is entered, what stands in the record of it, how many blanks are left, who read it, with what, and how warm the parts
-    were. `blanks`: wanted in all."""
+def _entered(found: Opened, read: Read, taken: Taken | None, step: str, blanks: int, now: Settings) -> dict[str, Any]:
+    """How a reading is entered, what stands in the record of it and what that says, how many blanks are left, who read it, with what, and
+    how warm the parts were. `blanks`: wanted in all."""
     name = read.name if len(read.steps) < 2 or not step else f"{read.name} --step {step}"
-    values = [record_words.told(read, [one]) for one in taken.typed] if taken else []
-    told = _how(taken, now) if taken else []
-    read_so_far = (len(taken.values) if read.kind == "torque" else len(taken.typed)) if taken else 0  # "8 x 60 N m" are eight
-    return {
-        "name": name,
-        "values": values,
-        "who": ", ".join(one for one in told if one),
-        "blanks": blanks,
+    line = {"name": name, "values": [], "brackets": "", "verdict": "", "why": "", "who": "", "blanks": blanks, "left": blanks}
+    if taken is None:
+        return line
+    told = paper.values(read, taken.typed, now.units)
+    verdict, why = paper.stands(found, taken, now)
+    read_so_far = len(taken.values) if read.kind == "torque" else len(taken.typed)  # "8 x 60 N m" are eight
+    return line | {
+        "values": list(told.shown),
+        "brackets": told.brackets,
+        "verdict": verdict,
+        "why": why,
+        "who": ", ".join(one for one in _how(taken, now) if one),
         "left": max(blanks - read_so_far, 0),
     }
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from calc import units
-from scenes import instruments, record_whose, record_words, report_head, rounds_listing, temperatures
+from scenes import instruments, paper, record_whose, record_words, report_head, rounds_listing, temperatures
 from scenes.cures import marks_of
 from scenes.gasket_changes import FOLLOWED
 from scenes.reads import Read
@@ -49,14 +49,15 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
         "rounds": rounds_listing.table(found, now),
         "deviations": list(_deviations(found, now)),
         "open": list(still_open(found, now)),
+        "remarks": [breakable(line) for line in found.remarks],
         "torn": list(_untold(found)),
     }
 
 
 def _untold(found: Opened) -> Iterator[str]:
-    """What is to be looked at in the record, and what of it counts for nothing; a reading that makes no reducer without the words of the check, which are English."""
+    """Who answered for whose record it is; what of it counts for nothing; a reading that makes no reducer without the words of the check, which are English."""
     titles = {one.number: found.reads[one.read].title for one in found.job.taken}
-    yield from (breakable(line) for line in (*record_whose.answered(found.job.whose), *found.remarks))
+    yield from map(breakable, record_whose.answered(found.job.whose))
     yield from (text("record.torn", number=number) for number in found.job.torn)
     yield from (text("record.strange", number=number) for number in found.job.strange)
     for number in dict.fromkeys(number for number, _ in found.unfit_entries):
@@ -82,13 +83,16 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
     for states in SIDES:
         taken = found.job.latest(read.name, *states, step=step if len(read.steps) > 1 else "")
         if taken is None:
-            sides.append({"said": "", "more": "", "verdict": "", "who": ""})
+            sides.append({"said": "", "more": "", "verdict": "", "why": "", "who": ""})
             continue
-        measured = read.kind in record_words.FIGURES
-        said, more = _figures(taken, kind, now) if measured else (_told(found, taken, now), "")
-        sides.append({"said": said, "more": more, "verdict": found.judge(taken, now).verdict, "who": _who(taken, now)})
+        told = paper.values(read, taken.typed, now.units)
+        said, more = breakable("; ".join(told.shown)), told.brackets
+        if read.kind in record_words.FIGURES and not (read.kind == "time" and len(taken.values) == 1):
+            said, more = _figures(taken, kind, now)
+        verdict, why = paper.stands(found, taken, now)
+        sides.append({"said": said, "more": more, "verdict": verdict, "why": why, "who": _who(taken, now)})
     return {
-        "what": title or read.title,
+        "what": re.sub(r" (?=\d+\)$)", "\u00a0", title or read.title),
         "limits": between,
         "found": sides[0],
         "left": sides[1],
@@ -101,12 +105,8 @@ def breakable(said: str) -> str:
 
 
 def _told(found: Opened, taken: Taken, now: Settings) -> str:
-    """The values in words; those of a run in the units of the report, time and temperature on one line."""
-    if found.reads[taken.read].kind != "run":
-        return breakable(record_words.told(found.reads[taken.read], taken.typed))
-    pairs = zip(taken.values[::2], taken.values[1::2], strict=True)
-    shown = ((units.show(time, "time", now.units, digits=0), units.show(warm, "temperature", now.units)) for time, warm in pairs)
-    return "; ".join(" ".join(pair).replace(" ", "\u00a0") for pair in shown)
+    """The values in words, figures in the units of the report."""
+    return breakable(paper.values(found.reads[taken.read], taken.typed, now.units).line)
 
 
 def _figures(taken: Taken, kind: str, now: Settings) -> tuple[str, str]:

@@ -53,7 +53,8 @@ def clock(job: Job, now: datetime | None = None) -> tuple[str, ...]:
 def _moment(time: str) -> datetime | None:
     """A time of a record; None where it is none."""
     try:
-        return datetime.fromisoformat(time).astimezone()
+        found = datetime.fromisoformat(time)
+        return found if found.tzinfo is not None else found.astimezone()
     except (ValueError, OverflowError, OSError):
         return None
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from calc import units
 from geometry.machine import Machine
 from scenes import set_number
 from scenes.record import Whose
@@ -68,6 +69,8 @@ def answered(kept: Whose) -> tuple[str, ...]:
 
 
 def _told(kept: Whose, given: Whose) -> dict[str, str]:
-    unsaid = text("record.not_stated")
-    sides = ((kept, "record"), (given, "file"))
-    return {f"{side}_{name}": getattr(one, name) or unsaid for one, side in sides for name in ("machine", "set_number", "gears")}
+    unsaid, told = text("record.not_stated"), {}
+    for side, one in (("record", kept), ("file", given)):
+        gears = units.marked(", ".join(one.gears.split(", ")[:2]))  # teeth and module: figures alone, for every language
+        told |= {f"{side}_machine": one.machine, f"{side}_set_number": one.set_number or unsaid, f"{side}_gears": gears or unsaid}
+    return told

@@ -117,8 +117,9 @@ def test_the_machine_over_its_jobs_shows_found_and_left_with_limits_and_dates(mi
     assert [mark.at for mark in backlash.marks] == pytest.approx([0.17, 0.30]) and gasket.marks == ()
     assert [line.name for line in gasket.lines] == ["old one, as clamped", "new one, free"]
     assert [shown for _, shown in backlash.x.ticks] == ["2021", "2024"]
-    assert drift.job_line(1, jobs[0]) == "1: 2021.jsonl, read 2021-05-03"
+    assert drift.job_line(1, jobs[0]) == "1: 2021.jsonl, gears set 1, read 2021-05-03"
     assert backlash.said == ("Dashed red: limits 0.170 mm and 0.300 mm",)
+    assert [shown for _, shown in drift.drift(jobs[:1] * 2, millrace.start_settings())[0].x.ticks] == ["1: 2021", "2: 2021"]
     drawn = plot_figure.svg(backlash)
     assert drawn.count("<rect") == 4 and drawn.count("<circle") == 3  # two dots and one in the key each; the area's frame
 

@@ -16,6 +16,7 @@ from scenes.explain import Explainer
 from scenes.record import Whose
 from scenes.record_file import RecordError
 from scenes.record_listing import Opened, opened
+from scenes.wording import speaking
 
 KEPT = Whose("Drive 3", "set 1", "15:46, 6.000 mm, left")
 
@@ -73,6 +74,8 @@ def test_gears_of_another_set_are_not_recorded_with_those_that_the_record_was_be
     found, now = opened(other, path), other.start_settings()  # readable all the same
     assert any("Pinion and gear of two sets never run together" in line for line in record_listing.lines(found, now))
     assert "set 2" in record_listing.report(found, now)["remarks"][0]
+    with speaking("es"):
+        assert "set 1 (15:46, 8,000 mm)" in opened(other, path).remarks[0]
     record_listing.put(found, record.same_machine(record_whose.of(other.machine), initials="AB", note="2 on both gears, read off"))
     found = put(other, path)
     assert found.remarks == () and len(found.job.taken) == 2

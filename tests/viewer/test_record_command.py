@@ -124,6 +124,11 @@ def test_a_record_is_signed_to_be_of_this_machine(tmp_path: Path, capsys: pytest
     ):
         assert run(job, *wrong) == 2
     assert "--same-machine: with show: accepted: with add" in capsys.readouterr().err and job.read_bytes() == before
+    for act, options in (("report", []), ("sheet", ["--units", "inch"])):
+        assert run(job, act, "-o", str(tmp_path / "a.pdf"), *options) == 0
+        first = " ".join(PdfReader(tmp_path / "a.pdf").pages[0].extract_text().split())
+        assert "▲ Stop. The record was begun for gears of set 2" in first
+    capsys.readouterr()
     assert run(job, *signed) == 0
     assert "Entry 3 says that the record is of Mill-race gate drive" in capsys.readouterr().out
     add(job, "backlash", "0.2 mm")

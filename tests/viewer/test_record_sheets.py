@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
-from scenes import record, record_listing
+from scenes import drift, record, record_listing
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.record_judged import limits_of
 from scenes.record_listing import Opened, opened
+from scenes.settings import POSITION_GASKETS
 from scenes.wording import catalogue, speaking
 from viewer.cli import main
 from viewer.printing import Printer
@@ -45,6 +47,8 @@ def full(slipway: Explainer, tmp_path_factory: pytest.TempPathFactory) -> Opened
     add("pattern", ["drive heel,high", "coast hard-heel"], "found")
     add("high_speed_shaft.bearing_seat", ["59.3 mm"] * 4)
     add("gear.bore", ["63.51 mm"] * 4)
+    for name in POSITION_GASKETS:
+        add(f"gaskets.{name}", ["0.38 mm"] * 4)
     typed = {
         "torque": "40 N m",
         "count": "3",
@@ -106,12 +110,27 @@ def test_every_reading_of_the_report_has_its_unit_and_no_place_of_the_machine_fi
         "0.0172 in 0.0161 in to 0.0185 in, 4 values",
         "0.3543 in 3 values, all the same",
         "pieces: 3",
-        "119 °F",
+        "119.3 °F",
         "1.72 US gal",
         "29.5 lbf·ft",
         "yes",
     ):
         assert expected in joined, expected
+
+
+def test_there_is_room_to_sign(full: Opened, tmp_path: Path) -> None:
+    """10 mm from line to line at least: common practice, no source. One point is 25.4/72 mm."""
+    printed(full, tmp_path, "en", "report")
+    heights: dict[str, float] = {}
+    names = [catalogue("en")[f"record.{name}"] for name in ("done_by", "checked_by", "owner")]
+
+    def seen(said: str, page: list[float], line: list[float], *_: object) -> None:
+        heights.update({name: line[4] * page[1] + line[5] * page[3] + page[5] for name in names if name in said})
+
+    for page in PdfReader(tmp_path / "report.pdf").pages:
+        page.extract_text(visitor_text=seen)
+    assert list(heights) == names
+    assert all(abs(heights[one] - heights[two]) * 25.4 / 72 >= 10.0 for one, two in pairwise(names))
 
 
 def test_a_row_stays_on_one_page_and_each_page_of_a_table_has_its_head(full: Opened, tmp_path: Path) -> None:
@@ -134,8 +153,31 @@ def test_the_sheet_of_a_job_has_what_is_read_and_blanks_and_names_for_the_rest(f
         "XQ8, temperature not noted",
         "20 min 48.5 °C",
         "locks",
+        "✓ fine",
+        "▲ watch",
+        "✕ STOP",
+        "(40 N·m; 40 N·m; ",
+        "2.5004 in",
     ):
         assert expected in told, expected
+    assert not re.search(r"\d N m\b", told)
+
+
+@pytest.mark.parametrize(("language", "paper"), [("en", "a4"), ("es", "letter")])
+def test_the_plots_of_twelve_jobs_stand_on_one_page_with_a_date_each(
+    full: Opened, tmp_path: Path, language: str, paper: str
+) -> None:
+    with speaking(language):
+        printer = Printer(full.present, full.planned.start_settings(), tmp_path / "folder", paper)
+        made = printer.record(full, [full] * 11)
+    (tmp_path / "a.pdf").write_bytes(made)
+    pages = [page.extract_text() for page in PdfReader(tmp_path / "a.pdf").pages]
+    head, last = catalogue(language)["record.drift"], " ".join(pages[-1].split())
+    assert [head in page for page in pages] == [False] * (len(pages) - 1) + [True]
+    assert all(f"{number}: a.jsonl" in last for number in range(1, 13))
+    parts = [f"part.{name}" for name in POSITION_GASKETS] + [f"read.{name}" for name in drift.FOLLOWED]
+    assert all(catalogue(language)[name] in last for name in parts)
+    assert all(catalogue(language)["note.sheet"][0] in " ".join(page.split()) for page in pages)
 
 
 def test_a_blank_sheet_is_printed_before_anything_is_recorded_and_never_over_the_record(
