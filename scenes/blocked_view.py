@@ -24,7 +24,9 @@ from scenes.moves import Leg, Move, moves
 from scenes.order import BlockedPath
 from scenes.procedure import Procedure
 from scenes.settings import Settings
-from scenes.stage import WHOLE_ROLES, Stage, rotation, stand, step_text
+from scenes.shown import WHOLE_ROLES, rotation, stand
+from scenes.stage import Stage
+from scenes.step_frame import step_text
 from scenes.wording import text
 
 Array = NDArray[np.float64]
@@ -75,7 +77,7 @@ def frame_of(stage: Stage, path: BlockedPath, settings: Settings, aspect: float 
     shown = []
     for name in dict.fromkeys((*move.standing, *move.parts)):
         part = parts[name]
-        item = stand(reducer, part, shift if name in move.parts else np.zeros(3), "waiting", turn, settings, cut=True)
+        item = stand(reducer, part, shift if name in move.parts else np.zeros(3), "waiting", turn, cut=True)
         lit = name in (path.part, path.by)
         keeps = part.role in WHOLE_ROLES and (name in whole if lit else not (beside and _long(part)))
         shown.append(_lit(item, path, whole=keeps))

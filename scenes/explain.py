@@ -28,8 +28,9 @@ from scenes.procedure_file import load as load_procedure
 from scenes.procedure_file import suggestion
 from scenes.rules import Job
 from scenes.settings import Settings
-from scenes.stage import Readings, Stage, readings
+from scenes.stage import Stage
 from scenes.standing import Held
+from scenes.step_frame import Readings, frame_of, readings
 from scenes.verdict import Verdict
 from scenes.wording import speaking, spoken, text
 
@@ -167,7 +168,7 @@ class Explainer:
     def frame(self, now: Settings, aspect: float = 1.5) -> Frame:
         """What a renderer draws."""
         with speaking(now.language):
-            return self._told(self.stage(now).frame(now, aspect), now)
+            return self._told(frame_of(self.stage(now), now, aspect), now)
 
     def blocked_frame(self, now: Settings, place: int, aspect: float = 1.5) -> Frame:
         """The picture of a way of the step that is not free, by its place among the faults of the step; the order is judged before."""

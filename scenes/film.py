@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scenes.explain import Explainer
 from scenes.frame import Frame, Shown
 from scenes.settings import Settings
-from scenes.stage import rotation
+from scenes.shown import rotation
 from scenes.wording import text
 
 Array = NDArray[np.float64]

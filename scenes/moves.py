@@ -16,8 +16,8 @@ from geometry.blocking import NOWHERE, Vector
 from geometry.part import Part
 from geometry.reducer import Reducer
 from scenes import explode
+from scenes.benches import locked_at
 from scenes.procedure import Procedure, Step
-from scenes.stage import locked_at
 
 OWN_WAY = 0.25
 """A part that rides in another (a key) comes in square to its seat when its own axis is within this of the side [rad]."""

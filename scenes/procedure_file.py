@@ -391,6 +391,12 @@ def shipped() -> bytes:
 
 
 @lru_cache(maxsize=8)
+def _shipped(parts: tuple[str, ...] | None) -> Procedure:
+    """The shipped procedure, for a machine with these parts."""
+    return parse(shipped(), SHIPPED, parts)
+
+
+@lru_cache(maxsize=8)
 def shipped_without(absent: frozenset[str]) -> Procedure:
     """The shipped procedure for a machine that does without these parts."""
     return without(load(), absent)
@@ -414,6 +420,6 @@ def load(path: str | Path | None = None, parts: Collection[str] | None = None) -
     `path`: the file; None for the shipped one. `parts`: as for `parse`. Raises ProcedureError when it can't be opened or used.
     """
     if path is None:
-        return parse(shipped(), SHIPPED, parts)
+        return _shipped(None if parts is None else tuple(parts))
     path = Path(path)
     return parse(contents(path, REMEDY), path.name, parts)

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from geometry.reducer import build
 from scenes import cameras, explode
 from scenes.frame import CutPlane, Frame, Numbered, Shown
+from scenes.shown import FRONT, label_of, rotation
 from scenes.slips import SHIMS, Slip, Slips
-from scenes.stage import FRONT, label_of, rotation
 from scenes.wording import text
 
 Differs = Callable[[Frame, Frame], float]

@@ -11,6 +11,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 from typing import Any, Literal, get_args
 
 from calc import refusal
@@ -102,7 +103,18 @@ class Job:
 
     def standing(self, read: str = "", *states: State) -> tuple[Taken, ...]:
         """Readings that were not struck, of one name and of some states where these are given."""
-        return tuple(one for one in self.taken if not one.struck and read in ("", one.read) and (not states or one.state in states))
+        found = self._standing.get(read, ())
+        return tuple(one for one in found if one.state in states) if states else tuple(found)
+
+    @cached_property
+    def _standing(self) -> dict[str, list[Taken]]:
+        """Readings that were not struck by their name, all of them under none: what is put into a machine asks for every name."""
+        found: dict[str, list[Taken]] = {}
+        for one in self.taken:
+            if not one.struck:
+                for name in {"", one.read}:
+                    found.setdefault(name, []).append(one)
+        return found
 
     def until(self, taken: Taken) -> Job:
         """The job as it stood when that was read."""
@@ -253,6 +265,8 @@ def _who(values: Mapping[str, Any]) -> tuple[str, str]:
 
 def _plain(said: object) -> str:
     """Text of a record as one line: a control sign or line end, from another hand, is shown as a replacement character."""
+    if str(said).isprintable():
+        return str(said)
     return "".join("\ufffd" if unicodedata.category(char) in ("Cc", "Cs", "Zl", "Zp") else char for char in str(said))
 
 

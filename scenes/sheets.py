@@ -10,7 +10,7 @@ from typing import Any
 
 from calc import units
 from calc.cooling import Seconds
-from scenes import briefing, listing, stage, timeplan
+from scenes import briefing, listing, step_frame, timeplan
 from scenes.explain import Explainer
 from scenes.settings import POSITION_GASKETS, Settings, effective
 from scenes.wording import text, texts
@@ -53,7 +53,7 @@ def steps(explainer: Explainer, now: Settings, phase: str) -> dict[str, Any]:
     for step in report["steps"]:
         if step["phase"] != phase:
             continue
-        words = stage.step_text(here, procedure.steps[step["id"]])
+        words = step_frame.step_text(here, procedure.steps[step["id"]])
         notes = []
         for note in sorted(step["callouts"], key=lambda note: briefing.GRAVEST[note["verdict"]]):
             letter = sources.setdefault(note["source"], _letter(len(sources))) if note["source"] else ""

@@ -16,12 +16,12 @@ from calc import units
 from geometry.blocking import QUICK
 from geometry.joints import GasketJoint, NutJoint
 from scenes import dismantling, forgotten, rules
+from scenes.benches import locked_at
 from scenes.explain import Explainer
 from scenes.forgotten import SPELT_OUT, name_of
 from scenes.moves import required
 from scenes.procedure import MAIN_BENCH, Procedure
 from scenes.settings import Settings
-from scenes.stage import locked_at
 from scenes.undoing import Undoing
 from scenes.wording import text
 

@@ -22,11 +22,11 @@ from geometry.part import Part
 from geometry.reducer import Reducer
 from geometry.sliding import slides_out
 from scenes import order
+from scenes.benches import locked_at
 from scenes.closure import Closure
 from scenes.moves import Leg, legs
 from scenes.order import SQUARE, Progress
 from scenes.procedure import Procedure
-from scenes.stage import locked_at
 
 Place = tuple[int, int]
 """Number of the step in the order, from 0, and of the act in the step."""

@@ -25,7 +25,7 @@ from geometry.reducer import build
 from scenes.explain import Explainer
 from scenes.frame import Camera, CutPlane, Frame, Shown, State
 from scenes.settings import Settings, changed
-from scenes.stage import FRONT, WHOLE_ROLES, rotation
+from scenes.shown import FRONT, WHOLE_ROLES, rotation
 from viewer import phone_solids
 from viewer.phone_solids import Body
 

@@ -27,7 +27,8 @@ from geometry.part import Part
 from scenes.explain import Explainer
 from scenes.frame import Callout
 from scenes.settings import Settings, changed
-from scenes.stage import Readings, label_of
+from scenes.shown import label_of
+from scenes.step_frame import Readings
 from scenes.wording import catalogue, speaking, text, texts
 from viewer import mesh_figure, overlay, page, pair_figure, palette
 from viewer.progress import progress

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from scenes.frame import Frame
-from viewer import compose, inset, labels, palette
+from viewer import compose, inset, labels, over_picture, palette, sheet_plan
 from viewer.lettering import Sheet
 from viewer.stage import PartMap
 
@@ -46,24 +46,24 @@ def laid(page: compose.Page, frame: Frame, size: tuple[float, float]) -> tuple[N
     sheet = Sheet((width, height))
     sheet.picture(image, 0, 0)
     area = (0.0, 0.0, float(width), float(height))
-    plan = compose.Plan(UNIT, area, free, (column, width - column), None, wishes, False)
-    layout = compose.write_labels(sheet, plan, parts, count_others=False)
+    plan = sheet_plan.Plan(UNIT, area, free, (column, width - column), None, wishes, False)
+    layout = over_picture.write_labels(sheet, plan, parts, count_others=False)
     if frame.sequence:
-        compose.write_order(sheet, frame, spots, replace(plan, unit=0.75 * UNIT), layout, area)
+        over_picture.write_order(sheet, frame, spots, replace(plan, unit=0.75 * UNIT), layout, area)
     return sheet.finish(), layout
 
 
-def _wishes(frame: Frame, widest: float) -> dict[str, compose.Wanted]:
+def _wishes(frame: Frame, widest: float) -> dict[str, sheet_plan.Wanted]:
     """The labels that are wanted: what arrives and what the step speaks of, and of what stands there only a few."""
-    wishes = compose.candidates(frame, UNIT, widest)
+    wishes = over_picture.candidates(frame, UNIT, widest)
     kept = [key for key, wish in wishes.items() if wish.rank < 3]
     others = [key for key in wishes if key not in kept][: max(0, MOST_OTHERS - len(kept))]
     return {key: wish for key, wish in wishes.items() if key in kept or key in others}
 
 
-def _column(wishes: dict[str, compose.Wanted]) -> float:
+def _column(wishes: dict[str, sheet_plan.Wanted]) -> float:
     """Width of a column that the widest label fits into with its margins."""
-    return max([compose.label_width(wish.lines, UNIT) for wish in wishes.values()], default=0.0) + 18 * UNIT
+    return max([over_picture.label_width(wish.lines, UNIT) for wish in wishes.values()], default=0.0) + 18 * UNIT
 
 
 def _drawn(page: compose.Page) -> tuple[int, int, int, int]:

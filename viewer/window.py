@@ -16,7 +16,7 @@ from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkRend
 from scenes import questions
 from scenes.frame import Frame
 from scenes.wording import text as say
-from viewer import compose, palette
+from viewer import compose, over_picture, palette, panel, sheet_plan
 from viewer.asked import Asked
 from viewer.asking import DIFFERENT, failed
 from viewer.lettering import Sheet, width_of
@@ -244,16 +244,16 @@ class Window:
             plan = replace(plan, wishes={})
         if aim:
             self._close = self.stage.fit(self.frame.camera, plan.free)
-        compose.write_panel(sheet, self.frame, plan)
+        panel.write_panel(sheet, self.frame, plan)
         self._hide_text()
         window = plan.free if self._close else plan.area
-        layout = compose.write_labels(sheet, plan, _within(self.stage.part_map(), window))
+        layout = over_picture.write_labels(sheet, plan, _within(self.stage.part_map(), window))
         if self.frame.sequence:
             spots = self.stage.project(np.array([mark.point for mark in self.frame.sequence]))
-            compose.write_order(sheet, self.frame, spots, plan, layout, plan.area)
+            over_picture.write_order(sheet, self.frame, spots, plan, layout, plan.area)
         if self.frame.blocked is not None:
-            chains = compose.projected(self.stage, self.frame, 1.0, (0.0, 0.0))
-            compose.write_way(sheet, self.frame, chains, plan, layout, window)
+            chains = over_picture.projected(self.stage, self.frame, 1.0, (0.0, 0.0))
+            over_picture.write_way(sheet, self.frame, chains, plan, layout, window)
         self._help(sheet, plan)
         image = sheet.finish()
         seen = np.full((*image.shape[:2], 1), 255, dtype=np.uint8)
@@ -266,8 +266,8 @@ class Window:
         self._lay(np.concatenate([image, seen], axis=2))
         self._drawn_size = size
 
-    def _help(self, sheet: Sheet, plan: compose.Plan) -> None:
-        size = compose.type_size(11.5, plan.unit)
+    def _help(self, sheet: Sheet, plan: sheet_plan.Plan) -> None:
+        size = sheet_plan.type_size(11.5, plan.unit)
         y = plan.area[1] + 14 * plan.unit
         x = plan.area[0] + 14 * plan.unit
         if self.notice:
@@ -277,11 +277,11 @@ class Window:
             sheet.text(x, y, self.asking.score, size, palette.INK, bold=True)
         elif self.explainer.gaskets:
             name = self.explainer.gaskets[self.gasket][1]
-            text = compose.words()["gasket_chosen"].format(name=name)
+            text = sheet_plan.words()["gasket_chosen"].format(name=name)
             sheet.text(x, y, text, size, palette.SOFT_INK)
-        text = compose.words()["keys"]
+        text = sheet_plan.words()["keys"]
         if self.frame.order is not None and self.frame.order.ways:
-            text = f"{compose.words()['keys_blocked']}    {text}"
+            text = f"{sheet_plan.words()['keys_blocked']}    {text}"
         while size > 8 and width_of(text, size) > plan.area[2] - plan.area[0] - 28 * plan.unit:
             size -= 1
         sheet.text(x, plan.area[3] - 12 * plan.unit, text, size, palette.SOFT_INK)
@@ -313,13 +313,13 @@ class Window:
         self._over.AddViewProp(self._text)
 
 
-def _inside(window: compose.Rect) -> tuple[slice, slice]:
+def _inside(window: sheet_plan.Rect) -> tuple[slice, slice]:
     """Rows and columns of a rectangle."""
     x0, y0, x1, y1 = (round(v) for v in window)
     return slice(y0, y1), slice(x0, x1)
 
 
-def _within(parts: PartMap, window: compose.Rect) -> PartMap:
+def _within(parts: PartMap, window: sheet_plan.Rect) -> PartMap:
     """What of the parts is seen in a rectangle [pixel]."""
     part = np.full_like(parts.part, -1)
     part[_inside(window)] = parts.part[_inside(window)]

@@ -10,11 +10,11 @@ from geometry.blocking import Table
 from geometry.part import Part
 from geometry.reducer import Reducer
 from scenes import order
+from scenes.benches import locked_at
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.moves import moves
 from scenes.procedure import Procedure
-from scenes.stage import locked_at
 from tests.scenes.sampled import Sampler
 
 TRAVEL = 2.0

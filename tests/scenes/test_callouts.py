@@ -18,7 +18,7 @@ from geometry.machine import MachineError, accept
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.frame import Callout
-from scenes.stage import step_text
+from scenes.step_frame import step_text
 from scenes.wording import text
 
 

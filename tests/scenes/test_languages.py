@@ -227,11 +227,11 @@ def test_two_languages_in_turn_do_not_leak_into_each_other() -> None:
 
 
 def test_headings_of_pictures_and_page_follow_the_language() -> None:
-    from viewer import compose, page
+    from viewer import page, sheet_plan
 
     for language, hold in (("en", "Hold point"), ("es", "Punto de parada"), ("en", "Hold point")):
         with speaking(language):
-            assert (compose.words()["hold"], page.words()["page.hold"]) == (hold, hold)
+            assert (sheet_plan.words()["hold"], page.words()["page.hold"]) == (hold, hold)
 
 
 def _words(made: Explainer, now: Settings, step: str | None) -> tuple[object, ...]:

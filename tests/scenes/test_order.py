@@ -19,12 +19,12 @@ from geometry.mesh_path import out_of_mesh, teeth_touch
 from geometry.part import Part, Solid
 from geometry.reducer import Reducer, assemble
 from scenes import order, order_words, procedure_file, rules, whole
+from scenes.benches import locked_at
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.moves import moves, required
 from scenes.order import BlockedPath
 from scenes.procedure import Procedure
-from scenes.stage import locked_at
 from scenes.touches import Touch, chances, deciding
 from tests.scenes.orders import changed, left_out, moved, swapped
 
