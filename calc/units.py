@@ -53,6 +53,8 @@ SPELLINGS: dict[str, dict[str, str]] = {
         "ft lbf": "lbf*ft",
         "lbf in": "lbf*inch",
         "in lbf": "lbf*inch",
+        "lbf·ft": "lbf*ft",
+        "lbf·in": "lbf*inch",
     },
     "force": {"N": "N", "kN": "kN", "lbf": "lbf"},
     "mass": {"kg": "kg", "g": "g", "t": "t", "lb": "lb"},

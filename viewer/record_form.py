@@ -109,7 +109,7 @@ def _said(html: Any, word: dict[str, str], slot: int) -> None:
     """What the value says: mark and word of the verdict, what to do now; the rest folded."""
     said = f"record_tried[{slot}]"
     with html.Div(
-        v_if=said, classes="said", raw_attrs=[f':class="{said}.verdict"', f'id="record_tried_{slot}"', 'role="status"']
+        v_if=f"{said} && !(record_fault && record_at === {slot} && !{said}.heading)", classes="said", raw_attrs=[f':class="{said}.verdict"', f'id="record_tried_{slot}"', 'role="status"']
     ):  # fmt: skip
         html.P(f"{{{{ {said}.saved }}}}", v_if=f"{said}.saved", classes="saved")
         with html.P(v_if=f"{said}.heading || {said}.line"):
