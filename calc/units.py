@@ -1,18 +1,20 @@
 """The door: texts with units in, the shop's numbers inside, texts out.
 
 Inside: mm, degC, K, N·m, N, kg, W, rad, s, MPa, L. A narrow reader on pint: a short list of spellings per kind, finite plain numbers only,
-decimal comma refused with its remedy, whatever language is spoken. Figures are shown as that language writes them. pint gives the factors, once per spelling, in exact decimals: 25 um reads as 0.025 mm to the last bit.
+decimal comma refused with its remedy, whatever language is spoken. Figures are shown, and refusals told, in that language. pint gives the factors, once per spelling, in exact decimals: 25 um reads as 0.025 mm to the last bit.
 """
 
 from __future__ import annotations
 
 import pickle
 import re
+from collections.abc import Mapping
 from contextvars import ContextVar
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cache
 from math import isfinite
+from types import MappingProxyType
 from typing import Any, Literal
 
 from calc.refusal import LONGEST, told
@@ -51,6 +53,8 @@ SPELLINGS: dict[str, dict[str, str]] = {
         "ft lbf": "lbf*ft",
         "lbf in": "lbf*inch",
         "in lbf": "lbf*inch",
+        "lbf·ft": "lbf*ft",
+        "lbf·in": "lbf*inch",
     },
     "force": {"N": "N", "kN": "kN", "lbf": "lbf"},
     "mass": {"kg": "kg", "g": "g", "t": "t", "lb": "lb"},
@@ -82,6 +86,21 @@ EXAMPLES = {
     "length": "60 mm", "temperature": "110 degC", "temperature rise": "30 K", "torque": "45 N m", "force": "12 kN", "mass": "18 kg", "power": "2.2 kW",
     "angle": "20 deg", "time": "90 s", "pressure": "0.5 MPa", "volume": "6.5 L", "fraction": "10 %",
 }  # fmt: skip
+REFUSALS: Mapping[str, str] = MappingProxyType(
+    {
+        "no_unit": 'give a unit, for example "{example}"',
+        "no_text": 'accepted: a text such as "{example}"',
+        "too_long": 'accepted: a text of at most {most} characters, for example "{example}"',
+        "comma": 'write a decimal point, for example "{pointed}"',
+        "no_quantity": 'not a {kind}: accepted: a number and a unit, for example "{example}"',
+        "other_unit": "unit {unit} is not a {kind}: accepted: {spellings}",
+        "degrees": 'unit {unit} is not a {kind} (for degrees write "degC" or "degF"): accepted: {spellings}',
+        "too_large": 'too large: accepted: a finite number, for example "{example}"',
+        "too_small": 'too small: accepted: 0, or a number that counts, for example "{example}"',
+        **{kind.replace(" ", "_"): kind for kind in SPELLINGS},
+    }
+)
+"""How a refusal is told, and what each kind is called there; another language has the same keys (Figures)."""
 _NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*)", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 
@@ -129,28 +148,25 @@ def read(given: Any, kind: str) -> float:
     >>> read("212 degF", "temperature")
     100.0
     """
-    example = EXAMPLES[kind]
     if isinstance(given, bool) or isinstance(given, int | float):
-        raise UnitError(given, f'give a unit, for example "{example}"')
+        raise _refused(given, kind, "no_unit")
     if not isinstance(given, str):
-        raise UnitError(given, f'accepted: a text such as "{example}"')
+        raise _refused(given, kind, "no_text")
     given = given.strip()
     if len(given) > LONGEST:
-        raise UnitError(given, f'accepted: a text of at most {LONGEST} characters, for example "{example}"')
+        raise _refused(given, kind, "too_long", most=str(LONGEST))
     if _COMMA.match(given):
-        pointed = given.replace(",", ".", 1) if given.isprintable() else example
-        raise UnitError(given, f'write a decimal point, for example "{pointed}"')
+        pointed = given.replace(",", ".", 1) if given.isprintable() else EXAMPLES[kind]
+        raise _refused(given, kind, "comma", pointed=pointed)
     match = _NUMBER.fullmatch(given)
     if not match:
-        raise UnitError(given, f'not a {kind}: accepted: a number and a unit, for example "{example}"')
+        raise _refused(given, kind, "no_quantity")
     digits, spelling = match[1], match[2]
     if not spelling:
-        raise UnitError(given, f'give a unit, for example "{example}"')
+        raise _refused(given, kind, "no_unit")
     if spelling not in SPELLINGS[kind]:
-        hint = ' (for degrees write "degC" or "degF")' if spelling in ("C", "F") else ""
-        raise UnitError(
-            given, f"unit {told(spelling)} is not a {kind}{hint}: accepted: {', '.join(dict.fromkeys(SPELLINGS[kind]))}"
-        )
+        reason = "degrees" if spelling in ("C", "F") else "other_unit"
+        raise _refused(given, kind, reason, unit=told(spelling), spellings=", ".join(dict.fromkeys(SPELLINGS[kind])))
     if kind == "length" and spelling in _MILLIMETRES:
         number = float(Decimal(digits))
     else:
@@ -159,22 +175,32 @@ def read(given: Any, kind: str) -> float:
     if kind in ("temperature", "temperature rise"):
         number = float(round(number, 9))
     if not isfinite(number):
-        raise UnitError(given, f'too large: accepted: a finite number, for example "{example}"')
+        raise _refused(given, kind, "too_large")
     if number == 0.0 and Decimal(digits) != 0 and kind != "temperature":
-        raise UnitError(given, f'too small: accepted: 0, or a number that counts, for example "{example}"')
+        raise _refused(given, kind, "too_small")
     return number
 
 
 @dataclass(frozen=True)
 class Figures:
-    """How a language writes figures: its decimal mark, and what it calls a time without end."""
+    """How a language writes figures: its decimal mark, what it calls a time without end, how it refuses what is no quantity."""
 
     mark: str = "."
     endless: str = "no limit"
+    refusals: Mapping[str, str] = field(default_factory=lambda: REFUSALS)
 
 
 WRITTEN: ContextVar[Figures] = ContextVar("WRITTEN", default=Figures())  # noqa: B039 (frozen)
 """How figures are written here and now; each thread and task has its own. Set by the catalogue of sentences."""
+
+
+def _refused(given: object, kind: str, reason: str, **words: str) -> UnitError:
+    """The refusal of a text, in the language spoken."""
+    told_in = WRITTEN.get().refusals
+    called = told_in[kind.replace(" ", "_")]
+    return UnitError(given, told_in[reason].format(kind=called, example=EXAMPLES[kind], **words))
+
+
 SMALL_TORQUE = 15.0
 """Below this a torque is told in lbf·in [lbf·ft]."""
 _SHOWN: dict[tuple[str, System], tuple[str, float, float, int]] = {

@@ -12,7 +12,7 @@ from scenes.frame import Verdict
 from scenes.wording import catalogue, spoken
 from viewer import asking, readings_form, record_form, talk
 
-OWN_FILES = ("page.css", "page.js", "talk.css", "talk.js", "ask.css", "ask.js")
+OWN_FILES = ("page.css", "page.js", "talk.css", "talk.js", "ask.css", "ask.js", "record.css", "record.js")
 VERDICTS: tuple[Verdict, ...] = ("fine", "watch", "stop", "")
 
 
@@ -44,12 +44,14 @@ def shell(title: str, word: dict[str, str]) -> dict[str, tuple[str, str]]:
 <link rel="stylesheet" href="page.css">
 <link rel="stylesheet" href="talk.css">
 <link rel="stylesheet" href="ask.css">
+<link rel="stylesheet" href="record.css">
 <script src="vue.global.js"></script>
 </head>
 <body>
 <div id="app"><div class="notice-page">{markup.escape(word["page.loading"])}</div></div>
 <script src="talk.js"></script>
 <script src="ask.js"></script>
+<script src="record.js"></script>
 <script src="page.js" data-client="{client}" data-taken="{markup.escape(word["page.taken"])}"></script>
 </body>
 </html>
@@ -75,7 +77,10 @@ def build(server: Any, word: dict[str, str], gaskets: list[dict[str, Any]], rang
     server.state.trame__template_error = f'<div class="notice-page">{markup.escape(word["page.lost"])}</div>'
     with (
         DivLayout(server),
-        html.Div(classes="page", raw_attrs=[':data-busy="busy"', ':class="{ whole: !card, talk: talk, asking: asking }"']),
+        html.Div(
+            classes="page",
+            raw_attrs=[':data-busy="busy"', ':class="{ whole: !card, talk: talk, asking: asking, recorded: record_open }"'],
+        ),
     ):
         _header(html, word)
         talk.build_leave(html, word)
@@ -94,7 +99,9 @@ def build(server: Any, word: dict[str, str], gaskets: list[dict[str, Any]], rang
 
 def _header(html: Any, word: dict[str, str]) -> None:
     with html.Header(classes="bar"):
-        html.H1("{{ machine }}")
+        with html.Div(classes="whose"):
+            html.H1("{{ machine }}")
+            record_form.build_job(html)
         with html.P(classes="order", raw_attrs=[':class="order.class"', 'role="status"']):
             html.B("{{ order.mark }}")
             html.Span("{{ order.text }}")
@@ -124,6 +131,7 @@ def _header(html: Any, word: dict[str, str]) -> None:
 
 def _left(html: Any, word: dict[str, str]) -> None:
     with html.Div(classes="left"):
+        record_form.build(html, word)
         _steps(html, word)
         with html.Div(classes="figures"):
             for figure in ("heat", "fit", "pair"):
@@ -136,7 +144,6 @@ def _left(html: Any, word: dict[str, str]) -> None:
                 with html.Ul(raw_attrs=[':class="mesh_state"']):
                     html.Li("{{ line }}", v_for="line in mesh_words", key="line")
             talk.build_plots(html, word)
-            record_form.build(html, word)
             readings_form.build(html, word)
 
 

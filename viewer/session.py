@@ -21,7 +21,7 @@ from viewer.asking import Asking
 from viewer.labels import Layout
 from viewer.orbit import Orbit
 from viewer.readings_form import Readings
-from viewer.record_form import Recording
+from viewer.recording import Recording
 from viewer.talk import Fingers, Talk
 
 MOVING_SCALES: Final = (0.28, 0.6)  # of the picture's width and height while something is dragged: least and most

@@ -36,13 +36,19 @@ def spoken() -> str:
 @contextmanager
 def speaking(language: str) -> Iterator[None]:
     """Speak a language in this block: sentences come from its catalogue, figures carry its decimal mark. Raises WordingError."""
-    written = units.Figures(text("figures.mark", language), text("figures.endless", language))
-    said, shown = _spoken.set(language), units.WRITTEN.set(written)
+    said, shown = _spoken.set(language), units.WRITTEN.set(_written(language))
     try:
         yield
     finally:
         _spoken.reset(said)
         units.WRITTEN.reset(shown)
+
+
+@lru_cache(maxsize=len(LANGUAGES))
+def _written(language: str) -> units.Figures:
+    """How a language writes figures and refuses what is no quantity. Raises WordingError."""
+    refusals = {key: str(catalogue(language)[f"quantity.{key}"]) for key in units.REFUSALS}
+    return units.Figures(text("figures.mark", language), text("figures.endless", language), MappingProxyType(refusals))
 
 
 def catalogue(language: str | None = None) -> Mapping[str, Entry]:

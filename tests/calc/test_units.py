@@ -23,6 +23,13 @@ def test_quantities_are_read_into_the_shop_system(text: str, kind: str, number: 
     assert units.read(text, kind) == pytest.approx(number, rel=1e-12)
 
 
+@pytest.mark.parametrize("torque", [3.0, 45.0])
+@pytest.mark.parametrize("system", ["mm", "inch"])
+def test_a_torque_is_read_as_it_is_shown(torque: float, system: units.System) -> None:
+    """Shown to 0.1 N·m, 0.1 lbf·ft or 1 lbf·in (0.113 N·m), so read back to half of that or better."""
+    assert units.read(units.show(torque, "torque", system), "torque") == pytest.approx(torque, abs=0.07)
+
+
 def test_torque_in_foot_pounds_follows_its_definition() -> None:
     """1 lbf ft = 1.355 817 948 331 400 4 N m (international foot and pound, exact by definition)."""
     assert units.read("1 lbf ft", "torque") == pytest.approx(1.3558179483314004, rel=1e-14)

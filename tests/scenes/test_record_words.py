@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 import pytest
 
-from calc import refusal
+from calc import refusal, units
 from geometry.fields import Fitted, Record, Size
 from geometry.machine import Gasket, Machine
 from scenes import measurable, read_titles, record, record_listing, record_typed, record_words
@@ -19,7 +19,7 @@ from scenes.record_file import RecordError
 from scenes.record_listing import Opened, opened
 from scenes.record_time import when
 from scenes.rounds_expected import rounds
-from scenes.wording import LANGUAGES, speaking
+from scenes.wording import LANGUAGES, catalogue, speaking
 
 
 def types(annotation: Any) -> Iterator[type]:
@@ -238,8 +238,39 @@ def test_a_value_is_judged_before_it_is_kept_and_a_bare_figure_takes_the_unit_be
         assert record_typed.values(found, found.reads["backlash"], "0,39 a 240,5", now) == ["0.39 mm at 240.5 mm"]
     inch = millrace.with_(now, units="inch")
     assert typed(read, record_typed.values(found, read, ".002", inch)) == pytest.approx((0.0508,))
-    assert record_typed.verdict(found, read, "0.05; 0.05; 0.06", "left", now).startswith("✓ fine")
-    assert record_typed.verdict(found, read, "0.95; 0.95; 0.96", "left", now).startswith("✕ stop")
-    assert "1 of 3" in record_typed.verdict(found, read, "0.05", "left", now)
-    assert record_typed.verdict(found, read, "0.05 m", "left", now).startswith("Not yet: High-speed end play '0.05 m'")
-    assert record_typed.verdict(found, read, " ", "left", now) == "" and not (tmp_path / "a").exists()
+
+    def said(given: str) -> record_typed.Said:
+        told = record_typed.verdict(found, read, given, "left", now)
+        assert told is not None
+        return told
+
+    assert (said("0.05; 0.05; 0.06").verdict, said("0.05; 0.05; 0.06").heading) == ("fine", "✓ fine")
+    assert (said("0.95; 0.95; 0.96").verdict, said("0.95; 0.95; 0.96").heading) == ("stop", "✕ stop")
+    assert "outside" in said("0.95; 0.95; 0.96").line and said("0.95; 0.95; 0.96").now
+    assert "1 of 3" in said("0.05").now[0]
+    assert said("0.05 m").line.startswith("Not yet: High-speed end play '0.05 m'")
+    assert record_typed.verdict(found, read, " ", "left", now) is None and not (tmp_path / "a").exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "given", "refused"),
+    [
+        ("high_speed_end_play", "0,05 psi", "la unidad 'psi' no es de longitud: se acepta: mm"),
+        ("high_speed_end_play", "poco", "no se lee como longitud: se acepta: un número y una unidad"),
+        ("split_screw", "160 mm", "la unidad 'mm' no es de par de apriete: se acepta: N m"),
+        ("oil_filled", "6 gal", "la unidad 'gal' no es de volumen"),
+        ("high_speed_end_play", "1e999 mm", "demasiado grande: se acepta: un número finito"),
+        ("first_run_temperature", "20 min 48 C", "(los grados se escriben"),
+    ],
+)
+def test_a_figure_that_is_none_is_refused_in_the_language_spoken(
+    millrace: Explainer, tmp_path: Path, name: str, given: str, refused: str
+) -> None:
+    with speaking("es"):
+        found, now = opened(millrace, tmp_path / "a"), millrace.start_settings()
+        said = record_typed.verdict(found, found.reads[name], given, "left", now)
+    assert said is not None and said.verdict == "" and refused in said.line and "accepted" not in said.line
+
+
+def test_the_english_catalogue_refuses_figures_as_the_reader_of_units_does_by_itself() -> None:
+    assert {key: catalogue("en")[f"quantity.{key}"] for key in units.REFUSALS} == dict(units.REFUSALS)

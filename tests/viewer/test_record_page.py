@@ -1,8 +1,10 @@
-"""The record on the live page: every size can be read there, a value is judged as typed, the numbers follow what is recorded."""
+"""The record on the live page: its form is in view, a value is judged as typed and saved on the disk, the numbers follow what is recorded."""
 
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -42,6 +44,11 @@ def go(watched: Watched, step: str) -> None:
     watched.page.wait_for_function(f"window.trame.state.get('to_record_at') === '{step}'")
 
 
+def unfolded(watched: Watched, name: str) -> None:
+    if watched.page.locator(f"#{name}").get_attribute("open") is None:
+        watched.page.locator(f"#{name} > summary").click()
+
+
 def until(watched: Watched, script: str, arg: Any = None) -> None:
     watched.page.wait_for_function(script, arg=arg, timeout=20_000)
 
@@ -53,7 +60,7 @@ def entries(job: Path) -> list[dict[str, Any]]:
 def test_a_bore_is_chosen_judged_as_typed_recorded_and_then_measured_beats_the_drawing(recording: Watched, job: Path) -> None:
     page = recording.page
     go(recording, "gear_hot")
-    page.locator(".record summary").first.click()
+    unfolded(recording, "record_other")
     first = page.locator("#record_name optgroup").first
     assert first.get_attribute("label") == "At this step" and "Gear: bore" in first.inner_text()
     page.locator("#record_name").select_option("gear.bore")
@@ -69,7 +76,7 @@ def test_a_bore_is_chosen_judged_as_typed_recorded_and_then_measured_beats_the_d
     page.locator("#record_by").fill("AB")
     page.locator("#record_state").select_option("left")
     page.locator(f"#record_{CHOSEN}").press("Enter")
-    until(recording, "document.querySelector('.record .moves')?.innerText.includes('Gear: bore')")
+    until(recording, "document.querySelector('.record .saved')?.innerText.includes('Saved, entry 2: 90.020 mm')")
     until(recording, f"{SOURCES}.includes('bore: measured')")
     assert entries(job)[1] | {"read": "gear.bore", "step": "gear_hot", "state": "left"} == entries(job)[1]
     assert entries(job)[1]["values"] == ["90.020 mm", "90.021 mm", "90.019 mm", "90.020 mm"]
@@ -80,6 +87,7 @@ def test_what_was_typed_stays_when_a_fault_is_said_and_when_one_comes_back_to_th
     page = recording.page
     go(recording, "gear_feeler")
     page.locator("#record_0").fill("0.02; 0.02; 0.01; 0.02")
+    unfolded(recording, "record_how")
     page.locator("#record_note").fill("by lamp light")
     page.locator("#record_time").fill("2999-01-01 00:00")
     page.locator("#record_add_0").click()
@@ -92,7 +100,7 @@ def test_what_was_typed_stays_when_a_fault_is_said_and_when_one_comes_back_to_th
     until(recording, "document.querySelector('#record_0').value === '0.02; 0.02; 0.01; 0.02'")
     page.locator("#record_time").fill("2020-11-24 14:30")
     page.locator("#record_add_0").click()
-    until(recording, "document.querySelector('.record .moves')?.innerText.includes('Gap at the shoulder')")
+    until(recording, "document.querySelector('.record .saved')?.innerText.includes('0.02 mm; 0.02 mm; 0.01 mm; 0.02 mm')")
     entry = entries(job)[-1]
     assert entry["time"].startswith("2020-11-24T14:30") and entry["entered"] and entry["note"] == "by lamp light"
     until(recording, "document.querySelector('#record_time').value === ''")
@@ -106,17 +114,16 @@ def test_an_entry_is_struck_with_the_keys_alone_on_a_narrow_page_and_the_drawing
     go(recording, "gear_hot")
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     until(recording, "document.querySelector('#record_name')")
-    page.locator(".record summary").last.focus()
-    page.keyboard.press("Space")
-    page.keyboard.press("Tab")
-    assert page.evaluate("document.activeElement.id") == "record_old"
-    page.keyboard.type("2")
-    page.keyboard.press("Tab")
+    page.locator(".here [data-strike='2']").focus()
+    page.keyboard.press("Enter")
+    until(recording, "document.activeElement.id === 'record_why'")
+    assert page.locator("#record_old").input_value() == "2"
     page.keyboard.type("wrong gauge")
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
-    until(recording, "document.querySelector('.record .moves')?.innerText.includes('strikes entry 2')")
+    until(recording, "document.querySelector('.record .saved')?.innerText.includes('strikes entry 2')")
     until(recording, f"!{SOURCES}.includes('bore: measured')")
+    assert "struck in entry 4" in page.locator(".here .struck").inner_text()
     assert entries(job)[-1] | {"strikes": 2, "note": "wrong gauge", "initials": "AB"} == entries(job)[-1]
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     page.set_viewport_size({"width": 1280, "height": 800})
@@ -136,6 +143,7 @@ def test_how_a_reading_was_taken_is_judged_as_typed_recorded_and_stays_for_the_n
     page = recording.page
     go(recording, "hs_end_play")
     page.locator("#record_state").select_option("left")
+    unfolded(recording, "record_how")
     page.locator("#record_with").fill("dial no. 4")
     page.locator("#record_until").fill("2099-12-31")
     page.locator("#record_warm").fill("21; 31 degC")
@@ -144,7 +152,7 @@ def test_how_a_reading_was_taken_is_judged_as_typed_recorded_and_stays_for_the_n
     page.locator("#record_warm").fill("21; 22 degC")
     until(recording, "document.querySelector('#record_tried_0')?.innerText.startsWith('✓ fine')")
     page.locator("#record_add_0").click()
-    until(recording, "document.querySelector('.record .moves')?.innerText.includes('is on the disk: High-speed end play.')")
+    until(recording, "document.querySelector('.record .saved')?.innerText.includes('0.05 mm; 0.05 mm; 0.06 mm')")
     until(recording, "document.querySelector('#record_0').value === ''")
     entry = entries(job)[-1]
     assert (entry["read"], entry["state"], entry["step"]) == ("high_speed_end_play", "left", "hs_end_play")
@@ -153,3 +161,89 @@ def test_how_a_reading_was_taken_is_judged_as_typed_recorded_and_stays_for_the_n
     assert page.locator("#record_with").input_value() == "dial no. 4"
     go(recording, "gear_hot")
     until(recording, "document.querySelector('#record_with').value === '' && document.querySelector('#record_warm').value === ''")
+
+
+FOLD = """[...document.querySelectorAll('#record_0, #record_add_0, #record_tried_0')].map(one => {
+    const box = one.getBoundingClientRect(), form = one.closest('.record').getBoundingClientRect();
+    return [box.top - form.top, Math.min(form.bottom, innerHeight) - box.bottom];
+}).flat()"""
+"""How far box, button and verdict of the first line lie inside what is seen of the form [CSS pixel]."""
+
+
+def test_box_verdict_and_what_to_do_are_in_view_without_scrolling_and_the_picture_keeps_half_of_the_page(
+    recording: Watched,
+) -> None:
+    page, sizes = recording.page, ((1024, 768), (1280, 800))
+    for step, given in (("gear_hot", "0.13"), ("backlash", "0.40; 0.41; 0.40; 0.42"), ("oil_first_run", "no")):
+        go(recording, step)
+        box = page.locator("select#record_0" if given == "no" else "input#record_0")
+        box.select_option(given) if given == "no" else box.fill(given)
+        until(recording, "document.querySelector('#record_tried_0 .now')")
+        for width, height in sizes:
+            page.set_viewport_size({"width": width, "height": height})
+            assert min(page.evaluate(FOLD)) >= 0, (step, width)
+            assert page.locator(".stage").evaluate("one => one.clientWidth") >= 0.5 * width
+            assert page.locator(".stage").evaluate("one => one.clientHeight") >= 0.5 * height
+        assert page.evaluate("document.querySelector('.record').scrollTop") == 0
+        seen = page.locator("#record_tried_0").inner_text()
+        assert seen.startswith("✕ stop") and "What to do now" in seen
+        box.select_option("") if given == "no" else box.fill("")
+    assert "job.jsonl" in page.locator(".bar .job").inner_text()
+
+
+def test_the_state_is_that_of_the_step_and_one_chosen_by_hand_stays_and_is_told(recording: Watched) -> None:
+    page = recording.page
+    go(recording, "gear_hot")
+    page.locator("#record_state").select_option("fitting")
+    go(recording, "backlash")
+    until(recording, "document.querySelector('#record_state').value === 'left'")
+    assert page.locator(".other-state").count() == 0
+    page.locator("#record_state").select_option("found")
+    until(recording, "document.querySelector('.other-state')?.innerText.includes('as left')")
+    go(recording, "gear_hot")
+    until(recording, "document.querySelector('.other-state')?.innerText.includes('rebuild')")
+    assert page.locator("#record_state").input_value() == "found"
+    page.locator("#record_state").select_option("fitting")
+    until(recording, "document.querySelector('.other-state') === null")
+
+
+def test_with_the_keys_alone_from_anywhere_to_the_box_and_a_reading_is_saved_under_it(recording: Watched, job: Path) -> None:
+    page = recording.page
+    go(recording, "hs_cover")
+    page.evaluate("document.activeElement.blur()")
+    page.keyboard.press("r")
+    assert page.evaluate("document.activeElement.id") == "record_0"
+    page.keyboard.type("6 x 18")
+    page.keyboard.press("Enter")
+    until(recording, "document.querySelector('#record_tried_0 .saved')?.innerText.includes('Saved, entry')")
+    assert entries(job)[-1]["values"] == ["6 x 18 N·m"]
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "record_add_0"
+    assert page.locator(".here li").count() == 1
+
+
+HOLD = "import fcntl, sys; file = open(sys.argv[1]); fcntl.flock(file, fcntl.LOCK_EX); print('held', flush=True); sys.stdin.read()"
+
+
+def test_while_another_program_holds_the_file_the_page_goes_on_says_so_and_saves_when_it_is_free(
+    recording: Watched, job: Path
+) -> None:
+    page, before = recording.page, job.read_bytes()
+    go(recording, "gear_feeler")
+    with subprocess.Popen([sys.executable, "-c", HOLD, str(job)], stdin=subprocess.PIPE, stdout=subprocess.PIPE) as other:
+        assert other.stdout is not None and other.stdout.readline() == b"held\n"
+        page.locator("#record_0").fill("0.01; 0.01; 0.01; 0.01")
+        page.locator("#record_0").press("Enter")
+        page.wait_for_selector(".line .waiting")
+        page.locator("#record_0").press("Enter")
+        go(recording, "gear_hot")
+        recording.settled()
+        assert "Bore of the hot part" in page.locator(".record .line").first.inner_text()
+        assert "Waiting for the file" in page.locator(".record > .waiting").inner_text()
+        assert page.locator(".record .saved").count() == 0 and job.read_bytes() == before
+    until(recording, "document.querySelector('.record > .saved')?.innerText.includes('Gap at the shoulder')")
+    assert page.locator(".record .waiting").count() == 0
+    added = job.read_bytes()[len(before) :].decode().splitlines()
+    assert [json.loads(line)["values"] for line in added] == [["0.01 mm"] * 4]
+    go(recording, "gear_feeler")
+    until(recording, "document.querySelector('#record_0').value === ''")
