@@ -92,7 +92,7 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         verdict, why = paper.stands(found, taken, now)
         sides.append({"said": said, "more": more, "verdict": verdict, "why": why, "who": _who(taken, now)})
     return {
-        "what": re.sub(r" (?=\d+\)$)", "\u00a0", title or read.title),
+        "what": title or read.title,
         "limits": between,
         "found": sides[0],
         "left": sides[1],
