@@ -103,6 +103,7 @@ class Recording:
             self.state.record_chosen = self._asked(reads[self.state.record_name], "")
 
     def _moved(self, names: list[str], step: str | None) -> None:
+        self._unjudged()
         for slot, name in enumerate(self.names):
             self._drafts[self.state.to_record_at, name] = self.state[f"record_{slot}"]
         self.names = names
@@ -223,8 +224,7 @@ class Recording:
         """An entry put on the disk; None where it was refused, which the page then says, and what was typed stays."""
         if what in self._under_way:  # the same again, by an impatient hand
             return None
-        if self._timer is not None:  # the last key's verdict is the entry's own
-            self._timer.cancel()
+        self._unjudged()  # the last key's verdict is the entry's own
         self._tell(self._place(what))
         try:
             return await self._beside(what, lambda: self._put(entry))
@@ -245,11 +245,15 @@ class Recording:
 
     def typed(self, slot: int, name: object, typed: object, state: object, how: list[object]) -> None:
         """A key more in a box: judge it once the hand rests."""
-        if self._timer is not None:
-            self._timer.cancel()
+        self._unjudged()
         self._timer = asyncio.get_running_loop().call_later(
             SETTLED, self._judge_now, int(slot), str(name), str(typed or ""), str(state), [_plain(one) for one in how]
         )
+
+    def _unjudged(self) -> None:
+        """Let go of a value that waits to be judged."""
+        if self._timer is not None:
+            self._timer.cancel()
 
     def _judge_now(self, *asked: Any) -> None:
         with self.state:

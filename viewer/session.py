@@ -3,40 +3,30 @@
 from __future__ import annotations
 
 import asyncio
-import math
-import time
 from collections.abc import Callable
 from typing import Any, Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
 
 from calc import units
-from scenes.frame import Callout, Frame
+from scenes.frame import Frame
 from scenes.record_listing import Opened
-from viewer import anchors, mesh_figure, order_marks, overlay, page, pair_figure, palette, way_mark
+from viewer import anchors, live_labels, live_told, page
 from viewer.ahead import Ahead
 from viewer.asking import Asking
-from viewer.labels import Layout
+from viewer.live_picture import Picture
 from viewer.orbit import Orbit
 from viewer.readings_form import Readings
 from viewer.recording import Recording
 from viewer.talk import Fingers, Talk
 
-MOVING_SCALES: Final = (0.28, 0.6)  # of the picture's width and height while something is dragged: least and most
-MOVING_SECONDS: Final = 0.05  # a moving picture is made so small that drawing it takes about this long
-FINE: Final = 2  # times the size that a picture at rest is drawn at
-FINE_UP_TO: Final = 1_200_000  # pixels of the finished picture: a larger one is drawn as it is, or it comes too late
-LINE_WIDTH: Final = 1.3  # pixels of the finished picture
-FINE_AT_ONCE: Final = 0.2  # s: where drawing finely takes longer, a plain picture comes first
 SENT_SECONDS: Final = 0.06  # a picture is packed and on its way to the page by then: what takes the processor waits as long
 QUIET_SECONDS: Final = 0.12  # without a change after a moving picture: what was dragged has come to rest
 HELD_SECONDS: Final = 0.35  # the same while the button is down: a slow hand is still a hand
 IDLE_SECONDS: Final = 0.6  # at rest: time for the fine picture, and for what the next step will need
 LABEL_MARGIN: Final = 0.23  # of the picture's width left free for labels on either side of the machine
 BARE: Final = 0.94  # of the picture's width over its height, for a picture without labels
-DISC: Final = 0.75  # radius of a number in the picture over the labels' type size
 JUDGED_AFTER: Final = 3.0  # s without another size recorded: then the order of the measured machine is looked at
 SNAP: Final = 0.012  # share of a gasket slider's range within which it catches on a thickness in stock
 FINE_STEP: Final = 0.01  # mm, of a gasket slider between thicknesses in stock
@@ -59,72 +49,6 @@ class Explainer(Protocol):
     def blocked_frame(self, settings: Any, place: int, aspect: float = ...) -> Frame: ...
     def judge(self) -> Any: ...
     def with_(self, settings: Any, **changes: Any) -> Any: ...
-
-
-class Picture:
-    """The stage as the remote area sees it: asked for pixels, told of its size and of the mouse."""
-
-    def __init__(
-        self, stage: Any, drawn: Callable[[bool], None], moved: Callable[[dict[str, Any]], None], sized: Callable[[], None]
-    ) -> None:
-        self.stage = stage
-        self.size = stage.size
-        self.moving = False
-        self.fine = False  # the next picture at rest is to be the fine one, whatever it costs
-        self.finer_due = False  # the last one at rest was a plain one
-        self._moving_scale = MOVING_SCALES[1]
-        self._plain_seconds = 0.0  # that a plain picture takes
-        self._drawn, self._moved, self._sized = drawn, moved, sized
-
-    @property
-    def img_cols_rows(self) -> tuple[NDArray[np.uint8], int, int]:
-        """Draw: coarse and without edges while moving; at rest at twice the size, halved, for clean lines (a costly one plainly first)."""
-        start = time.perf_counter()
-        scale = self._moving_scale if self.moving else float(self._fineness())
-        width, height = max(2, round(self.size[0] * scale)), max(2, round(self.size[1] * scale))
-        self.stage.resize((width, height))
-        self.stage.show_edges(not self.moving)
-        self._draw_lines_wide(LINE_WIDTH * scale)
-        image = np.ascontiguousarray(self.stage.image())
-        if scale > 1.0:
-            image = np.asarray(Image.fromarray(image).reduce(round(scale)))
-            self.stage.resize(self.size)
-        self._learn(time.perf_counter() - start, scale)
-        self._drawn(self.moving)
-        return image, image.shape[1], image.shape[0]
-
-    def _fineness(self) -> int:
-        if self.size[0] * self.size[1] > FINE_UP_TO:
-            self.finer_due = False
-            return 1
-        self.finer_due = not self.fine and FINE * self._plain_seconds > FINE_AT_ONCE
-        self.fine = False
-        return 1 if self.finer_due else FINE
-
-    def _learn(self, seconds: float, scale: float) -> None:
-        """Note what a picture took: the next moving one is drawn larger or smaller, the next at rest finely or plainly."""
-        if self.moving:
-            better = self._moving_scale * math.sqrt(MOVING_SECONDS / max(seconds, 1e-3))
-            self._moving_scale = float(np.clip(0.5 * (self._moving_scale + better), *MOVING_SCALES))
-        else:
-            self._plain_seconds = seconds / scale
-
-    def _draw_lines_wide(self, width: float) -> None:
-        """Edges and trails keep their width on the screen at every size that is drawn."""
-        for renderer in self.stage.window.GetRenderers():
-            for actor in renderer.GetActors():
-                if actor.GetMapper().GetInput().GetNumberOfLines():
-                    actor.GetProperty().SetLineWidth(width)
-
-    def process_resize_event(self, width: int, height: int) -> None:
-        """Take a new size [pixel]."""
-        self.size = (width, height)
-        self.stage.resize(self.size)
-        self._sized()
-
-    def process_interaction_event(self, event: dict[str, Any]) -> None:
-        """Take a mouse event of the browser."""
-        self._moved(event)
 
 
 class LivePage:
@@ -439,39 +363,9 @@ class LivePage:
             self.ahead.prepare(self.settings, self._aspect(), lambda: self._wanted.is_set() or self.picture.moving)
 
     def _label(self) -> None:
-        size = self._page_size()
-        ends = anchors.place(self.frame, self.leader_ends)
-        flat = self.stage.project(np.array(list(ends.values()))) if ends else np.zeros((0, 2))
-        scale = size[0] / self.stage.size[0], size[1] / self.stage.size[1]
-        places = {part: (float(x) * scale[0], float(y) * scale[1]) for part, (x, y) in zip(ends, flat, strict=True)}
-        type_size = round(overlay.TYPE_SIZE * self.talk.larger * min(1.5, max(1.0, size[0] / 800.0)))
-        layout, lines = overlay.labels(self.frame, places, size, self.marks, type_size)
+        scene = live_labels.Scene(self.stage, self.frame, self._page_size(), self.talk.larger, self.marks)
         with self.state:
-            discs = self._order(layout, size, scale, type_size)
-            way = self._way(layout, size, scale, type_size)
-            self.state.overlay = overlay.leaders(layout, lines, size, type_size, discs, way)
-
-    def _order(
-        self, layout: Layout, size: tuple[float, float], scale: tuple[float, float], type_size: int
-    ) -> tuple[order_marks.Disc, ...]:
-        """The numbers of the step's order of work where the picture shows their places."""
-        marks = self.frame.sequence
-        if not marks:
-            return ()
-        spots = self.stage.project(np.array([mark.point for mark in marks])) * scale
-        taken = [label.box for label in layout.labels]
-        texts = [mark.text for mark in marks]
-        return order_marks.arrange(texts, spots, area=(0.0, 0.0, *size), radius=DISC * type_size, taken=taken)
-
-    def _way(self, layout: Layout, size: tuple[float, float], scale: tuple[float, float], type_size: int) -> str:
-        """The way of a blocked part, marked where the picture shows it."""
-        way = self.frame.blocked
-        if way is None:
-            return ""
-        come, rest = (self.stage.project(np.array(c)) * scale if c else np.zeros((0, 2)) for c in (way.come, way.rest))
-        taken = [label.box for label in layout.labels]
-        area = (8.0, 8.0, size[0] - 8.0, size[1] - 8.0)
-        return way_mark.svg(way_mark.arrange(come, rest, way.left, area=area, taken=taken, type_size=type_size))
+            self.state.overlay = scene.labels(self.leader_ends)
 
     def _fill(self) -> None:
         """What never changes while the page lives."""
@@ -513,83 +407,12 @@ class LivePage:
         self.recording.shown(self.settings.step)
         state.step = step.id if step else ""
         state.first, state.last = step is None, step is not None and step.id == self.steps[-1]
-        state.card = step and {
-            "place": self.word["page.step_count"].format(number=step.number, count=step.count) + "  ·  " + step.phase_title,
-            "title": step.title,
-            "act": step.act,
-            "reason": step.reason,
-            "method": step.method,
-            "cautions": list(step.cautions),
-            "tools": list(step.tools),
-            "hold": step.hold,
-        }
-        state.notes = list(frame.notes)
-        state.order = self._order_told()
-        state.forgotten = list(frame.forgotten)
-        state.rows = [self._row(i, callout) for i, callout in enumerate(self.talk.sorted(frame.callouts))]
+        state.card = live_told.card(frame, self.word)
+        state.notes, state.forgotten = list(frame.notes), list(frame.forgotten)
+        state.order = live_told.order(frame, self.marks, self.word, self.order_fault, self.meeting)
+        state.rows = live_told.rows(self.talk.sorted(frame.callouts), self.marks)
         state.readouts = self._readouts()
-        view, scale = frame.fit_view, frame.heat_scale
-        hub = next((palette.role(p.role) for p in frame.shown if view and p.name == view.part), palette.role("gear"))
-        state.fit = overlay.fit(view, hub) if view else ""
-        state.fit_caption = view.caption if view else ""
-        pair = frame.pair_view
-        state.pair = pair_figure.svg(pair) if pair else ""
-        state.pair_caption = pair.caption if pair else ""
-        mesh = frame.mesh_view
-        state.mesh = mesh_figure.svg(mesh) if mesh else ""
-        state.mesh_caption = mesh.caption if mesh else ""
-        state.mesh_state = mesh.verdict if mesh else ""
-        state.mesh_words = list(mesh_figure.words(mesh)) if mesh else []
-        state.heat = overlay.heat(scale) if scale else ""
-        state.heat_caption = scale.caption if scale else ""
-
-    def _order_told(self) -> dict[str, Any]:
-        """The verdict on the order in a line, and what stands against it at this step; `meet`: place of a way that can be shown."""
-        order, way = self.frame.order, self.frame.blocked
-        if order is None:
-            fault = self.order_fault
-            told = self.word["order_verdict.failed"].format(fault=fault) if fault else self.word["order_verdict.asked"]
-            return {
-                "mark": self.marks["" if not fault else "watch"][0],
-                "class": "none",
-                "text": told,
-                "faults": [],
-                "watched": [],
-                "names": [],
-                "said": [],
-            }
-        faults = [
-            {"text": fault, "meet": place if place < order.ways else -1, "now": place == self.meeting}
-            for place, fault in enumerate(order.faults)
-        ]
-        names = [] if way is None else [{"class": k, "text": name} for k, name in zip(("moving", "fixed"), way.names, strict=True)]
-        for name in names:
-            name["text"] = self.word[f"picture.{name['class']}"].format(part=name["text"])
-        said = [] if way is None else list(way.said)
-        mark = self.marks[order.verdict][0]
-        return {
-            "mark": mark,
-            "class": order.verdict,
-            "text": order.text,
-            "faults": faults,
-            "watched": list(order.watched),
-            "names": names,
-            "said": said,
-        }
-
-    def _row(self, index: int, callout: Callout) -> dict[str, Any]:
-        mark, word = self.marks[callout.verdict]
-        return {
-            "id": f"{index} {callout.key}",
-            "key": callout.key,
-            "text": callout.text,
-            "short": callout.short,
-            "limit": callout.limit,
-            "mark": mark,
-            "word": word,
-            "class": callout.verdict or "none",
-            "source": callout.source,
-        }
+        state.update(live_told.figures(frame))
 
     def _readouts(self) -> dict[str, str]:
         now, system = self.settings, self.settings.units

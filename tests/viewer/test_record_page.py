@@ -174,7 +174,7 @@ def test_box_verdict_and_what_to_do_are_in_view_without_scrolling_and_the_pictur
     recording: Watched,
 ) -> None:
     page, sizes = recording.page, ((1024, 768), (1280, 800))
-    for step, given in (("gear_hot", "0.13"), ("backlash", "0.40; 0.41; 0.40; 0.42"), ("oil_first_run", "no")):
+    for step, given in (("backlash", "0.40; 0.41; 0.40; 0.42"), ("oil_first_run", "no")):
         go(recording, step)
         box = page.locator("select#record_0" if given == "no" else "input#record_0")
         box.select_option(given) if given == "no" else box.fill(given)
