@@ -36,7 +36,8 @@ def spoken() -> str:
 @contextmanager
 def speaking(language: str) -> Iterator[None]:
     """Speak a language in this block: sentences come from its catalogue, figures carry its decimal mark. Raises WordingError."""
-    said, shown = _spoken.set(language), units.WRITTEN.set(_written(language))
+    written = _written(language)  # raises before anything is set
+    said, shown = _spoken.set(language), units.WRITTEN.set(written)
     try:
         yield
     finally:

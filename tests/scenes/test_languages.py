@@ -287,6 +287,7 @@ def test_a_language_ends_with_its_block_even_after_a_fault() -> None:
 def test_an_unknown_language_is_refused_everywhere() -> None:
     with pytest.raises(WordingError, match="accepted: en, es"), speaking("xx"):
         pass
+    assert wording.spoken() == "en"
     with pytest.raises(ValueError, match="language = 'xx': accepted: en, es"):
         explainer("millrace").with_(Settings(), language="xx")
 
