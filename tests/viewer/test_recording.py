@@ -48,7 +48,7 @@ def held(path: Path) -> Iterator[None]:
 def foreign(path: Path) -> Iterator[None]:
     """The record of another machine was put in its place."""
     before = path.read_bytes()
-    path.write_text(json.dumps(record.opening("Another drive", "9")) + "\n", encoding="utf-8")
+    path.write_text(json.dumps(record.opening(record.Whose("Another drive", "9", "13:47"))) + "\n", encoding="utf-8")
     yield
     path.write_bytes(before)
 
