@@ -70,6 +70,8 @@ def _fault(found: Opened, now: Settings, read: Read, taken: Taken) -> str:
         return text(key, gasket=gasket, number=changed.number)
     if read.kind == "length" and len(taken.values) < read.wanted:
         return text("rounds.check_few", count=len(taken.values), wanted=read.wanted)
+    if found.guards.blocked(taken):
+        return text("rounds.check_not_counted", number=taken.number)
     if read.kind == "marks":
         if not all(marks_of(taken)):
             return text("rounds.check_flank")

@@ -33,11 +33,12 @@ class Lapses:
         """Gaskets that were put in, in their order."""
         return changes(self.job)
 
-    def since(self, taken: Taken) -> Taken | None:
-        """The gasket that was put in after a reading and makes it void, the last of them; None while the reading holds."""
+    def since(self, taken: Taken, until: int | None = None) -> Taken | None:
+        """The gasket that was put in after a reading and makes it void, the last of them; None while the reading holds. `until`: only
+        gaskets entered before that number."""
         if taken.state == "found":
             return None
-        later = (one for one in reversed(self.changes) if one.number > taken.number)
+        later = (one for one in reversed(self.changes) if one.number > taken.number and (until is None or one.number < until))
         return next((one for one in later if self._void(one, taken)), None)
 
     def _void(self, gasket: Taken, taken: Taken) -> bool:

@@ -16,6 +16,7 @@ from geometry.reducer import Reducer, assemble
 from scenes import record_words, temperatures, torques
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES
+from scenes.guards import Guards
 from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of
 from scenes.reads import SIGNED, Read, known
@@ -55,6 +56,11 @@ class Opened:
         return Lapses(self.planned.machine, self.planned.procedure, self.job)
 
     @cached_property
+    def guards(self) -> Guards:
+        """What must stand before somebody turns or runs the machine."""
+        return Guards(self.planned.machine, self.planned.procedure, self.reads, self.job, self.lapses)
+
+    @cached_property
     def _kept_names(self) -> frozenset[str]:
         return frozenset(self._names)
 
@@ -76,7 +82,7 @@ class Opened:
         if not names:
             return {}
         reducer, now = assemble(machine), self.planned.start_settings()
-        found = {name: held(self.planned, reducer, now, self.job, self.reads[name]) for name in names}
+        found = {name: held(self.planned, reducer, now, self.guards.sound, self.reads[name]) for name in names}
         return {name: one for name, one in found.items() if one is not None}
 
     @cached_property
@@ -96,7 +102,9 @@ class Opened:
         found = taken.state == "found"
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
         before = self.job if late else self.job.until(taken.number)
-        return judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken)
+        before = self.guards.before(taken) if self.reads[taken.read].kind == "count" else before
+        said = judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken)
+        return self.guards.looked_at(taken, said, now.units)
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
         """The reducer of the machine with the readings of a job in it; `found`: with the gaskets that came out."""
