@@ -12,7 +12,8 @@ from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from functools import cached_property
+from functools import cached_property, lru_cache
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from calc import units
@@ -22,7 +23,7 @@ from scenes.frame import Verdict
 from scenes.lapsed import Lapses
 from scenes.procedure import MAIN_BENCH, Procedure
 from scenes.reads import DIALS, Read
-from scenes.record import Job, Taken
+from scenes.record import PUT_IN, Job, Taken
 from scenes.timeplan import COLD
 from scenes.wording import spoken, text
 
@@ -78,9 +79,10 @@ class Guards:
 
     @cached_property
     def sound(self) -> Job:
-        """The job without the backlashes that do not count: something was missing when they were read, or there was none."""
-        taken = (one for one in self.job.taken if one.read not in DIALS or not (zero(one) or self.blocked(one)))
-        return replace(self.job, taken=tuple(taken))
+        """The job without the last backlashes that do not count: something was missing when they were read, or there was none."""
+        last = takewhile(lambda one: zero(one) or self.blocked(one), reversed(self.job.standing("backlash", *PUT_IN)))
+        left_out = {one.number for one in last}
+        return replace(self.job, taken=tuple(one for one in self.job.taken if one.number not in left_out))
 
     def looked_at(self, taken: Taken, said: Judgement, system: units.System) -> Judgement:
         """What an entry says, with what was missing when it was read."""
@@ -99,15 +101,15 @@ class Guards:
         faults = self.faults(taken)
         if not faults:
             return said
-        says = (*said.says, *_told(faults))
+        told = tuple(_told(faults))
         if said.verdict == "stop" and self.reads[taken.read].kind == "agreed":  # it says itself what to do
-            return replace(said, says=says)
+            return replace(said, now=(*said.now, *told))
         if self.blocked(taken):
             key = "guards.stop_run" if taken.read in RUNS else "guards.stop_fill" if taken.read in FILLS else "guards.stop_turn"
             own = said.now if places or taken.read not in EVIDENCE else ()  # nothing is worked out of what does not count
-            return replace(said, verdict="stop", says=says, now=(*own, text(key), text("guards.late")), counts=False)
+            return replace(said, verdict="stop", now=(*own, text(key), *told, text("guards.late")), counts=False)
         verdict: Verdict = "stop" if said.verdict == "stop" else "watch"
-        return replace(said, verdict=verdict, says=says, now=(*said.now, text("guards.unsure")))
+        return replace(said, verdict=verdict, now=(*said.now, *told, text("guards.unsure")))
 
     def blocked(self, taken: Taken) -> bool:
         """Whether an entry counts for nothing as something was missing when it was read."""
@@ -180,8 +182,8 @@ class Guards:
 
     def _last(self, name: str, step: str, taken: Taken) -> Taken | None:
         """The last entry of that name that was read before another; of that step where several ask for it."""
-        several = step and len(self.reads[name].steps) > 1
-        earlier = (one for one in reversed(self._by_name.get(name, [])) if _when(one) < _when(taken))
+        several, named = step and len(self.reads[name].steps) > 1, self._by_name.get(name, [])
+        earlier = reversed(named[: bisect_left(named, _when(taken), key=_when)])
         return next((one for one in earlier if not several or one.step == step), None)
 
     def _fault(self, name: str, step: str, taken: Taken) -> Iterator[Fault]:
@@ -297,5 +299,10 @@ def zero(taken: Taken) -> tuple[int, ...]:
 
 def _when(taken: Taken) -> tuple[datetime, int]:
     """When it was read; of two in the same second the one that was entered first comes first."""
-    time = datetime.fromisoformat(taken.time)
-    return (time if time.tzinfo else time.replace(tzinfo=UTC)), taken.number
+    return _hour(taken.time), taken.number
+
+
+@lru_cache(maxsize=8192)
+def _hour(time: str) -> datetime:
+    found = datetime.fromisoformat(time)
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
