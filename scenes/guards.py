@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cached_property, lru_cache
 from itertools import takewhile
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from calc import units
 from geometry.reducer import assemble
@@ -39,8 +39,10 @@ STARTS = ("first_run", "first_run_temperature")
 """Readings that say that the machine was started."""
 FILLS = frozenset({"oil_filled"})
 """Readings of what goes into a closed machine."""
-BY_HAND = frozenset({"zero_energy", "packers_out", "free_turning"})
+BY_HAND = frozenset({"zero_energy", "packers_out", "free_turning", "backlash"})
 """What must stand before anything is turned by hand."""
+NOT_NONE = frozenset({"backlash"})
+"""Of these, what need not be read yet, but must not have been read as none."""
 CLOSED = frozenset({"packers_out", "tools_out", "locks_counted"})
 """What must stand before oil goes in: nothing was left inside."""
 READY = BY_HAND | CLOSED | {
@@ -130,7 +132,8 @@ class Guards:
         started = self._last("first_run", wants["first_run"], taken) if "first_run" in wants else None
         for name, step in wants.items():
             if started is None or name == "first_run":  # what the run itself wanted was looked at then
-                yield from self._fault(name, step, taken)
+                faults = self._fault(name, step, taken)
+                yield from (one for one in faults if one.against or name not in NOT_NONE or taken.read not in TURNS)
 
     def _wants(self, taken: Taken) -> dict[str, str]:
         """Readings that must stand before this one, and the last step that asks for each, in the order of the job."""
@@ -201,20 +204,20 @@ class Guards:
         if last is None:
             yield Fault(title, False)
             return
-        told = {"title": title, "number": last.number}
+        told: dict[str, Any] = {"title": title, "number": last.number}
         against = self._against(last, came)
         changed = self.lapses.since(last, until=taken.number)
         ran = self._started(last, taken) if name == "zero_energy" and taken.read in TURNS else None
-        if against:
+        if against and (changed is None or self.reads[name].kind != "length"):
             yield Fault(text(f"guards.{against[0]}", **told, **against[1]), True)
-        elif self.blocked(last):
+        elif changed is None and self.blocked(last):
             yield Fault(text("guards.not_counting", **told), True)
         elif changed is not None:
             yield Fault(text("guards.lapsed", gasket=text(f"part.{changed.read.removeprefix('gaskets.')}"), **told), False)
         elif ran is not None:
             yield Fault(text("guards.ran", run=ran.number, **told), False)
 
-    def _against(self, last: Taken, came: Taken | None) -> tuple[str, dict[str, object]] | None:
+    def _against(self, last: Taken, came: Taken | None) -> tuple[str, dict[str, Any]] | None:
         """What an entry says against going on: key of a text, and its values; None where it is in order."""
         read = self.reads[last.read]
         if read.kind == "agreed":
@@ -229,7 +232,7 @@ class Guards:
             return ("other_set", {"values": "; ".join(last.typed)}) if other else None
         return ("nothing", {}) if read.kind == "length" and min(last.values) <= ZERO else None
 
-    def _miscounted(self, last: Taken, came: Taken | None) -> tuple[str, dict[str, object]] | None:
+    def _miscounted(self, last: Taken, came: Taken | None) -> tuple[str, dict[str, Any]] | None:
         count, reducer = int(last.values[-1]), assemble(self.machine)
         if last.read == "locks_counted":
             drawn = sum(counted.locks(reducer))
@@ -252,10 +255,11 @@ class Guards:
 
     def _late(self, taken: Taken, said: Judgement) -> Judgement:
         """Oil after a run that had none before it."""
-        runs = [one for one in self._by_name.get("first_run", []) if one.typed != ("no",) and _when(one) < _when(taken)]
-        if taken.state == "found" or not runs or self._last(taken.read, taken.step, runs[-1]) is not None:
+        runs = [one for one in self._by_name.get("first_run", []) if one.typed != ("no",)]
+        dry = [one for one in runs if _when(one) < _when(taken) and self._last(taken.read, taken.step, one) is None]
+        if taken.state == "found" or not dry or any(_when(one) > _when(taken) and not self.blocked(one) for one in runs):
             return said
-        return replace(said, verdict="stop", now=(text("guards.dry", number=runs[-1].number), *said.now))
+        return replace(said, verdict="stop", now=(text("guards.dry", number=dry[-1].number), *said.now))
 
     def _gone_over(self, taken: Taken, said: Judgement, system: units.System) -> Judgement:
         """Screws gone over after a run: after the last one, and cold."""

@@ -160,7 +160,9 @@ def test_oil_after_the_run_asks_for_bearings_and_teeth_to_be_looked_at(job: Path
     put(job, "first_run", "yes")
     oil = put(job, "oil_filled", "2 US gal")
     assert oil.verdict == "stop" and "had no oil written down before it" in oil.now[0] and "turn by hand" in oil.now[0]
+    assert is_open(opened(slipway(), job), "Oil filled in: not in order")
     assert put(job, "first_run", "yes").verdict == "fine"
+    assert not is_open(opened(slipway(), job), "Oil filled in")
 
 
 def test_no_oil_goes_over_a_tool_that_is_missing(job: Path) -> None:
@@ -240,6 +242,17 @@ def test_a_pair_without_backlash_is_neither_turned_nor_marked(values: list[str],
     assert read.verdict == "stop" and not read.counts
     assert f"No backlash at {places}: do not turn, do not mark." in read.now[0] and "back the pinion off first" in read.now[0]
     assert "record the pattern" not in told(read) and "Read again at 8" not in told(read)
+
+
+def test_a_pair_that_had_no_backlash_is_not_marked_until_another_gasket_is_in(job: Path) -> None:
+    before_turning(slipway(), job)
+    put(job, "gaskets.pinion_gasket", *["0.0150 in"] * 4)
+    put(job, "backlash", "0.0085 in", "0 in", "0.0085 in", "0.009 in")
+    marked = put(job, "pattern", "drive centre", "coast centre")
+    assert marked.verdict == "stop" and not marked.counts and "Backlash: nothing, at one place at least (entry 7)" in told(marked)
+    assert not put(job, "turning_feel", "even").counts
+    put(job, "gaskets.pinion_gasket", *["0.0250 in"] * 4)
+    assert put(job, "pattern", "drive centre", "coast centre").counts
 
 
 def test_no_gasket_is_worked_out_of_a_backlash_that_is_none(job: Path) -> None:
