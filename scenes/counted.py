@@ -34,19 +34,26 @@ def judged(reducer: Reducer, job: Job, taken: Taken) -> Said:
         return "", (text("record.says_tools", count=count),), ()
     if taken.read == "packers_in":
         drawn = packers(reducer)
-        return "fine" if count == drawn else "watch", (text("record.says_packers", count=count, drawn=drawn),), ()
+        says = (text("record.says_packers", count=count, drawn=drawn),)
+        if count < drawn:
+            return "stop", says, (text("counted.packers_short", drawn=drawn),)
+        return ("fine", says, ()) if count == drawn else ("watch", says, (text("counted.packers_over", drawn=drawn),))
     if taken.read == "locks_counted":
         washers, heads = locks(reducer)
         says = (text("record.says_locks", count=count, washers=washers, heads=heads, drawn=washers + heads),)
+        if count > washers + heads:
+            return "stop", says, (text("counted.locks_over"),)
         return ("fine", says, ()) if count == washers + heads else ("stop", says, (text("record.now_locks"),))
     came = job.latest(CAME_IN[taken.read])
     thing = "tools" if taken.read == "tools_out" else "packers"
     if came is None:
         return "stop", (), (text("record.now_not_counted_in" if thing == "packers" else "record.now_no_tools_in"),)
-    same = int(came.values[-1]) == count
-    told = (text("record.says_counted", came=int(came.values[-1]), left=count),)
-    return (
-        "fine" if same else "stop",
-        told,
-        () if same else (text("record.now_count" if thing == "packers" else "record.now_tools"),),
-    )
+    inside = int(came.values[-1])
+    told = (text("record.says_counted", came=inside, left=count),)
+    if count > inside:
+        return "stop", told, (text(f"counted.{thing}_more_out", number=came.number),)
+    if count < inside:
+        return "stop", told, (text("record.now_count" if thing == "packers" else "record.now_tools"),)
+    if thing == "packers" and count < packers(reducer):
+        return "stop", told, (text("counted.packers_missed", drawn=packers(reducer), number=came.number),)
+    return "fine", told, ()

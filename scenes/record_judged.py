@@ -17,6 +17,7 @@ from scenes import (
     dial,
     feel,
     first_run,
+    guards,
     instruments,
     mark_words,
     record_words,
@@ -141,7 +142,7 @@ class _Judge:
     def judgement(self) -> Judgement:
         if self.read.kind == "agreed":
             good = agreed(self.taken)
-            return Judgement("fine" if good else "stop", (), () if good else (text("record.now_not_agreed"),))
+            return Judgement("fine" if good else "stop", (), () if good else (guards.refused(self.read.name),))
         if self.read.kind == "count":
             return Judgement(*counted.judged(self.reducer, self.job, self.taken))
         if self.read.kind == "words":

@@ -17,6 +17,7 @@ from scenes import record_time, record_whose, record_words, temperatures, torque
 from scenes.cures import CURED
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at
+from scenes.guards import Guards
 from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of, proven
 from scenes.read_limits import limits_of
@@ -59,6 +60,11 @@ class Opened:
         return Lapses(self.planned.machine, self.planned.procedure, self.job)
 
     @cached_property
+    def guards(self) -> Guards:
+        """What must stand before somebody turns or runs the machine."""
+        return Guards(self.planned.machine, self.planned.procedure, self.reads, self.job, self.lapses)
+
+    @cached_property
     def _kept_names(self) -> frozenset[str]:
         return frozenset(self._names)
 
@@ -93,7 +99,7 @@ class Opened:
         if not names:
             return {}
         reducer, now = assemble(machine), self.planned.start_settings()
-        found = {name: held(self.planned, reducer, now, self.job, self.reads[name], self.lapses) for name in names}
+        found = {name: held(self.planned, reducer, now, self.guards.sound, self.reads[name], self.lapses) for name in names}
         return {name: one for name, one in found.items() if one is not None}
 
     @cached_property
@@ -118,8 +124,10 @@ class Opened:
         """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too."""
         found = taken.state == "found"
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
+        late = late and self.reads[taken.read].kind != "count"  # what went in later is no part of it
         before = self.job if late else self.job.until(taken)
-        return judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses)
+        said = judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses)
+        return self.guards.looked_at(taken, said, now.units)
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
         """The reducer of the machine with the readings of a job in it; `found`: with the gaskets that came out."""

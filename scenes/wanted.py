@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from scenes import instruments, record_judged, temperatures, torques
 from scenes.cures import marks_of
 from scenes.gasket_changes import MOVES
+from scenes.guards import zero
 from scenes.reads import SIGNED, Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import Judgement, too_few
@@ -108,7 +109,7 @@ def counts(found: Opened, taken: Taken) -> bool:
     """Whether a reading counts, as it was taken."""
     read = found.reads[taken.read]
     fit = record_judged.counts(found.planned.machine, found.job.until(taken), read, taken)
-    return fit and not too_few(read, taken)
+    return fit and not too_few(read, taken) and not zero(taken) and not found.guards.blocked(taken)
 
 
 def why_not(found: Opened, now: Settings, taken: Taken) -> tuple[str, ...]:

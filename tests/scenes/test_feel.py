@@ -11,6 +11,7 @@ from scenes.explain import Explainer
 from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
 from scenes.wording import LANGUAGES, speaking, texts
+from tests.scenes.readied import before_turning
 
 STEP = "turn_pair"
 
@@ -35,6 +36,7 @@ def test_the_closing_checks_ask_how_the_pair_feels(explainer: Explainer, tmp_pat
         return [line for line in record_listing.still_open(found, now) if line.startswith(f"Step {number}: Feel of the pair")]
 
     assert "not read" in still_open(opened(explainer, tmp_path / "a"))[0]
+    before_turning(explainer, tmp_path / "a")
     assert "not in order" in still_open(put(explainer, tmp_path / "a", "turning_feel", "tight gear"))[0]
     assert not still_open(put(explainer, tmp_path / "a", "turning_feel", "even"))
 
@@ -44,6 +46,7 @@ def test_the_closing_checks_ask_how_the_pair_feels(explainer: Explainer, tmp_pat
     [("free", "fine"), ("Even", "fine"), ("tight pinion", "stop"), ("tight-gear", "stop"), ("TIGHT, everywhere", "stop")],
 )
 def test_a_tight_spot_stops_the_job_an_even_drag_does_not(explainer: Explainer, typed: str, verdict: str, tmp_path: Path) -> None:
+    before_turning(explainer, tmp_path / "a")
     judged = said(put(explainer, tmp_path / "a", "turning_feel", typed))
     assert judged.verdict == verdict and len(judged.says) == 1 and bool(judged.now) == (verdict == "stop")
 
@@ -79,6 +82,7 @@ def test_no_hand_goes_into_the_mesh_before_bar_shaft_and_lockout(
 
 
 def test_two_tight_spots_tell_the_causes_of_both_once(explainer: Explainer, tmp_path: Path) -> None:
+    before_turning(explainer, tmp_path / "a")
     judged = said(put(explainer, tmp_path / "a", "turning_feel", "tight pinion", "tight gear", "tight pinion"))
     causes = [line for line in judged.now if line.startswith("- ")]
     assert len(judged.says) == 2 and causes == [*texts("feel.cause.tight_pinion"), *texts("feel.cause.tight_gear")]

@@ -16,6 +16,7 @@ from scenes.read_limits import limits_of
 from scenes.reads import FEELER, known
 from scenes.record_file import RecordError
 from scenes.record_listing import Opened, opened
+from tests.scenes.readied import before_turning
 
 
 def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **other: Any) -> Opened:
@@ -115,6 +116,7 @@ def test_backlash_is_taken_apart_into_what_shims_change_and_what_they_do_not(mil
     values = [0.26, 0.23, 0.20, 0.23]
     turns = np.pi / 2.0 * np.arange(4)
     fit = np.linalg.lstsq(np.stack([np.ones(4), np.cos(turns), np.sin(turns)], axis=1), np.array(values), rcond=None)[0]
+    before_turning(millrace, tmp_path / "a")
     verdict, told = said(put(millrace, tmp_path / "a", "backlash", *[f"{value} mm" for value in values]))
     assert f"Set value {fit[0]:.3f} mm; over a turn it varies by {2.0 * np.hypot(fit[1], fit[2]):.3f} mm" in told
     assert verdict == "fine"
@@ -278,7 +280,8 @@ def test_a_torque_of_the_rebuild_does_not_say_that_the_screws_were_gone_over_aft
     put(explainer, path, "first_run", "yes")
     put(explainer, path, screw, *values, step=fitted.id)
     assert open_at(after.id)
-    assert "Gone over after the first run" in said(put(explainer, path, screw, *values, step=after.id))[1] and not open_at(after.id)
+    gone_over = put(explainer, path, screw, *values, step=after.id, temperature=["21 degC"])
+    assert "Gone over after the first run" in said(gone_over)[1] and not open_at(after.id)
 
 
 def test_shim_moves_ask_for_marks_of_the_pair_as_it_stands(millrace: Explainer, tmp_path: Path) -> None:
@@ -387,7 +390,8 @@ def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(
             "feel": ["even"],
         }
         leaf = ["0 mm"] * read.wanted if read.name in FEELER else [middle] * read.wanted
-        found = put(millrace, path, read.name, *values.get(read.kind, leaf), state="left", step=step)
+        cold = {"temperature": ["20 degC"]} if read.kind == "torque" else {}
+        found = put(millrace, path, read.name, *values.get(read.kind, leaf), state="left", step=step, **cold)
     assert list(record_listing.still_open(found, now)) == []
     assert "The signatures are not this program's" in list(record_listing.lines(found, now))[-1]
 

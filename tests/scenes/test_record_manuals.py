@@ -30,6 +30,7 @@ from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
 from scenes.tooth_contact import displacement, meeting
 from tests.calc.rows import Row, cases, rows
+from tests.scenes.readied import before_turning
 
 MANUALS = Path(__file__).resolve().parents[1] / "data" / "manuals.csv"
 INCH = 25.4
@@ -264,6 +265,7 @@ def test_a_reading_is_inside_the_manuals_limits_or_not(row: Row, tmp_path: Path)
     explainer = derived("slipway", **{place: [f"{row.number('least')} in", f"{row.number('most')} in"]})
     verdicts = []
     for number, value in enumerate(figures(row, "values")):
+        before_turning(explainer, tmp_path / str(number))
         verdicts.append(said(put(explainer, tmp_path / str(number), row.given["read"], *[f"{value} in"] * 4)).verdict)
     assert verdicts == row.expected_text.split()
 
@@ -327,15 +329,16 @@ def test_a_dial_at_another_radius_is_brought_to_the_pitch_circle(row: Row, tmp_p
     explainer = shipped("millrace")
     pitch = explainer.reducer(explainer.start_settings()).blank.outer_diameters[GEAR] / 2.0
     at = row.number("Ri") * pitch / row.number("r")
+    before_turning(explainer, tmp_path / "a")
     found = put(explainer, tmp_path / "a", "backlash", *[f"{row.value} mm at {at!r} mm"] * 4)
-    assert found.job.taken[0].values == pytest.approx((row.number("jt"),) * 4, abs=row.tolerance.value)
+    assert found.job.taken[-1].values == pytest.approx((row.number("jt"),) * 4, abs=row.tolerance.value)
     judged = said(found)
     assert (
         judged.verdict == "fine"
         and judged.says[0] == f"Read at another radius: brought to the large-end pitch circle, radius {pitch:.3f} mm."
     )
     same = adjusting.readings(reducer(found), adjusting.Read((row.value,), at_radius=at))  # what `adjust` makes of it
-    assert found.job.taken[0].values[0] == pytest.approx(same[0].backlash, abs=1e-12)
+    assert found.job.taken[-1].values[0] == pytest.approx(same[0].backlash, abs=1e-12)
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from scenes.explain import Explainer
 from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
 from tests.scenes import true_machine
+from tests.scenes.readied import before_running, before_turning
 
 
 @pytest.fixture
@@ -232,9 +233,9 @@ def test_every_screw_must_be_read(millrace: Explainer, job: Path, values: list[s
 def test_the_torque_after_the_run_is_told_apart_from_the_one_that_was_set(millrace: Explainer, job: Path) -> None:
     put(millrace, job, "cartridge_screw", "8 x 60 N m", step="cartridge_draw_in")
     put(millrace, job, "first_run", "yes")
-    found, said = put(millrace, job, "cartridge_screw", "8 x 50 N m", step="oil_first_run")
+    found, said = put(millrace, job, "cartridge_screw", "8 x 50 N m", step="oil_first_run", temperature=["20 degC"])
     number = millrace.procedure.steps["oil_first_run"].number
-    assert "Gone over after the first run, cold." in told(said)
+    assert "Gone over after the first run." in told(said) and "Cold: part at 20 °C" in told(said)
     assert _row(found, "checks", f"after the first run (step {number})")["left"]["verdict"] == "stop"
     rows = [row for row in left_report.report(found, millrace.start_settings())["checks"] if "cartridge screws" in row["what"]]
     assert [row["left"]["verdict"] for row in rows] == ["fine", "stop"]
@@ -291,6 +292,8 @@ def test_a_record_with_the_older_ticks_and_a_single_torque_stays_readable(millra
 def test_a_temperature_counts_once_it_is_settled_under_the_makers_limit(
     millrace: Explainer, job: Path, values: list[str], verdict: str, words: str
 ) -> None:
+    before_running(millrace, job)
+    put(millrace, job, "first_run", "yes")
     found, said = put(with_limit(millrace, 80.0), job, "first_run_temperature", *values)
     assert is_open(found, "Temperature in the first run, with the time of each: not settled") == (verdict == "watch")
     assert said.verdict == verdict and words in told(said) and "The machine file allows 80.0 °C" in told(said)
@@ -324,6 +327,8 @@ def with_limit(explainer: Explainer, limit: float | None) -> Explainer:
 def test_a_hot_run_is_stopped_and_none_is_fine_without_the_makers_limit(
     millrace: Explainer, job: Path, values: list[str], limit: float | None, verdict: str, words: str
 ) -> None:
+    before_running(millrace, job)
+    put(millrace, job, "first_run", "yes")
     _, said = put(with_limit(millrace, limit), job, "first_run_temperature", *values)
     assert said.verdict == verdict and words in told(said)
     assert ("Stop the run now" in told(said)) == (verdict == "stop") and "Run on" not in told(said)
@@ -358,6 +363,7 @@ def test_oil_that_nobody_wrote_down_and_a_leak_keep_the_job_open(millrace: Expla
         and is_open(found, "Oil filled in: not read")
         and is_open(found, "No leak seen, running and after: not in")
     )
+    before_running(millrace, job, "oil_filled")
     found, said = put(millrace, job, "oil_filled", "7.5 L")
     assert "The level plug decides" in told(said) and not is_open(found, "Oil filled in")
     assert _row(found, "checks", "Oil filled in")["left"]["said"] == "7.5 L"
@@ -445,6 +451,7 @@ def test_a_backed_off_flange_stands_about_1_mm_off_all_round(
 def test_a_backlash_that_comes_twice_a_turn_is_read_again_at_8_places(
     millrace: Explainer, job: Path, values: list[str], verdict: str, again: bool
 ) -> None:
+    before_turning(millrace, job)
     found, said = put(millrace, job, "backlash", *values)
     spread = "0.010 mm" if verdict == "fine" else "0.110 mm"
     assert f"Greatest less least: {spread}" in told(said) and ("Read again at 8 places" in told(said)) == again

@@ -20,6 +20,7 @@ from scenes.rounds_expected import movers, rounds
 from scenes.tooth_contact import meeting
 from scenes.wording import speaking, text
 from tests.calc.rows import rows
+from tests.scenes.readied import before_turning
 from tests.scenes.true_machine import Crew, built, explainer, mm, read_on, true_machine
 
 SETS = {
@@ -273,6 +274,7 @@ def test_readings_at_the_ends_of_what_can_be_read_are_told_of_too(tmp_path: Path
 
 def test_the_closing_checks_are_listed_plainly_until_each_is_done(tmp_path: Path) -> None:
     crew = Crew("millrace", tmp_path / "job")
+    before_turning(crew.planned, crew.path)
     now = crew.planned.start_settings()
     assert [one.key for one in closing.checks(crew.record, now)] == list(closing.CLOSING)
     assert not any(one.done for one in closing.checks(crew.record, now))
@@ -290,6 +292,7 @@ def test_the_closing_checks_are_listed_plainly_until_each_is_done(tmp_path: Path
     assert any("2 of 3 values" in line for line in record_listing.still_open(crew.record, now))
     crew.put_in({"gear_gasket": 0.5})
     assert "was changed (entry" in {one.key: one.says for one in closing.checks(crew.record, now)}["backlash"]
+    before_turning(crew.planned, crew.path)
     crew.write("high_speed_end_play", *["0.05 mm"] * 3)
     crew.write("low_speed_end_play", *["0.05 mm"] * 3)
     crew.write("backlash", *["0.23 mm"] * 4)

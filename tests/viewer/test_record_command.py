@@ -10,6 +10,9 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from scenes.examples import open_machine
+from scenes.explain import Explainer
+from tests.scenes.readied import before_turning
 from tests.viewer.browser import ROOT
 from viewer.cli import main
 
@@ -208,6 +211,7 @@ def test_the_rounds_are_told_and_adjust_takes_the_readings_of_the_last_one(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     job = tmp_path / "job.jsonl"
+    before_turning(Explainer(open_machine("millrace")[0]), job)
     add(job, "gaskets.pinion_gasket", *["0.50 mm"] * 4)
     add(job, "high_speed_end_play", *["0.05 mm"] * 3)
     add(job, "backlash", *["0.36 mm"] * 4)
@@ -235,7 +239,7 @@ def test_the_rounds_are_told_and_adjust_takes_the_readings_of_the_last_one(
     add(job, "gaskets.gear_gasket", *["0.65 mm"] * 4)
     capsys.readouterr()
     assert main(["adjust", "millrace", "--record", str(job)]) == 2
-    assert "before the Gear gasket was changed (entry 6): read again" in capsys.readouterr().err
+    assert "before the Gear gasket was changed (entry 10): read again" in capsys.readouterr().err
     for extra in (["--gasket", "gear_gasket=0.6 mm"], ["--sigma", "0.01 mm"], ["--dial", "lever"]):
         assert main(["adjust", "millrace", "--record", str(job), *extra]) == 2
         assert "with --record alone" in capsys.readouterr().err
