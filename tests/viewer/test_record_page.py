@@ -236,10 +236,11 @@ def test_while_another_program_holds_the_file_the_page_goes_on_says_so_and_saves
         page.locator("#record_0").press("Enter")
         page.wait_for_selector(".line .waiting")
         page.locator("#record_0").press("Enter")
-        go(recording, "gear_hot")
-        recording.settled()
+        page.evaluate("window.trame.trigger('go', ['gear_hot'])")
+        waiting = page.wait_for_selector(".record > .waiting")
+        assert waiting is not None and "Waiting for the file" in waiting.inner_text()
         assert "Bore of the hot part" in page.locator(".record .line").first.inner_text()
-        assert "Waiting for the file" in page.locator(".record > .waiting").inner_text()
+        assert page.locator("[aria-current=step]").get_attribute("data-step") == "gear_hot"
         assert page.locator(".record .saved").count() == 0 and job.read_bytes() == before
     until(recording, "document.querySelector('.record > .saved')?.innerText.includes('Gap at the shoulder')")
     assert page.locator(".record .waiting").count() == 0
