@@ -11,6 +11,7 @@ from scenes import closing, record, record_listing, wanted
 from scenes.cures import mesh_read
 from scenes.next_move import next_move
 from scenes.record_listing import Opened, opened
+from tests.scenes.readied import before_turning
 from tests.scenes.true_machine import explainer
 
 Entry = tuple[str, Sequence[str], bool]
@@ -77,6 +78,7 @@ def told(found: Opened, name: str) -> tuple[str, str, str]:
 def test_what_is_open_the_closing_check_and_the_next_move_agree(
     tmp_path: Path, name: str, entries: list[Entry], is_open: str, check: str, why: str
 ) -> None:
+    before_turning(explainer("millrace"), tmp_path / "job")
     found = told(job(tmp_path / "job", *entries), name)
     for said, part in zip(found, (is_open, check, why), strict=True):
         assert part in said if part else not said
