@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from calc import units
-from scenes import instruments, record_words, report_head, rounds_listing, temperatures
+from scenes import instruments, leaf, record_words, report_head, rounds_listing, temperatures
 from scenes.gasket_changes import FOLLOWED, moved_since
-from scenes.reads import Read
+from scenes.reads import FEELER, Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import marks_of
 from scenes.record_listing import Opened, asked, limits_at, still_open, titled
@@ -84,6 +84,8 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
             continue
         measured = read.kind in record_words.FIGURES
         said, more = _figures(taken, kind, now) if measured else (_told(found, taken, now), "")
+        if read.name in FEELER:
+            said, more = leaf.said(taken.values, now.units)
         sides.append({"said": said, "more": more, "verdict": found.judge(taken, now).verdict, "who": _who(taken, now)})
     return {
         "what": title or read.title,

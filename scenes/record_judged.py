@@ -22,8 +22,11 @@ from scenes import (
     dial,
     feel,
     first_run,
+    hot_bore,
     instruments,
+    leaf,
     mark_words,
+    own_judged,
     record_words,
     set_number,
     temperatures,
@@ -151,6 +154,7 @@ class _Judge:
         self.remarks = (
             temperatures.looked_at(explainer.machine, job, read, taken, now.units),
             instruments.looked_at(job, read, taken),
+            hot_bore.looked_at(reducer, self.step.arrives if self.step is not None else (), taken, now.units),
         )
         self.counts = all(one.counts for one in self.remarks)
 
@@ -164,6 +168,9 @@ class _Judge:
         return Judgement(said.verdict, (*said.says, *says), (*said.now, *now), self.counts)
 
     def judgement(self) -> Judgement:
+        own = own_judged.judged(self.reducer, self.explainer.procedure, self.job, self.taken, self.now.units)
+        if own is not None:
+            return Judgement(*own)
         if self.read.kind == "agreed":
             good = all(one.strip().lower() == "yes" for one in self.taken.typed)
             return Judgement("fine" if good else "stop", (), () if good else (text("record.now_not_agreed"),))
@@ -201,7 +208,7 @@ class _Judge:
         says, now, verdict = [], [], ""
         if dial.elsewhere(read.name, taken.typed):
             says.append(text("record.says_radius", radius=self.shown(read.pitch)))
-        if len(taken.values) > 1:
+        if len(taken.values) > 1 and read.name not in FEELER:
             values = {"low": self.shown(min(taken.values)), "high": self.shown(max(taken.values)), "count": len(taken.values)}
             says.append(text("record.says_several", mean=self.shown(taken.mean), **values))
         if read.kind == "volume":
@@ -219,7 +226,7 @@ class _Judge:
         if limits is not None:
             verdict = self._against(middle, limits)
             between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
-            key = f"record.says_{verdict}" if read.name not in FEELER else f"record.leaf_{verdict}"
+            key = f"record.says_{verdict}" if read.name not in FEELER else leaf.key(verdict, middle)
             says.append(text(key, value=self.shown(max(taken.values) if self._wide(limits) else middle), **between))
             if verdict == "stop" and self.cures and (sure or read.name in URGENT):
                 now += self._cure(middle, limits)

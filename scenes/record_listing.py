@@ -18,6 +18,7 @@ from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES
 from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of
+from scenes.own_judged import SUM
 from scenes.reads import SIGNED, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Record, RecordError
@@ -265,6 +266,8 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
             yield text("record.open_run" if said.counts else "record.open_not_counted", number=taken.number, **told)
         elif verdict == "watch" and read.kind == "length" and len(taken.values) < read.wanted:
             yield text("record.open_few", number=taken.number, count=len(taken.values), wanted=read.wanted, **told)
+        elif verdict == "watch" and read.name == SUM:
+            yield text("record.open_locks", number=taken.number, **told)
         elif verdict == "watch" and read.kind == "words":
             yield text("record.open_words", number=taken.number, **told)
         elif verdict == "stop" or (verdict == "watch" and (read.kind != "marks" or not _accepted(found, taken))):
