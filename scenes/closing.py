@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from scenes import record_words
 from scenes.gasket_changes import MOVES
+from scenes.own_judged import SUM
 from scenes.reads import Read
 from scenes.record import PUT_IN, Taken
 from scenes.record_judged import marks_of
@@ -80,4 +81,6 @@ def _fault(found: Opened, now: Settings, read: Read, taken: Taken) -> str:
     if not said.counts:
         return text("rounds.check_not_counted", number=taken.number)
     verdict = said.verdict
+    if verdict == "watch" and taken.read == SUM:
+        return text("rounds.check_unlocked", values=record_words.told(read, taken.typed))
     return text(f"rounds.check_{verdict}", values=record_words.told(read, taken.typed)) if verdict in ("stop", "watch") else ""

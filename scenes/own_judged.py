@@ -108,7 +108,7 @@ def _ring(reducer: Reducer, arrives: Collection[str], values: Sequence[float], s
     (low, high), loose = limits, max(_clears(reducer, one.diameter, one.clearance[2]) for one in rings(reducer, arrives))
     told = {"value": _shown(max(values), system), "low": _shown(low, system), "high": _shown(high, system)}
     if max(values) > high + SAME:  # said with what is done about it by what looks at every temperature
-        return "stop", (text("record.says_ring_scrap"),), ()
+        return "stop", (), ()
     if min(values) < low - SAME:
         return "stop" if min(values) < loose else "watch", (text("record.says_ring_cool", **told),), (text("record.now_ring_cool"),)
     return "fine", (text("record.says_ring", **told),), ()

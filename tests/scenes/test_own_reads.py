@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from scenes import (
+    closing,
     left_report,
     own_reads,
     procedure_file,
@@ -91,6 +92,8 @@ def test_the_last_count_adds_up_what_was_written_at_each_lock(millrace: Explaine
         and "step 11, 16, 19, 28, 32, 39, 62" in told(said)
     )
     assert "not every lock is written down at its own step (entry 2)" in " ".join(open_of(found, 72))
+    check = next(one for one in closing.checks(found, millrace.start_settings()) if one.key == "locks")
+    assert not check.done and "not every lock" in check.says
     for number, name in LOCKS.items():
         step = millrace.procedure.order[number - 1]
         value = "yes" if name == "nut_locked" else "8" if number == 19 else "6"
@@ -143,7 +146,7 @@ def test_screws_set_in_compound_are_counted_where_their_heads_are_not_drilled() 
     [  # the machine file's limit is 120 °C
         ("110 degC", "fine", "heating limit of 120 °C"),
         ("120 degC", "fine", ""),
-        ("121 degC", "stop", "scrap until its maker says otherwise"),
+        ("121 degC", "stop", "It is scrap until its maker says otherwise"),
         ("55 degC", "watch", "Heat on, under the limit"),
         ("25 degC", "stop", "Heat on, under the limit"),  # tight even in the loosest pair
     ],
