@@ -1,6 +1,6 @@
 """A feeler's reading in words: the thickest leaf that enters, or none. mm.
 
-"none" is kept for it, in English. Contents: `key`, `said`.
+"none" is kept for it, in English. Contents: `key`, `said`, `limit`.
 """
 
 from __future__ import annotations
@@ -23,4 +23,10 @@ def said(values: Sequence[float], system: units.System) -> tuple[str, str]:
     more = text("record.leaf_places", count=len(values)) if len(values) > 1 else ""
     if not thickest:
         return text("record.leaf_out", leaf=units.show(LEAF, "length", system)), more
+    more = text("record.leaf_most", count=len(values)) if more else ""
     return text("record.leaf_in", leaf=units.show(thickest, "length", system)), more
+
+
+def limit(system: units.System) -> str:
+    """What is accepted, in words."""
+    return text("record.leaf_under", leaf=units.show(LEAF, "length", system))

@@ -76,6 +76,8 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         if limits is None
         else text("readings.limits", low=units.show(limits.least, kind, now.units), high=units.show(limits.high, kind, now.units))
     )
+    if read.name in FEELER:
+        between = leaf.limit(now.units)
     sides = []
     for states in SIDES:
         taken = found.job.latest(read.name, *states, step=step if len(read.steps) > 1 else "")

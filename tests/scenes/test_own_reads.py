@@ -238,7 +238,11 @@ def test_no_leaf_is_typed_as_none_and_told_in_words(job: Path) -> None:
     found, said = put(slipway, job, "shoulder_gap", "none", "none", "none", "0.002 in", step="gear_feeler")
     assert said.verdict == "stop" and "If it was tried and did not enter" in told(said)
     row = next(row for row in left_report.report(found, now)["checks"] if "step 6" in row["what"])
-    assert row["left"]["said"] == "0.0020 in leaf entered"
+    assert (row["limits"], row["left"]["said"], row["left"]["more"]) == (
+        "under 0.0012 in",
+        "0.0020 in leaf entered",
+        "the thickest at 4 places",
+    )
     found, _ = put(slipway, job, "shoulder_gap", *["0 in"] * 4, step="gear_feeler")  # as it was typed until now
     assert "none; none" in record_listing.entry_line(found, found.job.taken[-1])
 
