@@ -63,11 +63,11 @@ def _told(read: Read, typed: str) -> str:
         return text("record.no_leaf")
     if read.name in dial.DIALLED_AT:
         return f" {text('record.at')} ".join(one for one in dial.split(typed) if one).replace(".", _mark())
-    if read.kind in FIGURES:
+    if read.kind in FIGURES and read.kind != "temperature":
         return typed.replace(".", _mark())
     if read.kind == "feel":
         return feel.word(feel.felt(typed))
-    if read.kind == "run":
+    if read.kind in ("run", "temperature"):
         return typed.replace(".", _mark()).replace("deg", "°")
     if read.kind == "agreed":
         word = typed.strip().lower()

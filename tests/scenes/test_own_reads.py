@@ -167,6 +167,7 @@ def test_a_ring_is_typed_in_either_unit_and_bare_on_the_page(job: Path) -> None:
     slipway = built("slipway")
     found, said = put(slipway, job, "ring_temperature", "230 degF", step="inner_inner_ring")
     assert found.job.taken[-1].values == pytest.approx((110.0,)) and said.verdict == "fine"
+    assert record_listing.entry_line(found, found.job.taken[-1]).endswith(": 230 °F  AB")
     now, read = slipway.with_(slipway.start_settings(), step="inner_inner_ring"), found.reads["ring_temperature"]
     assert record_typed.values(found, read, "230", now) == ["230 °F"] or record_typed.values(found, read, "230", now) == [
         "230 degF"
