@@ -59,7 +59,7 @@ def _checks(found: Opened, now: Settings) -> Iterator[Check]:
         yield Check(key, title, not fault, says, taken.number)
 
 
-SURE = {"run": "watch", "words": "watch"}
+SURE = {"run": "watch", "words": "watch", "locks": "unlocked"}
 """Lacks that share a sentence."""
 
 

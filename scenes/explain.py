@@ -16,7 +16,20 @@ from calc import refusal
 from calc.units import System
 from geometry.machine import AMBIENT_RANGE, GASKET_RANGE, HEATER_RANGE, Machine
 from geometry.reducer import Reducer, assemble, prove
-from scenes import blocked_view, callouts, curves, handling, judged, settings, standing, timeplan, verdict, whole, wording
+from scenes import (
+    blocked_view,
+    callouts,
+    curves,
+    handling,
+    judged,
+    own_reads,
+    settings,
+    standing,
+    timeplan,
+    verdict,
+    whole,
+    wording,
+)
 from scenes.frame import Callout, Frame
 from scenes.handling import Handling
 from scenes.judged import Judged
@@ -48,7 +61,7 @@ class Explainer:
         prove(reducer)
         known = [part.name for part in reducer.parts] + list(reducer.groups) + list(reducer.left_out)
         path = None if machine.procedure is None else self.folder / machine.procedure
-        self.procedure = without(load_procedure(path, parts=known), reducer.left_out)
+        self.procedure = own_reads.asking(without(load_procedure(path, parts=known), reducer.left_out), reducer)
         self.judged: Judged | None = None
         self.held: Mapping[str, Held] = {}
         self._stages: dict[tuple[tuple[str, float], ...], Stage] = {}

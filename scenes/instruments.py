@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from scenes.record import Job, Taken
 
-MEASURING = ("length", "torque")
+MEASURING = ("length", "torque", "temperature")
 """Kinds of reading that are worth no more than what they were taken with."""
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 YEARS = (1990, 2199)

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from typing import Any
 
 from calc import units
-from scenes import instruments, paper, record_whose, record_words, report_head, rounds_listing, temperatures
+from scenes import instruments, leaf, paper, record_whose, record_words, report_head, rounds_listing, temperatures
 from scenes.cures import marks_of
 from scenes.gasket_changes import FOLLOWED
-from scenes.reads import Read
+from scenes.reads import FEELER, Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_listing import Opened, limits_at, still_open, titled
 from scenes.settings import POSITION_GASKETS, Settings
@@ -79,6 +79,8 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         if limits is None
         else text("readings.limits", low=units.show(limits.least, kind, now.units), high=units.show(limits.high, kind, now.units))
     )
+    if read.name in FEELER:
+        between = leaf.limit(now.units)
     sides = []
     for states in SIDES:
         taken = found.job.latest(read.name, *states, step=step if len(read.steps) > 1 else "")
@@ -89,6 +91,8 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         said, more = breakable("; ".join(told.shown)), told.brackets
         if read.kind in record_words.FIGURES and not (read.kind == "time" and len(taken.values) == 1):
             said, more = _figures(taken, kind, now)
+        if read.name in FEELER:
+            said, more = leaf.said(taken.values, now.units)
         verdict, why = paper.stands(found, taken, now)
         sides.append({"said": said, "more": more, "verdict": verdict, "why": why, "who": _who(taken, now)})
     return {

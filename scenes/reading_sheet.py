@@ -11,12 +11,12 @@ from typing import Any
 
 from calc import units
 from geometry.joints import Fit, Limits
-from scenes import feel, timeplan
+from scenes import feel, own_reads, timeplan
 from scenes.counted import locks, packers
 from scenes.explain import Explainer
 from scenes.reads import AGREED, COUNTED, FEELER, OF_THE_RUN, WRITTEN, kind_of, screw_counts, wanted_of
 from scenes.settings import Settings
-from scenes.temperatures import NOTED
+from scenes.temperatures import ANYHOW, NOTED
 from scenes.wording import text
 
 INSTRUMENTS = frozenset(
@@ -48,6 +48,7 @@ JUDGED: dict[str, tuple[str, ...]] = {
     "gear_distance": ("chain.gear_distance",),
     "backlash": ("mesh.backlash",),
     "pattern": ("mesh.pattern.drive", "mesh.pattern.coast"),
+    own_reads.RING: ("heat.*.recommended",),
 }
 """Which notes say what a reading should be; a circle of screws is judged by its own note."""
 FLANGE_GAP = 1.0
@@ -64,7 +65,7 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
     procedure = explainer.procedure
     report = explainer.numbers(explainer.with_(now, step=None))
     notes = {step["id"]: step["callouts"] for step in report["steps"]}
-    told = _told(explainer, now)
+    told, locked = _told(explainer, now), own_reads.locked_at(explainer.reducer(now), procedure)
     blanks = screw_counts(explainer.machine)
     rows: list[dict[str, Any]] = []
     earlier: list[dict[str, Any]] = []
@@ -76,7 +77,9 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
         with_ = [text(f"tool.{tool}") for tool in step.tools if tool in INSTRUMENTS]
         hold = text(f"step.{name}.hold") if step.hold else ""
         lines = [
-            _line(read, _notes(read, earlier), now, told.get(read, "")) | {"blanks": wanted_of(read, blanks)} for read in step.reads
+            _line(read, _notes(read, earlier), now, _count(read, locked.get(name)) or told.get(read, ""))
+            | {"blanks": wanted_of(read, blanks)}
+            for read in step.reads
         ]
         rows.append(
             {
@@ -84,7 +87,7 @@ def readings(explainer: Explainer, now: Settings, phase: str | None = None) -> d
                 "title": text(f"step.{name}.title"),
                 "optional": step.optional,
                 "with": text("readings.instrument", tools=", ".join(with_)) if with_ else "",
-                "warm": not NOTED.isdisjoint(step.reads),
+                "warm": not (NOTED | ANYHOW).isdisjoint(step.reads),
                 "hold": hold,
                 "lines": lines,
             }
@@ -114,6 +117,11 @@ def _told(explainer: Explainer, now: Settings) -> dict[str, str]:
     told = {"packers_in": count, "packers_out": count, "locks_counted": str(sum(locks(reducer)))}
     told |= {"flange_gap": units.show(FLANGE_GAP, "length", now.units, digits=2)} | dict.fromkeys(feel.FELT, feel.choices())
     return told | ({"set_number": reducer.machine.gears.set_number} if reducer.machine.gears.set_number else {})
+
+
+def _count(read: str, locked: own_reads.Locked | None) -> str:
+    """How many screws a step locks, where that is what is read."""
+    return str(locked.screws) if read == own_reads.SCREWS and locked is not None else ""
 
 
 def _kind(read: str) -> str:
@@ -158,7 +166,7 @@ def _line(read: str, found: list[dict[str, Any]], now: Settings, told: str = "")
         else text("readings.expected", value="; ".join(expected)),
         "limit": text("sheet.limit", limit="; ".join(limits)) if limits else "",
         "kind": kind,
-        "unit": unit if kind in ("value", "run", "screws") else "",
+        "unit": unit if kind in ("value", "run", "screws", "feeler") else "",
     }
 
 

@@ -20,7 +20,7 @@ from scenes import dial, feel, mark_words, read_titles
 from scenes.procedure import Procedure
 from scenes.wording import text
 
-Kind = Literal["length", "torque", "time", "volume", "run", "count", "agreed", "words", "marks", "feel"]
+Kind = Literal["length", "torque", "time", "volume", "run", "count", "agreed", "words", "marks", "feel", "temperature"]
 AGREED = frozenset(
     {
         "zero_energy",
@@ -33,10 +33,11 @@ AGREED = frozenset(
         "no_leaks",
         "pattern_accepted",
         "locks",
+        "nut_locked",
     }
 )
 """Readings that are ticked, not measured."""
-COUNTED = frozenset({"packers_in", "packers_out", "tools_in", "tools_out", "locks_counted"})
+COUNTED = frozenset({"packers_in", "packers_out", "tools_in", "tools_out", "locks_counted", "screws_locked"})
 """Readings that are counted."""
 OF_THE_RUN: dict[str, Kind] = {"oil_filled": "volume", "first_run_temperature": "run", "first_run_minutes": "time"}
 """Figures of the first run."""
@@ -45,7 +46,9 @@ OLDER = ("locks", "tool_count")
 WRITTEN = frozenset({"set_number"})
 """Readings that are words."""
 FEELER = {"shoulder_gap": 4, "end_face_step": 2}
-"""Readings with a feeler that must not enter (a reading is the thickest leaf that does, 0 mm where none does), and at how many places."""
+"""Readings with a feeler that must not enter (a reading is the thickest leaf that does, "none" where none does), and at how many places."""
+NONE = "none"
+"""What a feeler's reading is kept as where no leaf enters; counts as 0 mm."""
 BLANKS = {
     "trial_backlash": 4,
     "backlash": 4,
@@ -75,6 +78,10 @@ TORQUES = (0.0, 20_000.0)
 """Torques that can be read [N·m]."""
 TIMES, VOLUMES = (60.0, 3 * 24 * 3600.0), (0.1, 2000.0)
 """How long a first run lasts [s], and how much oil goes in [L]."""
+WARM = {"ring_temperature"}
+"""Readings that are a temperature."""
+TEMPERATURES = (-60.0, 400.0)
+"""What a part can be [degC]: chilled rings to hubs that were heated far too much."""
 RUN_TIMES, RUN_TEMPERATURES = (0.0, 3 * 24 * 3600.0), (-30.0, 150.0)
 """When in the run a temperature was read [s], and what it can be [degC]."""
 YES = ("yes", "no")
@@ -99,6 +106,11 @@ class Read:
         """What it is, in words."""
         return read_titles.title(self.name) if self.dimension else text(f"read.{self.name}")
 
+    @property
+    def typed_as(self) -> str:
+        """What is typed for it, in words."""
+        return text("record.kind_feeler" if self.name in FEELER else f"record.kind_{self.kind}")
+
 
 def kind_of(name: str) -> Kind:
     """What a step's reading is."""
@@ -114,6 +126,8 @@ def kind_of(name: str) -> Kind:
         return OF_THE_RUN[name]
     if name in feel.FELT:
         return "feel"
+    if name in WARM:
+        return "temperature"
     return "torque" if name.endswith("_screw") else "length"
 
 
@@ -184,9 +198,9 @@ _RUN = re.compile(r"(\S+?\s*(?:s|min|h))[\s:]+(.+)", re.ASCII)
 
 
 def _range(read: Read) -> tuple[float, float]:
-    """What a reading can be at all [mm, N·m, s, L]."""
-    if read.kind in ("torque", "time", "volume"):
-        return {"torque": TORQUES, "time": TIMES, "volume": VOLUMES}[read.kind]
+    """What a reading can be at all [mm, N·m, s, L, degC]."""
+    if read.kind in ("torque", "time", "volume", "temperature"):
+        return {"torque": TORQUES, "time": TIMES, "volume": VOLUMES, "temperature": TEMPERATURES}[read.kind]
     if read.dimension:
         return GASKET_RANGE if read.name.startswith("gaskets.") else OFFSETS
     return DIAL if read.name in DIALLED else LENGTHS
@@ -201,7 +215,9 @@ def _within(given: str, kind: str, limits: tuple[float, float]) -> float:
 
 
 def _value(read: Read, given: str) -> list[float]:
-    if read.kind in ("length", "torque", "time", "volume"):
+    if read.name in FEELER and given.strip().lower() == NONE:
+        return [0.0]
+    if read.kind in ("length", "torque", "time", "volume", "temperature"):
         several = _TIMES_OVER.fullmatch(given.strip()) if read.kind == "torque" else None
         count, one = (int(several[1]), several[2]) if several else (1, given)
         shown, radius = dial.split(one) if read.pitch else (one, "")

@@ -18,8 +18,11 @@ from scenes import (
     feel,
     first_run,
     guards,
+    hot_bore,
     instruments,
+    leaf,
     mark_words,
+    own_judged,
     record_words,
     set_number,
     temperatures,
@@ -127,6 +130,7 @@ class _Judge:
         self.remarks = (
             temperatures.looked_at(explainer.machine, job, read, taken, now.units),
             instruments.looked_at(job, read, taken),
+            hot_bore.looked_at(reducer, self.step.arrives if self.step is not None else (), taken, now.units),
         )
         self.counts = all(one.counts for one in self.remarks)
 
@@ -140,6 +144,9 @@ class _Judge:
         return Judgement(said.verdict, (*said.says, *says), (*said.now, *now), self.counts)
 
     def judgement(self) -> Judgement:
+        own = own_judged.judged(self.reducer, self.explainer.procedure, self.job, self.taken, self.now.units)
+        if own is not None:
+            return Judgement(*own)
         if self.read.kind == "agreed":
             good = agreed(self.taken)
             return Judgement("fine" if good else "stop", (), () if good else (guards.refused(self.read.name),))
@@ -187,7 +194,7 @@ class _Judge:
         says, now, verdict = [], [], ""
         if dial.elsewhere(read.name, taken.typed):
             says.append(text("record.says_radius", radius=self.shown(read.pitch)))
-        if len(taken.values) > 1:
+        if len(taken.values) > 1 and read.name not in FEELER:
             values = {"low": self.shown(min(taken.values)), "high": self.shown(max(taken.values)), "count": len(taken.values)}
             says.append(text("record.says_several", mean=self.shown(taken.mean), **values))
         if read.kind == "volume":
@@ -205,7 +212,7 @@ class _Judge:
         if limits is not None:
             verdict = self._against(middle, limits)
             between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
-            key = f"record.says_{verdict}" if read.name not in FEELER else f"record.leaf_{verdict}"
+            key = f"record.says_{verdict}" if read.name not in FEELER else leaf.key(verdict, middle)
             says.append(text(key, value=self.shown(max(taken.values) if self._wide(limits) else middle), **between))
             if verdict == "stop" and self.cures and (sure or read.name in URGENT):
                 now += self._cure().lines(middle, limits, wide=self._wide(limits))

@@ -12,8 +12,8 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from calc import units
-from scenes import dial, feel, instruments, measurable, record, record_words, temperatures
-from scenes.reads import Read, typed
+from scenes import dial, feel, instruments, leaf, measurable, record, record_words, temperatures
+from scenes.reads import FEELER, Read, typed
 from scenes.record import STATES, Taken
 from scenes.record_judged import Judgement, limits_of
 from scenes.record_listing import Opened, entry_line, limits_at, titled
@@ -42,12 +42,14 @@ def asked(found: Opened, read: Read, step: str, now: Settings) -> dict[str, Any]
     hints = []
     if limits is not None:
         low, high = (units.show(value, read.kind, now.units) for value in (limits.least, limits.high))
-        hints.append(text("readings.limits", low=low, high=high))
+        hints.append(leaf.limit(now.units) if read.name in FEELER else text("readings.limits", low=low, high=high))
     if read.kind in record_words.FIGURES:
         hints.append(text("page.record_unit", unit=_unit(found, read, now)))
     if read.wanted > 1 and read.kind != "run":
         hints.append(text("page.record_screws" if read.kind == "torque" else "page.record_places", count=read.wanted))
-    if read.kind == "feel":
+    if read.name in FEELER:
+        hints.append(read.typed_as)
+    elif read.kind == "feel":
         hints.append(feel.choices())
     elif read.kind in ("count", "marks", "run"):
         hints.append(text(f"record.kind_{read.kind}"))

@@ -12,12 +12,14 @@ from collections.abc import Iterator, Sequence
 
 from calc.readings import ALONG_FACE, OVER_DEPTH
 from scenes import dial, feel
-from scenes.reads import YES, Read
+from scenes.reads import FEELER, NONE, YES, Read
 from scenes.wording import text
 
 FLANKS = ("drive", "coast")
-FIGURES = ("length", "torque", "time", "volume")
+FIGURES = ("length", "torque", "time", "volume", "temperature")
 """Kinds of reading that are one figure with its unit."""
+_NO_LEAF = re.compile(rf"{NONE}|[0.,]*0[0.,]*\s*\D*", re.IGNORECASE)
+"""A feeler's reading where no leaf enters: the word, or a thickness of nothing."""
 PLACES = tuple(dict.fromkeys((*ALONG_FACE, *OVER_DEPTH)))
 
 
@@ -32,6 +34,8 @@ def told(read: Read, typed: Sequence[str]) -> str:
 
 
 def _kept(read: Read, given: str) -> str:
+    if read.name in FEELER and _bare(given.strip()) == _bare(text("record.no_leaf")):
+        return NONE
     if read.name in dial.DIALLED_AT:
         return " at ".join(
             _figure(one) for one in re.split(rf"\s+(?:at|{text('record.at')})\s+|\s*@\s*", given.strip(), maxsplit=1)
@@ -55,13 +59,15 @@ def _kept(read: Read, given: str) -> str:
 
 
 def _told(read: Read, typed: str) -> str:
+    if read.name in FEELER and _NO_LEAF.fullmatch(typed.strip()):
+        return text("record.no_leaf")
     if read.name in dial.DIALLED_AT:
         return f" {text('record.at')} ".join(one for one in dial.split(typed) if one).replace(".", _mark())
-    if read.kind in FIGURES:
+    if read.kind in FIGURES and read.kind != "temperature":
         return typed.replace(".", _mark())
     if read.kind == "feel":
         return feel.word(feel.felt(typed))
-    if read.kind == "run":
+    if read.kind in ("run", "temperature"):
         return typed.replace(".", _mark()).replace("deg", "°")
     if read.kind == "agreed":
         word = typed.strip().lower()

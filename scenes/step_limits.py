@@ -13,6 +13,8 @@ from calc import heat, materials
 from geometry.joints import Fit
 from geometry.reducer import Reducer
 from scenes.callouts.gaskets import trial_depth
+from scenes.own_judged import ring_limits
+from scenes.own_reads import RING
 from scenes.reading_sheet import FLANGE_GAP
 from scenes.wording import text
 
@@ -49,6 +51,9 @@ def of_step(reducer: Reducer, name: str, arrives: Iterable[str], value: float) -
         joints = (one for one in reducer.of_kind(Fit) if one.hub == "gear" and one.bore_part in set(arrives))
         joint = next(joints, None)
         return None if joint is None else _hot_bore(reducer, joint, value)
+    if name == RING:
+        between = ring_limits(reducer, set(arrives))
+        return None if between is None else Limits(*between, text("record.source_ring"))
     return None
 
 

@@ -15,7 +15,7 @@ from geometry.joints import Fit
 from geometry.machine import Machine
 from geometry.reducer import Reducer
 from scenes.procedure import Step
-from scenes.reads import DIALLED, Read
+from scenes.reads import DIALLED, TEMPERATURES, Read
 from scenes.remarks import Remark
 from scenes.timeplan import COLD
 from scenes.wording import text
@@ -25,10 +25,8 @@ if TYPE_CHECKING:
 
 MOST = 8
 """Parts whose temperature is noted with one reading at most."""
-RANGE = (-60.0, 400.0)
-"""What a part can be [degC]: chilled rings to hubs that were heated far too much."""
 ANYHOW = frozenset({"bore_clearance"})
-"""Lengths that are read between a hot and a cold part."""
+"""Lengths that are read between a hot and a cold part: without the hot part's temperature they count for nothing."""
 NOTED = DIALLED | {"shoulder_gap"}
 """Readings that tell of it where no temperature was noted."""
 PAIRS = (
@@ -56,8 +54,8 @@ def read_all(given: Sequence[str], gauge: str) -> tuple[tuple[float, ...], float
     for one in [*given, *([gauge] if gauge else [])]:
         try:
             value = units.read(one, "temperature")
-            if not RANGE[0] <= value <= RANGE[1]:
-                least, most = (units.typed(limit, "temperature", "mm") for limit in RANGE)
+            if not TEMPERATURES[0] <= value <= TEMPERATURES[1]:
+                least, most = (units.typed(limit, "temperature", "mm") for limit in TEMPERATURES)
                 raise ValueError(text("record.out_of_range", least=least, most=most))
             found.append(value)
         except ValueError as error:
@@ -72,6 +70,8 @@ def looked_at(machine: Machine, job: Job, read: Read, taken: Taken, system: unit
     if read.kind not in ("length", "torque"):
         return Remark()
     known = [*taken.temperatures, *([taken.gauge] if taken.gauge is not None else [])]
+    if read.name in ANYHOW and not taken.temperatures:
+        return Remark((), (text("record.now_part_temperature"),), counts=False)
     if not known:
         return Remark((text("record.no_temperature"),)) if read.name in NOTED else Remark()
     says = []
@@ -91,7 +91,8 @@ def looked_at(machine: Machine, job: Job, read: Read, taken: Taken, system: unit
 def too_hot(reducer: Reducer, step: Step | None, read: Read, taken: Taken, system: units.System) -> Remark | None:
     """What stands against a part that is warmer than it may be heated, at the step where it goes on hot or by a size of its own; None
     where nothing does."""
-    machine, warmest = reducer.machine, max(taken.temperatures, default=-math.inf)
+    machine = reducer.machine
+    warmest = max((*taken.temperatures, *(taken.values if read.kind == "temperature" else ())), default=-math.inf)
     if warmest <= min(machine.gears.heating_limit, machine.shop.bearing_heating_limit) + SAME:
         return None
     items = step.arrives if step is not None and step.method == "hot" else ()

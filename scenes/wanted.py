@@ -15,6 +15,7 @@ from scenes import instruments, record_judged, temperatures, torques
 from scenes.cures import marks_of
 from scenes.gasket_changes import MOVES
 from scenes.guards import zero
+from scenes.own_judged import SUM
 from scenes.reads import SIGNED, Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import Judgement, too_few
@@ -24,10 +25,11 @@ from scenes.wording import text
 if TYPE_CHECKING:
     from scenes.record_listing import Opened
 
-Lack = Literal["missing", "stale", "lapsed", "not_counted", "stop", "few", "flank", "accept", "run", "words", "watch"]
+Lack = Literal["missing", "stale", "lapsed", "not_counted", "stop", "few", "flank", "accept", "run", "words", "locks", "watch"]
 """What a wanted reading lacks: it was not taken; a gasket that moves it was changed since; the machine was opened since; taken too warm or
 with an instrument overdue; outside its limits, or not in order; too few values; one flank only; nobody answers for the marks; the run has
-not settled; words that are not sure; values that disagree."""
+not settled; words that are not sure; locks not written down
+at their own steps; values that disagree."""
 NO_READING = frozenset[Lack]({"missing", "stale", "lapsed", "not_counted", "few"})
 """What makes a reading count for nothing, whatever it says."""
 
@@ -97,7 +99,7 @@ def looked_at(found: Opened, now: Settings, read: Read, taken: Taken | None, ste
     if read.kind == "marks":
         lacks += ["flank"] if not all(marks_of(taken)) else [] if accepted(found, taken) else ["accept"]
     elif said.verdict == "watch":
-        lacks.append("run" if read.kind == "run" else "words" if read.kind == "words" else "watch")
+        lacks.append("locks" if read.name == SUM else "run" if read.kind == "run" else "words" if read.kind == "words" else "watch")
     return Wanted(read, step, taken, gasket, said, tuple(lacks))
 
 

@@ -110,7 +110,7 @@ class Printer:
 
     def _readings(self, content: dict[str, Any], part: str) -> bytes:
         words = _words("sheet", "initials", "date", "optional", "hold", "machine_number", "job_number")
-        words |= _words("readings", "yes", "no", "not_enter", "drive", "coast", "toe", "heel", "tip", "root")
+        words |= _words("readings", "yes", "no", "leaf", "drive", "coast", "toe", "heel", "tip", "root")
         words |= _words("readings", "agreed", "maker", "taken_by", "serial", "temperature_short", "fits_how", "bore")
         words |= _words("readings", "instrument_number", "calibrated_until", "parts_at")
         return self._set("readings", "readings", content, words, part)

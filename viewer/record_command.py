@@ -118,7 +118,7 @@ def _names(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int
         if read.name in OLDER:
             continue
         steps = ", ".join(str(explainer.procedure.steps[step].number) for step in read.steps)
-        print(text("record.name_line", name=read.name, title=read.title, kind=text(f"record.kind_{read.kind}"), steps=steps or "-"))
+        print(text("record.name_line", name=read.name, title=read.title, kind=read.typed_as, steps=steps or "-"))
     return 0
 
 

@@ -53,3 +53,17 @@ def test_every_screw_has_its_blank_and_the_run_three_temperatures() -> None:
     assert (run["kind"], run["blanks"], run["unit"]) == ("run", 3, "min")
     (oil,) = lines(explainer("slipway"), "Oil filled in")
     assert (oil["kind"], oil["unit"]) == ("value", "US gal")
+
+
+def test_locks_rings_and_feelers_have_their_blanks() -> None:
+    """Six, eight and six wired heads, four nuts, two rings of 120 °C, 0.03 mm: the machine file and the step's words."""
+    rows = readings(explainer("millrace"), explainer("millrace").start_settings())["rows"]
+    by = {(row["number"], line["read"]): line | {"warm": row["warm"]} for row in rows for line in row["lines"]}
+    wired = [by[number, "screws_locked"] for number in (16, 19, 32)]
+    assert [(line["kind"], line["expected"]) for line in wired] == [("count", f"expected: {heads}") for heads in (6, 8, 6)]
+    assert {by[number, "nut_locked"]["kind"] for number in (11, 28, 39, 62)} == {"choice"}
+    rings = [by[number, "ring_temperature"] for number in (8, 24)]
+    assert {(line["kind"], line["unit"], line["limit"]) for line in rings} == {("value", "°C", "limit at most 120 °C")}
+    gap = by[6, "shoulder_gap"]
+    assert (gap["kind"], gap["blanks"], gap["unit"]) == ("feeler", 4, "mm")
+    assert by[5, "bore_clearance"]["warm"]

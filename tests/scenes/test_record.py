@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from scenes import closing, counted, left_report, record, record_listing, wanted
+from scenes import closing, counted, left_report, own_reads, record, record_listing, wanted
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.measured import machine_of
@@ -39,7 +39,7 @@ def test_every_reading_of_every_step_can_be_recorded(explainer: Explainer) -> No
     assert asked <= set(reads)
     assert {"gaskets.pinion_gasket", "high_speed_shaft.bearing_seat", "bearing_marks", "match_marks"} <= set(reads)
     typed = {"length": "0.2 mm", "torque": "40 N m", "count": "3", "agreed": "yes", "words": "as drawn", "marks": "drive toe"}
-    typed |= {"volume": "6 L", "time": "90 min", "run": "20 min 48 degC", "feel": "even"}
+    typed |= {"volume": "6 L", "time": "90 min", "run": "20 min 48 degC", "feel": "even", "temperature": "110 degC"}
     for read in reads.values():
         step = read.steps[0] if read.steps else ""
         assert record.reading(read, [typed[read.kind]], "fitting", initials="AB", step=step)["values"] == [typed[read.kind]], (
@@ -233,7 +233,7 @@ def test_a_machine_that_is_opened_for_a_gasket_has_its_counts_torques_oil_and_ru
 ) -> None:
     """Which flanges come off: the order of the job, read by hand; counts, oil and run after any opening: common practice."""
     path, typed = tmp_path / "a", {"agreed": "yes", "count": "3", "feel": "even", "volume": "6 L", "time": "90 min", "words": "1"}
-    typed |= {"marks": "drive centre", "run": "30 min 47 degC", "torque": "40 N m", "length": "0.2 mm"}
+    typed |= {"marks": "drive centre", "run": "30 min 47 degC", "torque": "40 N m", "length": "0.2 mm", "temperature": "110 degC"}
     found = opened(explainer, path)
     put(explainer, path, "gaskets." + gasket, *["0.5 mm"] * 4)
     for read, step in wanted.asked(found):
@@ -378,9 +378,12 @@ def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(
     assert len(list(record_listing.still_open(found, now))) == len(all_asked)
     for read, step in all_asked:
         asked = record_listing.limits_at(found, millrace.reducer(now), read, step)
-        middle = f"{(asked.low + asked.high) / 2.0} {'N m' if read.kind == 'torque' else 'mm'}" if asked else "1 mm"
+        unit = {"torque": "N m", "temperature": "degC"}.get(read.kind, "mm")
+        middle = f"{(asked.low + asked.high) / 2.0} {unit}" if asked else "1 mm"
+        locked = own_reads.locked_at(millrace.reducer(now), millrace.procedure).get(step)
+        counts = {"locks_counted": sum(counted.locks(millrace.reducer(now))), "screws_locked": locked.screws if locked else 0}
         values = {
-            "count": [str(sum(counted.locks(millrace.reducer(now))))] if read.name == "locks_counted" else ["3"],
+            "count": [str(counts.get(read.name, 3))],
             "volume": ["6 L"],
             "time": ["90 min"],
             "run": ["30 min 47 degC", "60 min 48 degC", "90 min 48.5 degC"],
@@ -416,7 +419,7 @@ def test_whatever_is_accepted_can_be_told_again(explainer: Explainer, tmp_path: 
     for read in [read for read in found.reads.values() if not read.dimension] + dimensions[::8]:
         ends = {"length": ["0 mm", "5 mm"], "torque": ["0 N m", "20000 N m"], "count": ["0", "9999"], "agreed": ["no", "yes"]}
         ends |= {"volume": ["0.1 L", "2000 L"], "time": ["1 min", "72 h"], "run": ["0 s -30 degC", "72 h 150 degC"]}
-        ends["feel"] = ["free", "tight everywhere"]
+        ends |= {"feel": ["free", "tight everywhere"], "temperature": ["-60 degC", "400 degC"]}
         for value in ends.get(read.kind, ["drive toe"] if read.kind == "marks" else ["x"]):
             if not (read.name.startswith("gaskets.") and value == "0 mm"):
                 found.record.add(record.reading(read, [value], "left", initials="AB", step=read.steps[0] if read.steps else ""))

@@ -274,7 +274,7 @@ def test_every_blank_of_the_readings_can_be_filled_as_its_step_says(tmp_path: Pa
     printed = words_of(pypdf.PdfReader(io.BytesIO(printer.readings())))
     for key in ("sheet.machine_number", "sheet.job_number", "readings.toe", "readings.heel", "readings.tip", "readings.root"):
         assert plain(text(key)) in printed
-    assert printed.count(plain(text("readings.not_enter"))) == 3 and "Partsat°C" in printed and "a[mm]b[mm]c[mm]d[mm]" in printed
+    assert printed.count(plain(text("readings.leaf"))) == 3 and "Partsat°C" in printed and "a[mm]b[mm]c[mm]d[mm]" in printed
     assert plain(text("sheet.job_number")) in words_of(pypdf.PdfReader(io.BytesIO(printer.foreman())))
 
 

@@ -106,6 +106,19 @@ def test_what_was_typed_stays_when_a_fault_is_said_and_when_one_comes_back_to_th
     until(recording, "document.querySelector('#record_time').value === ''")
 
 
+def test_a_lock_is_ticked_and_a_ring_judged_at_the_steps_that_set_and_heat_them(recording: Watched, job: Path) -> None:
+    page = recording.page
+    go(recording, "lower_inner_ring")
+    page.locator("#record_0").fill("130")
+    until(recording, "document.querySelector('#record_tried_0')?.innerText.includes('over its heating limit of 120 °C')")
+    go(recording, "lower_tab")
+    until(recording, "document.querySelector('#record_0').tagName === 'SELECT'")
+    page.locator("#record_0").select_option("yes")
+    page.locator("#record_add_0").click()
+    until(recording, "document.querySelector('.record .moves')?.innerText.includes('Locknut tight')")
+    assert (entries(job)[-1]["read"], entries(job)[-1]["step"], entries(job)[-1]["values"]) == ("nut_locked", "lower_tab", ["yes"])
+
+
 def test_an_entry_is_struck_with_the_keys_alone_on_a_narrow_page_and_the_drawing_counts_again(
     recording: Watched, job: Path
 ) -> None:

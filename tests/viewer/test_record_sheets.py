@@ -58,6 +58,7 @@ def full(slipway: Explainer, tmp_path_factory: pytest.TempPathFactory) -> Opened
         "feel": "even",
         "time": "60 min",
         "run": "20 min 48.5 degC",
+        "temperature": "230 degF",
     }
     for step in slipway.procedure.order:
         for name in slipway.procedure.steps[step].reads:
