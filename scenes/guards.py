@@ -90,6 +90,7 @@ class Guards:
                 verdict="stop",
                 now=(text("guards.zero", count=len(places), places=", ".join(map(str, places))),),
                 counts=False,
+                danger=True,
             )
         if taken.read in FILLS:
             said = self._late(taken, said)
@@ -104,7 +105,7 @@ class Guards:
         if self.blocked(taken):
             key = "guards.stop_run" if taken.read in RUNS else "guards.stop_fill" if taken.read in FILLS else "guards.stop_turn"
             own = said.now if places or taken.read not in EVIDENCE else ()  # nothing is worked out of what does not count
-            return replace(said, verdict="stop", now=(*own, text(key), *told, text("guards.late")), counts=False)
+            return replace(said, verdict="stop", now=(*own, text(key), *told, text("guards.late")), counts=False, danger=True)
         verdict: Verdict = "stop" if said.verdict == "stop" else "watch"
         return replace(said, verdict=verdict, now=(*said.now, *told, text("guards.unsure")))
 

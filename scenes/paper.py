@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from calc import units
 from scenes import dial, record_words
 from scenes.frame import Verdict
-from scenes.reads import Read
+from scenes.reads import FEELER, NONE, Read
 from scenes.record import Taken
 from scenes.record_listing import Opened
 from scenes.settings import Settings
@@ -63,6 +63,8 @@ def _value(read: Read, given: str, system: units.System | None) -> str:
         pair = _RUN.fullmatch(given.strip())
         assert pair is not None
         return f"{_figure(pair[1], 'time', system)} {_figure(pair[2], 'temperature', system)}".replace(" ", "\u00a0")
+    if read.name in FEELER and given == NONE:
+        return record_words.told(read, [given])
     shown, radius = dial.split(given) if read.name in dial.DIALLED_AT else (given, "")
     several = _SEVERAL.fullmatch(shown) if read.kind == "torque" else None
     count, one = (f"{several[1]} × ", several[2]) if several else ("", shown)

@@ -56,12 +56,13 @@ URGENT = frozenset({*FEELER, "bore_clearance"})
 @dataclass(frozen=True)
 class Judgement:
     """`verdict`: stop outside, watch not enough or not sure, fine inside, none without a limit; what the reading says; what to do now;
-    `counts`: not taken too warm, nor with an instrument that is overdue."""
+    `counts`: not taken too warm, nor with an instrument that is overdue; `danger`: a stop that stands whether it counts or not."""
 
     verdict: Verdict
     says: tuple[str, ...]
     now: tuple[str, ...]
     counts: bool = True
+    danger: bool = False
 
 
 def counts(machine: Machine, job: Job, read: Read, taken: Taken) -> bool:
@@ -130,18 +131,18 @@ class _Judge:
         self.remarks = (
             temperatures.looked_at(explainer.machine, job, read, taken, now.units),
             instruments.looked_at(job, read, taken),
-            hot_bore.looked_at(reducer, self.step.arrives if self.step is not None else (), taken, now.units),
         )
-        self.counts = all(one.counts for one in self.remarks)
+        self.bore = hot_bore.looked_at(reducer, self.step.arrives if self.step is not None else (), taken, now.units)
+        self.counts = all(one.counts for one in (*self.remarks, self.bore))
 
     def with_remarks(self, said: Judgement) -> Judgement:
         """The judgement with what temperatures and instrument say."""
-        says = [line for one in self.remarks for line in one.says]
+        says = [line for one in (*self.remarks, self.bore) for line in one.says]
         now = [line for one in self.remarks for line in one.now]
         hot = temperatures.too_hot(self.reducer, self.step, self.read, self.taken, self.now.units)
         if hot is not None:  # nothing that a reading asks for goes before that, least of all more heat
-            return Judgement("stop", (*said.says, *says, *hot.says), (*hot.now, *now), self.counts)
-        return Judgement(said.verdict, (*said.says, *says), (*said.now, *now), self.counts)
+            return Judgement("stop", (*said.says, *says, *hot.says), (*hot.now, *now), self.counts, danger=True)
+        return Judgement(said.verdict, (*said.says, *says), (*said.now, *now, *self.bore.now), self.counts)
 
     def judgement(self) -> Judgement:
         own = own_judged.judged(self.reducer, self.explainer.procedure, self.job, self.taken, self.now.units)

@@ -88,8 +88,8 @@ def looked_at(found: Opened, now: Settings, read: Read, taken: Taken | None, ste
     lacks: list[Lack] = []
     if gasket is not None:
         lacks.append("stale" if read.name in MOVES[gasket.read] else "lapsed")
-    if said.verdict == "stop" and (zero(taken) or found.guards.blocked(taken)):
-        lacks.append("stop")  # before all else: somebody would have turned or run it
+    if said.danger:
+        lacks.append("stop")
     if not said.counts:
         lacks.append("not_counted")
     if said.verdict == "stop" and "stop" not in lacks:

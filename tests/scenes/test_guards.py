@@ -14,6 +14,7 @@ import pytest
 from scenes import closing, guards, next_move, record, record_listing, record_time
 from scenes.examples import open_machine
 from scenes.explain import Explainer
+from scenes.own_reads import NUT
 from scenes.reads import AGREED
 from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
@@ -218,8 +219,8 @@ def test_a_reading_that_no_step_of_the_owners_procedure_asks_for_is_not_wanted(j
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_a_no_at_a_hold_point_says_what_to_do(language: str) -> None:
     with speaking(language):
-        told = [guards.refused(name) for name in sorted(AGREED)]
-    assert len(set(told)) == len(AGREED) and all(one.startswith({"en": "Stop", "es": "Parar"}[language]) for one in told)
+        told = [guards.refused(name) for name in sorted(AGREED - {NUT})]  # a nut that is not locked has its own words
+    assert len(set(told)) == len(AGREED) - 1 and all(one.startswith({"en": "Stop", "es": "Parar"}[language]) for one in told)
 
 
 def test_a_run_that_turns_the_wrong_way_is_stopped_first(job: Path) -> None:

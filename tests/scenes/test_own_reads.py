@@ -171,13 +171,13 @@ def test_a_ring_is_typed_in_either_unit_and_bare_on_the_page(job: Path) -> None:
     now, read = slipway.with_(slipway.start_settings(), step="inner_inner_ring"), found.reads["ring_temperature"]
     assert record_typed.values(found, read, "230", now) == ["230 °F"]
     assert "250" in record_typed.asked(found, read, "inner_inner_ring", now)["hint"]
-    assert "STOP" in record_typed.verdict(found, read, "260", "fitting", now).upper()
+    assert record_typed.verdict(found, read, "260", "fitting", now).verdict == "stop"
 
 
 def test_a_hot_bore_without_the_parts_temperature_does_not_count(millrace: Explainer, job: Path) -> None:
     found, said = put(millrace, job, "bore_clearance", "0.06 mm", "0.06 mm", step="gear_hot")
     assert said.verdict == "watch" and not said.counts and "measure the part's temperature" in told(said)
-    assert "without the part's temperature" in " ".join(open_of(found, 5))
+    assert "its entry says why" in " ".join(open_of(found, 5))
     found, said = put(millrace, job, "bore_clearance", "0.06 mm", "0.06 mm", step="gear_hot", temperature=["130 degC"])
     assert said.verdict == "fine" and said.counts and not open_of(found, 5)
 

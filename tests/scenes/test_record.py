@@ -393,8 +393,8 @@ def test_what_is_open_shrinks_with_every_reading_that_is_right_until_nothing_is(
             "feel": ["even"],
         }
         leaf = ["0 mm"] * read.wanted if read.name in FEELER else [middle] * read.wanted
-        cold = {"temperature": ["20 degC"]} if read.kind == "torque" else {}
-        found = put(millrace, path, read.name, *values.get(read.kind, leaf), state="left", step=step, **cold)
+        warm = {"temperature": ["130 degC" if read.name == "bore_clearance" else "20 degC"]}
+        found = put(millrace, path, read.name, *values.get(read.kind, leaf), state="left", step=step, **warm)
     assert list(record_listing.still_open(found, now)) == []
     assert "The signatures are not this program's" in list(record_listing.lines(found, now))[-1]
 
