@@ -115,7 +115,7 @@ def test_a_lock_is_ticked_and_a_ring_judged_at_the_steps_that_set_and_heat_them(
     until(recording, "document.querySelector('#record_0').tagName === 'SELECT'")
     page.locator("#record_0").select_option("yes")
     page.locator("#record_add_0").click()
-    until(recording, "document.querySelector('#record_tried_0 .saved')?.innerText.includes('Locknut tight')")
+    until(recording, "document.querySelector('#record_tried_0 .saved')?.innerText.includes('Saved, entry')")
     assert (entries(job)[-1]["read"], entries(job)[-1]["step"], entries(job)[-1]["values"]) == ("nut_locked", "lower_tab", ["yes"])
 
 
@@ -232,7 +232,7 @@ def test_with_the_keys_alone_from_anywhere_to_the_box_and_a_reading_is_saved_und
     assert entries(job)[-1]["values"] == ["6 x 18 N·m"]
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.id") == "record_add_0"
-    assert page.locator(".here li").count() == 1
+    until(recording, "document.querySelectorAll('.here li').length === 1")
 
 
 HOLD = "import fcntl, sys; file = open(sys.argv[1]); fcntl.flock(file, fcntl.LOCK_EX); print('held', flush=True); sys.stdin.read()"
