@@ -16,7 +16,7 @@ from scenes.explain import Explainer
 from scenes.record_judged import limits_of
 from scenes.record_listing import Opened, opened
 from scenes.settings import POSITION_GASKETS
-from scenes.wording import catalogue, speaking
+from scenes.wording import catalogue, speaking, text, texts
 from viewer.cli import main
 from viewer.printing import Printer
 
@@ -123,7 +123,7 @@ def test_there_is_room_to_sign(full: Opened, tmp_path: Path) -> None:
     """10 mm from line to line at least: common practice, no source. One point is 25.4/72 mm."""
     printed(full, tmp_path, "en", "report")
     heights: dict[str, float] = {}
-    names = [catalogue("en")[f"record.{name}"] for name in ("done_by", "checked_by", "owner")]
+    names = [text(f"record.{name}") for name in ("done_by", "checked_by", "owner")]
 
     def seen(said: str, page: list[float], line: list[float], *_: object) -> None:
         heights.update({name: line[4] * page[1] + line[5] * page[3] + page[5] for name in names if name in said})
@@ -173,12 +173,14 @@ def test_the_plots_of_twelve_jobs_stand_on_one_page_with_a_date_each(
         made = printer.record(full, [full] * 11)
     (tmp_path / "a.pdf").write_bytes(made)
     pages = [page.extract_text() for page in PdfReader(tmp_path / "a.pdf").pages]
-    head, last = catalogue(language)["record.drift"], " ".join(pages[-1].split())
+    with speaking(language):
+        head, sheet = text("record.drift"), texts("note.sheet")[0]
+        named = [*(text(f"part.{name}") for name in POSITION_GASKETS), *(text(f"read.{name}") for name in drift.FOLLOWED)]
+    last = " ".join(pages[-1].split())
     assert [head in page for page in pages] == [False] * (len(pages) - 1) + [True]
     assert all(f"{number}: a.jsonl" in last for number in range(1, 13))
-    parts = [f"part.{name}" for name in POSITION_GASKETS] + [f"read.{name}" for name in drift.FOLLOWED]
-    assert all(catalogue(language)[name] in last for name in parts)
-    assert all(catalogue(language)["note.sheet"][0] in " ".join(page.split()) for page in pages)
+    assert all(one in last for one in named)
+    assert all(sheet in " ".join(page.split()) for page in pages)
 
 
 def test_a_blank_sheet_is_printed_before_anything_is_recorded_and_never_over_the_record(

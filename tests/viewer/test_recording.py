@@ -77,7 +77,8 @@ def recording(millrace: Explainer, tmp_path: Path) -> Recording:
 
 
 async def add(recording: Recording) -> None:
-    await recording.add(*ENTRY.values(), "AB", "left", "dial no. 4", "2099-12-31", "21; 22 degC", "", "by lamp")
+    step, name, typed = ENTRY.values()
+    await recording.add(step, name, typed, "AB", "left", "dial no. 4", "2099-12-31", "21; 22 degC", "", "by lamp")
 
 
 async def strike(recording: Recording) -> None:
