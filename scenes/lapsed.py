@@ -52,6 +52,8 @@ class Lapses:
             return True
         way = self._way(gasket.read.removeprefix("gaskets."))
         off = [f"gaskets.{name}" for name in way.parts]
+        if taken.read in MOVES:
+            return taken.read in off and self._opened(taken, gasket)
         if taken.read in {name for part in off for name in MOVES.get(part, ())}:
             return True
         if taken.read == "pattern_accepted":
@@ -63,6 +65,12 @@ class Lapses:
         if step is None or taken.read not in step.reads:
             return False
         return step.id in way.steps or step.method == "oil"
+
+    def _opened(self, taken: Taken, gasket: Taken) -> bool:
+        """Whether a gasket took the place of another, after the machine had been read with one that comes off with it."""
+        again = any(one.read == gasket.read and one.place < gasket.place for one in self.changes)
+        between = (one for one in self.job.standing("", *PUT_IN) if taken.place < one.place < gasket.place)
+        return again and any(one.read not in MOVES for one in between)
 
     def _way(self, gasket: str) -> Dismantling:
         if gasket not in self._ways:

@@ -31,7 +31,7 @@ def report(found: Opened, now: Settings) -> dict[str, Any]:
     """What the report says."""
     job = found.job
     setting = [(read, step) for read, step in asked(found) if read.name in SET]
-    checks = [(read, step) for read, step in asked(found) if read.name not in SET and job.latest(read.name)]
+    checks = [(read, step) for read, step in asked(found) if read.name not in SET and not read.dimension and job.latest(read.name)]
     return {
         "head": report_head.head(found, now),
         "signed_for": text("record.signed_for", number=report_head.last_number(job)),

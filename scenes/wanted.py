@@ -19,7 +19,7 @@ from scenes.own_judged import SUM
 from scenes.reads import SIGNED, Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import Judgement, too_few
-from scenes.settings import Settings
+from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
 if TYPE_CHECKING:
@@ -58,9 +58,12 @@ class Wanted:
 
 
 def asked(found: Opened) -> Iterator[tuple[Read, str]]:
-    """Every reading at every step that asks for it, in the order of the job; then what is signed for at the end."""
+    """Every reading at every step that asks for it, and each position gasket at the step that puts it in, in the order of the job; then what
+    is signed for at the end."""
     for name in found.planned.procedure.order:
-        yield from ((found.reads[read], name) for read in found.planned.procedure.steps[name].reads)
+        step = found.planned.procedure.steps[name]
+        yield from ((found.reads[f"gaskets.{part}"], name) for part in POSITION_GASKETS if part in step.arrives)
+        yield from ((found.reads[read], name) for read in step.reads)
     yield from ((found.reads[name], "") for name in SIGNED if not found.reads[name].steps)
 
 

@@ -128,3 +128,23 @@ def test_no_shim_move_is_worked_out_of_end_plays_and_marks_that_do_not_count(tmp
     assert plays() == (pytest.approx(0.05), None)
     found = job(path, ("gaskets.high_speed_float_gasket", ("0.60 mm",) * 4, False))
     assert mesh_read(found.job, backlash, lambda one: wanted.stands(found, one)) is None  # the marks went with the gasket
+
+
+def test_every_gasket_that_goes_in_is_measured_and_one_that_an_opening_spoils_is_measured_again(tmp_path: Path) -> None:
+    """Common practice, no source: a gasket that comes off with another is renewed, and the new one is not the old one's thickness."""
+    path = tmp_path / "job"
+
+    def open_gaskets(found: Opened) -> list[str]:
+        said = record_listing.still_open(found, found.planned.start_settings())
+        return [line for line in said if "asket: " in line]
+
+    assert [line.split(": ")[1] for line in open_gaskets(job(path))] == [
+        "Pinion gasket", "High-speed float gasket", "Gear gasket", "Low-speed float gasket",
+    ]  # fmt: skip
+    names = ("low_speed_float_gasket", "gear_gasket", "pinion_gasket", "high_speed_float_gasket")  # as they lie on the bench
+    found = job(path, *((f"gaskets.{name}", ("0.50 mm",) * 4, False) for name in names))
+    assert open_gaskets(found) == []
+    found = job(path, ("backlash", BACKLASH, False), ("gaskets.gear_gasket", ("0.65 mm",) * 4, False))
+    (line,) = open_gaskets(found)
+    assert "Low-speed float gasket" in line and "was opened for the Gear gasket" in line
+    assert open_gaskets(job(path, ("gaskets.low_speed_float_gasket", ("0.51 mm",) * 4, False))) == []
