@@ -81,5 +81,5 @@ def _until(job: Job, taken: Taken) -> str:
     """The last day of its calibration: told with it, else in an earlier entry; nothing where nobody says."""
     if taken.due or not taken.instrument:
         return taken.due
-    earlier = [one for one in job.standing() if one.due and one.place < taken.place]
-    return next((one.due for one in reversed(earlier) if _same(one.instrument) == _same(taken.instrument)), "")
+    earlier = (one for one in reversed(job.taken) if one.due and not one.struck and one.place < taken.place)
+    return next((one.due for one in earlier if _same(one.instrument) == _same(taken.instrument)), "")

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
+from types import MappingProxyType
 from typing import Any, Literal, get_args
 
 from calc import refusal
@@ -217,8 +218,8 @@ def stamp(time: datetime | None) -> str:
     return (time or datetime.now()).astimezone().isoformat(timespec="seconds")
 
 
-def job_of(content: Content, reads: Mapping[str, Read]) -> Job:
-    """What a record says."""
+def job_of(content: Content, reads: Mapping[str, Read], known: Mapping[int, Taken] = MappingProxyType({})) -> Job:
+    """What a record says. `known`: readings of it that were understood before, by the number of their entries."""
     taken: dict[int, Taken] = {}
     strikes, strange, whose = [], [], Whose()
     for entry in content.entries:
@@ -227,7 +228,7 @@ def job_of(content: Content, reads: Mapping[str, Read]) -> Job:
             told = _whose(entry.number, values)
             whose = told if told.initials or not whose.machine else whose
             continue
-        found = _taken(entry.number, values, reads)
+        found = known.get(entry.number) or _taken(entry.number, values, reads)
         if found is not None:
             taken[entry.number] = found
         elif type(values.get("strikes")) is int and values["strikes"] in taken:
@@ -249,7 +250,7 @@ def _in_order(taken: Iterable[Taken]) -> tuple[Taken, ...]:
         while one.entered and at and found[at - 1][0] > time:
             at -= 1
         found.insert(at, (time, one))
-    return tuple(replace(one, place=place) for place, (_, one) in enumerate(found))
+    return tuple(one if one.place == place else replace(one, place=place) for place, (_, one) in enumerate(found))
 
 
 def _whose(number: int, values: Mapping[str, Any]) -> Whose:

@@ -16,7 +16,7 @@ import random
 import stat
 import time
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -45,10 +45,15 @@ class Entry:
 
 @dataclass(frozen=True)
 class Content:
-    """All entries of a record as they were added, and the numbers of lines that are not whole."""
+    """All entries of a record as they were added, the numbers of lines that are not whole; the file itself."""
 
     entries: tuple[Entry, ...]
     torn: tuple[int, ...]
+    raw: bytes = field(default=b"", repr=False)
+
+    def goes_on(self, before: Content) -> bool:
+        """Whether it is what was read before, with more entries behind it or none."""
+        return before.raw.endswith(b"\n") and self.raw.startswith(before.raw)
 
 
 class Record:
@@ -85,21 +90,24 @@ class Record:
                 raise
             return before.count(b"\n") + piece.count(b"\n")
 
-    def read(self) -> Content:
-        """Everything in the record. Raises RecordError when it is no record or can't be read."""
+    def read(self, before: Content | None = None) -> Content:
+        """Everything in the record; what is known from `before` is not read again. Raises RecordError when it is no record or can't be
+        read."""
         with self._refusing(NOT_READ), self._held(os.O_RDONLY, fcntl.LOCK_SH, NOT_READ) as file:
             content = _all(file)
         if len(content) > LARGEST:
             raise RecordError(f"{self.path}: larger than {LARGEST // 2**20} MB: accepted: a record of one job")
-        lines = content.split(b"\n")
-        unfinished = lines.pop()
+        raw, known = Content((), (), content), before if before is not None else Content((), ())
+        known = known if raw.goes_on(known) else Content((), ())
+        lines = content[len(known.raw) :].split(b"\n")
+        unfinished, first = lines.pop(), known.raw.count(b"\n") + 1
         found = [
-            (number, line, _values(line)) for number, line in enumerate([*lines, unfinished] if unfinished else lines, start=1)
+            (number, line, _values(line)) for number, line in enumerate([*lines, unfinished] if unfinished else lines, start=first)
         ]
-        entries = tuple(Entry(number, values) for number, _, values in found if values is not None)
+        entries = (*known.entries, *(Entry(number, values) for number, _, values in found if values is not None))
         if not entries and not all(_torn_off(line) for _, line, _ in found):
             raise RecordError(f"{self.path}: no entry in it: accepted: a record made by this program")
-        return Content(entries, tuple(number for number, _, values in found if values is None))
+        return Content(entries, (*known.torn, *(number for number, _, values in found if values is None)), content)
 
     def _line(self, values: Mapping[str, Any]) -> bytes:
         """The entry as it is written. Raises RecordError when it can't be."""

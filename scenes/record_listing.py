@@ -6,7 +6,7 @@ Contents: `Opened`, `opened`, `put`, `report`, `lines`, `still_open`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -19,31 +19,37 @@ from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at
 from scenes.guards import Guards
 from scenes.lapsed import Lapses
-from scenes.measured import dimensions, machine_of, proven
+from scenes.measured import Measured, dimensions, machine_of, proven
 from scenes.read_limits import limits_of
 from scenes.reads import Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
-from scenes.record_file import Record, RecordError
+from scenes.record_file import Content, Record, RecordError
 from scenes.record_judged import Judgement, held, judge, last_counting
 from scenes.settings import Settings
 from scenes.settled import LAID_ON, Stood, settled
 from scenes.standing import HELD, Held
 from scenes.step_limits import Limits
 from scenes.wanted import Wanted, wanted
-from scenes.wording import text
+from scenes.wording import spoken, text
 
-MOST_REDUCERS = 8
-"""Reducers of one record that are kept: its entries are judged one after the other."""
+EMPTY = Content((), ())
+"""What stands in a record that has no file yet."""
+MOST_MACHINES = 8
+"""Measured machines of one record that are kept: its entries are judged one after the other."""
 
 
 @dataclass(frozen=True, eq=False)
 class Opened:
-    """A record beside its machine: `planned` as the machine file says; the job; what can be read."""
+    """A record beside its machine: `planned` as the machine file says; the job; what can be read; what stands in the file; the machines
+    that were made of it, by the language of their faults and the entries that make them: sizes, and what says whether an instrument is in
+    date."""
 
     planned: Explainer
     record: Record
     job: Job
     reads: dict[str, Read]
+    content: Content = EMPTY
+    made: dict[tuple[str, bool, tuple[int, ...]], Measured] = field(default_factory=dict)
 
     @property
     def there(self) -> bool:
@@ -69,14 +75,9 @@ class Opened:
         return frozenset(self._names)
 
     @cached_property
-    def _reducers(self) -> dict[tuple[bool, tuple[int, ...]], Reducer]:
-        """Reducers by the entries that make them: sizes, and what says whether an instrument is in date."""
-        return {}
-
-    @cached_property
     def present(self) -> Explainer:
         """The machine with the readings of the record in it."""
-        machine = machine_of(self.planned.machine, self.job, self._names).machine
+        machine = self._measured(self.job).machine
         read = self._settled(machine)
         same = read is self.planned.machine
         return (self.planned if same else Explainer(read, self.planned.folder, self.planned.units)).holding(self._held(machine))
@@ -105,7 +106,7 @@ class Opened:
     @cached_property
     def unfit_entries(self) -> tuple[tuple[int, str], ...]:
         """Readings that could not be put into the machine: number of the entry, and a finished line."""
-        both = (machine_of(self.planned.machine, self.job, self._names, found=found) for found in (True, False))
+        both = (self._measured(self.job, found=found) for found in (True, False))
         said = ((number, text("record.unfit", number=number, fault=fault)) for one in both for number, fault in one.unfit)
         return tuple(dict.fromkeys(said))
 
@@ -131,13 +132,18 @@ class Opened:
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
         """The reducer of the machine with the readings of a job in it; `found`: with the gaskets that came out."""
+        return assemble(self._measured(job, found=found).machine)
+
+    def _measured(self, job: Job, *, found: bool = False) -> Measured:
+        """The machine with the readings of a job in it, and what could not be put in."""
         names = self._kept_names
-        key = found, tuple(one.number for one in job.taken if not one.struck and (one.due or one.read in names))
-        if key not in self._reducers:
-            if len(self._reducers) >= MOST_REDUCERS:
-                self._reducers.clear()
-            self._reducers[key] = assemble(machine_of(self.planned.machine, job, self._names, found=found).machine)
-        return self._reducers[key]
+        key = spoken(), found, tuple(one.number for one in job.taken if not one.struck and (one.due or one.read in names))
+        made = self.made.get(key)
+        if made is None:
+            if len(self.made) >= MOST_MACHINES:
+                self.made.clear()
+            made = self.made[key] = machine_of(self.planned.machine, job, self._names, found=found)
+        return made
 
     def follows(self, taken: Taken, now: Settings) -> tuple[str, ...]:
         """What can be done now that a gasket which came out is measured: it is asked of the readings that were taken with it."""
@@ -147,15 +153,22 @@ class Opened:
         return tuple(dict.fromkeys(line for one in read if one is not None for line in self.judge(one, now).now))
 
 
-def opened(explainer: Explainer, path: Path) -> Opened:
-    """The record at a path, empty where there is none yet. Raises RecordError, also when it is of another machine."""
-    record, reads = Record(path), known(explainer.machine, explainer.procedure)
-    job = job_of(record.read(), reads) if record.there else Job(())
+def opened(explainer: Explainer, path: Path, before: Opened | None = None) -> Opened:
+    """The record at a path, empty where there is none yet. `before`: the same as it was read earlier; what is known from it is not worked
+    out again. Raises RecordError, also when it is of another machine."""
+    if before is not None and before.planned is not explainer:
+        before = None
+    record, reads = Record(path), known(explainer.machine, explainer.procedure) if before is None else before.reads
+    content = record.read(None if before is None else before.content) if record.there else EMPTY
+    goes_on = before is not None and content.goes_on(before.content)
+    if before is not None and goes_on and content.raw == before.content.raw:
+        return before
+    job = job_of(content, reads, {one.number: one for one in before.job.taken} if before is not None and goes_on else {})
     if refused := record_whose.refused(path, job.whose, record_whose.of(explainer.machine)):
         raise RecordError(refused)
     if job.strange and not (job.whose.machine or job.taken or job.strikes):
         raise RecordError(text("record.not_ours", file=path))
-    return Opened(explainer, record, job, reads)
+    return Opened(explainer, record, job, reads, content, before.made if before is not None and goes_on else {})
 
 
 def put(found: Opened, entry: Mapping[str, Any]) -> int:

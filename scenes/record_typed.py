@@ -148,7 +148,7 @@ def verdict(
 def added(found: Opened, number: int, now: Settings) -> Said:
     """What an entry says that was just added."""
     taken = next(one for one in found.job.taken if one.number == number)
-    unfit = (line for of, line in found.unfit_entries if of == number)
+    unfit = [line for of, line in found.unfit_entries if of == number] if found.reads[taken.read].dimension else []
     return _said(found, taken, found.judge(taken, now), (*found.follows(taken, now), *unfit), now)
 
 

@@ -25,10 +25,13 @@ STYLES: Final[dict[str, tuple[palette.Rgb, str]]] = {
     "low_speed_float_gasket": (palette.role("ring"), "9 3 2.5 3"),
     "found": (palette.INK, "7 4"),
     "left": (palette.role("gear"), ""),
+    "service": (palette.INK, ""),
 }
 """Colour and dashes of what a curve shows: told by both."""
 SQUARE: Final = frozenset({"found"})
-"""Curves whose dots are open squares, wide enough to show round a dot of another curve at the same place."""
+"""Curves whose dots are open squares, drawn first, wide enough to show round a dot of another curve at the same place."""
+DOTTED: Final = frozenset({"found", "left"})
+"""Curves that have a dot for each reading, in the key too."""
 MARKS: Final[dict[str, tuple[palette.Rgb, str]]] = {
     "now": (palette.INK, ""),
     "limit": (palette.VERDICT["stop"], "5 3"),
@@ -93,7 +96,7 @@ def _code(style: str) -> str:
 def _dot(x: float, y: float, style: str) -> str:
     if style in SQUARE:
         return (
-            f'<rect x="{x - 6:.1f}" y="{y - 6:.1f}" width="12" height="12" fill="none" stroke="{_code(style)}" stroke-width="1.8"/>'
+            f'<rect x="{x - 6:.1f}" y="{y - 6:.1f}" width="12" height="12" fill="#fff" stroke="{_code(style)}" stroke-width="1.8"/>'
         )
     return f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="4.5" fill="{_code(style)}" stroke="#fff" stroke-width="1.4"/>'
 
@@ -166,12 +169,13 @@ def _level(area: _Area, mark: Mark, others: Sequence[Mark]) -> str:
 
 
 def _key(plot: Plot, y: float) -> tuple[list[str], float]:
-    """Each curve's stroke with its name; and the foot of the last."""
+    """Each curve's stroke with its name, of one without strokes its dot; and the foot of the last. A curve without a name is the only one."""
     found = []
-    for line in plot.lines:
+    for line in (one for one in plot.lines if one.name):
         y += LINE
-        found.append(_line((4.0, y - 4.0), (34.0, y - 4.0), STYLES[line.style][0], 2.6, STYLES[line.style][1]))
-        if line.style in ("found", "left"):
+        if line.pieces:
+            found.append(_line((4.0, y - 4.0), (34.0, y - 4.0), STYLES[line.style][0], 2.6, STYLES[line.style][1]))
+        if line.style in DOTTED:
             found.append(_dot(19.0, y - 4.0, line.style))
         rows = wrap(line.name, SIZE, (WIDTH - 44.0) / SLACK)
         found += [f'<text x="40" y="{y + LINE * k:.1f}">{escape(row)}</text>' for k, row in enumerate(rows)]

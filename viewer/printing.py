@@ -133,7 +133,10 @@ class Printer:
         for plot in plots:
             drawn = plot_figure.svg(plot).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" font-family="DejaVu Sans" ', 1)
             (self.folder / f"{plot.key}.svg").write_text(drawn, encoding="utf-8")
-        content["plots"] = [{"title": plot.title, "file": f"{plot.key}.svg", "said": " ".join(plot.said)} for plot in plots]
+        content["plots"] = [
+            {"title": plot.title, "file": f"{plot.key}.svg", "said": " ".join(plot.said), "narrow": not plot.lines[0].name}
+            for plot in plots
+        ]
         content["jobs"] = [drift.job_line(count, one) for count, one in enumerate([*before, found], 1)] if before else []
         names = (
             "column_what",

@@ -222,7 +222,7 @@ def _add(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
         print(json.dumps(said, indent=1) if args.json else text("record.struck", number=number, old=args.strike))
         return 0
     try:
-        return _told(record_listing.opened(explainer, path), number, now, args.json)
+        return _told(record_listing.opened(explainer, path, found), number, now, args.json)
     except Exception as error:  # whatever it is: the entry stands, and nobody must type it again
         print(text("record.added_untold", number=number, fault=error), file=sys.stderr)
         return 1

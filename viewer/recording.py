@@ -169,19 +169,19 @@ class Recording:
 
     # -- the file -------------------------------------------------------------------------------------------------
 
-    def _read(self) -> tuple[record_listing.Opened, tuple[int, ...]]:
+    def _read(self, before: record_listing.Opened | None = None) -> tuple[record_listing.Opened, tuple[int, ...]]:
         """The record as it now is, and its file as it was before: what is added meanwhile is seen at the next look."""
         assert self.found is not None
         path = self.found.record.path
         stamp = _stamp(path)
-        return record_listing.opened(self.found.planned, path), stamp
+        return record_listing.opened(self.found.planned, path, before or self.found), stamp
 
     def _put(self, entry: Callable[[record_listing.Opened], Mapping[str, Any]]) -> _Added:
         """Put an entry on the disk. Raises ValueError, then nothing was added."""
         found, _ = self._read()
         number = record_listing.put(found, entry(found))
         try:
-            return _Added(number, *self._read())
+            return _Added(number, *self._read(found))
         except ValueError as error:  # the entry stands, and nobody must type it again
             return _Added(number, None, (), str(error))
 

@@ -37,7 +37,7 @@ STRIKE_EVERY = 10
 INCH = 25.4
 TYPED = {
     "torque": "60 N m", "count": "3", "agreed": "yes", "words": "as drawn", "marks": "drive centre", "volume": "6 L", "time": "90 min",
-    "run": "20 min 48 degC", "feel": "even",
+    "run": "20 min 48 degC", "feel": "even", "temperature": "90 degC",
 }  # fmt: skip
 
 
@@ -66,9 +66,10 @@ def mixed(explainer: Explainer, reads: dict[str, Read]) -> Iterator[dict[str, An
 
 def filled(explainer: Explainer, path: Path, count: int) -> list[float]:
     """Fill a record, and say how long each entry took [s]."""
-    found = record_listing.opened(explainer, path)
-    entries = itertools.islice(mixed(explainer, found.reads), count)
-    return [seconds(lambda entry=entry: record_listing.put(found, entry)) for entry in entries]  # type: ignore[misc]
+    entries = itertools.islice(mixed(explainer, record_listing.opened(explainer, path).reads), count)
+    first = seconds(lambda: record_listing.put(record_listing.opened(explainer, path), next(entries)))
+    found = record_listing.opened(explainer, path)  # it says whose it is: not read again for each entry
+    return [first, *(seconds(lambda entry=entry: record_listing.put(found, entry)) for entry in entries)]  # type: ignore[misc]
 
 
 def fsyncs(path: Path, line: bytes) -> list[float]:

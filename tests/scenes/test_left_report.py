@@ -98,30 +98,59 @@ def test_a_list_marks_what_was_read_again_and_names_the_way_out_of_what_can_not_
     assert any(line.startswith("Entry 4: ") and "--strike 4 --note" in line for line in told)
 
 
-def test_the_machine_over_its_jobs_shows_found_and_left_with_limits_and_dates(millrace: Explainer, tmp_path: Path) -> None:
-    """Limits of the machine file: backlash 0.17 to 0.30 mm, end play 0.02 to 0.08 mm; a gasket has none."""
+def test_the_machine_over_its_jobs_is_joined_from_as_left_to_the_next_as_found_never_across_a_rebuild(
+    millrace: Explainer, tmp_path: Path
+) -> None:
+    """Limits of the machine file: backlash 0.17 to 0.30 mm, end play 0.02 to 0.08 mm; a gasket has none. In the third job no backlash was
+    read as found: nobody knows what the machine had worn to."""
     jobs = []
-    for year, was, left in ((2021, "0.31 mm", "0.22 mm"), (2024, "0.28 mm", "0.22 mm")):
+    for year, was, left in ((2021, "0.31 mm", "0.22 mm"), (2024, "0.28 mm", "0.21 mm"), (2026, "", "0.23 mm")):
         job = tmp_path / f"{year}.jsonl"
         read = datetime(year, 5, 3, 9, tzinfo=UTC)
         put(millrace, job, "gaskets.gear_gasket", *["0.55 mm"] * 4, state="found", time=read)
-        put(millrace, job, "backlash", *[was] * 4, state="found", time=read)
+        if was:
+            put(millrace, job, "backlash", *[was] * 4, state="found", time=read)
         put(millrace, job, "low_speed_end_play", *["0.05 mm"] * 3, state="found", time=read)
         put(millrace, job, "gaskets.gear_gasket", *["0.60 mm"] * 4, time=read)
         jobs.append(put(millrace, job, "backlash", *[left] * 4, state="left", time=read))
     plots = {plot.key: plot for plot in drift.drift(jobs, millrace.start_settings())}
-    assert list(plots) == ["drift_backlash", "drift_low_speed_end_play", "drift_gear_gasket"]
-    backlash, gasket = plots["drift_backlash"], plots["drift_gear_gasket"]
-    assert [line.name for line in backlash.lines] == ["as found", "as left"]
-    assert [line.pieces for line in backlash.lines] == [(((1.0, 0.31), (2.0, 0.28)),), (((1.0, 0.22), (2.0, 0.22)),)]
-    assert [mark.at for mark in backlash.marks] == pytest.approx([0.17, 0.30]) and gasket.marks == ()
-    assert [line.name for line in gasket.lines] == ["old one, as clamped", "new one, free"]
-    assert [shown for _, shown in backlash.x.ticks] == ["2021", "2024"]
+    assert list(plots) == ["drift_backlash", "drift_low_speed_end_play", "drift_gear_gasket_found", "drift_gear_gasket_left"]
+    backlash = plots["drift_backlash"]
+    assert [(line.name, len(line.pieces)) for line in backlash.lines] == [("as found", 0), ("as left", 0), ("in service", 1)]
+    ((first, then),) = backlash.lines[-1].pieces
+    assert (first[1], then[1]) == (0.22, 0.28) and 1.0 < first[0] < then[0] < 2.0
+    told = [(dot.style, round(dot.at[0]), dot.at[1]) for dot in backlash.dots]
+    assert told == [("found", 1, 0.31), ("found", 2, 0.28), ("left", 1, 0.22), ("left", 2, 0.21), ("left", 3, 0.23)]
+    found, left = ({round(dot.at[0]): dot.at[0] for dot in backlash.dots if dot.style == style} for style in ("found", "left"))
+    assert all(found[job] < job < left[job] for job in (1, 2))
+    assert [mark.at for mark in backlash.marks] == pytest.approx([0.17, 0.30])
+    assert [shown for _, shown in backlash.x.ticks] == ["2021", "2024", "2026"]
     assert drift.job_line(1, jobs[0]) == "1: 2021.jsonl, gears set 1, read 2021-05-03"
     assert backlash.said == ("Dashed red: limits 0.170 mm and 0.300 mm",)
     assert [shown for _, shown in drift.drift(jobs[:1] * 2, millrace.start_settings())[0].x.ticks] == ["1: 2021", "2: 2021"]
     drawn = plot_figure.svg(backlash)
-    assert drawn.count("<rect") == 4 and drawn.count("<circle") == 3  # two dots and one in the key each; the area's frame
+    assert drawn.count("<rect") == 4 and drawn.count("<circle") == 4  # the dots, one in the key each; the area's frame
+    assert drawn.count("<polyline") == 1
+
+
+def test_an_old_gasket_as_clamped_and_a_new_one_free_share_no_plot(millrace: Explainer, tmp_path: Path) -> None:
+    jobs = []
+    for year, old, new in ((2021, "0.55 mm", "0.60 mm"), (2024, "0.54 mm", "0.62 mm")):
+        read = datetime(year, 5, 3, 9, tzinfo=UTC)
+        put(millrace, tmp_path / f"{year}.jsonl", "gaskets.gear_gasket", *[old] * 4, state="found", time=read)
+        jobs.append(put(millrace, tmp_path / f"{year}.jsonl", "gaskets.gear_gasket", *[new] * 4, time=read))
+    came_out, went_in = drift.drift(jobs, millrace.start_settings())
+    assert (came_out.title, came_out.said, came_out.lines[0].pieces[0]) == (
+        "Gear gasket",
+        ("old one, as clamped",),
+        ((1.0, 0.55), (2.0, 0.54)),
+    )
+    assert (went_in.title, went_in.said, went_in.lines[0].pieces[0]) == (
+        "Gear gasket",
+        ("new one, free",),
+        ((1.0, 0.6), (2.0, 0.62)),
+    )
+    assert came_out.y.high < 0.6 <= went_in.y.high and came_out.marks == went_in.marks == ()
 
 
 def test_the_readme_names_what_wants_a_step_and_the_words_that_can_be_typed() -> None:
