@@ -104,6 +104,37 @@ def test_a_cover_gasket_thicker_by_what_is_missing_gives_the_play_that_is_wanted
     case.near(other_gasket(reducer, reducer.chain("high_speed_end_play"), wanted - present, 0.01).free - metal.thickness, "add")
 
 
+@pytest.mark.parametrize(
+    "play,stack,gives,says",
+    [
+        ("0.0050 in", 0.010, 0.0005, "outside"),
+        ("0.0006 in", 0.015, 0.0006, "outside"),
+        ("0.0065 in", 0.010, 0.0020, "would bring the play to the middle"),
+        ("0.0070 in", 0.010, 0.0025, "would bring the play to the middle"),
+        ("0.0073 in", 0.010, 0.0028, "Watch: read it again"),
+        ("0.0200 in", None, 0.0, "typed wrong"),
+        ("0.0600 in", 0.010, 0.0555, "no gasket is thin enough"),
+    ],
+)
+def test_the_nearest_gasket_from_stock_is_named_with_the_play_that_it_gives(
+    play: str, stack: float | None, gives: float, says: str, tmp_path: Path
+) -> None:
+    """Slipway's leaves are 0.010, 0.015, 0.020 in and give a tenth; limits 0.0010 to 0.0030 in: play after = play before + change x 0.9."""
+    crew = Crew("slipway", tmp_path / "job")
+    crew.write("high_speed_end_play", *[play] * 3)
+    now = crew.planned.with_(crew.planned.start_settings(), units="inch")
+    taken = crew.record.job.latest("high_speed_end_play", "fitting")
+    assert taken is not None
+    said = " ".join(crew.record.judge(taken, now).now)
+    assert says in said
+    if stack is None:
+        assert "From stock" not in said
+    else:
+        assert f"1 x {stack:.4f} in" in said and f"about {gives:.4f} in" in said
+    proposed = crew.next().gaskets.get("high_speed_float_gasket")
+    assert proposed == (pytest.approx(0.010 * 25.4) if "play to the middle" in says or "Watch" in says else None)
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
 @settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
