@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from scenes.examples import EXAMPLES
 from scenes.explain import Explainer
 from scenes.positions import positions
 from scenes.record_listing import opened
+from scenes.rounds import Marked
 from scenes.rounds_expected import movers, rounds
 from scenes.tooth_contact import meeting
 from scenes.wording import speaking, text
@@ -182,6 +184,48 @@ def test_a_reading_that_no_change_moved_holds_from_an_earlier_round(tmp_path: Pa
     crew.put_in({"low_speed_float_gasket": 0.4})  # moves nothing that was read in this round
     assert [one.number for one in crew.history()] == [1, 2]
     assert set(crew.history()[-1].holds) == {"high_speed_end_play", "pinion_running"}
+
+
+def test_what_the_job_asks_for_again_is_not_said_to_hold(tmp_path: Path) -> None:
+    """The gear gasket moves nothing of the high-speed side; its end play is read once, the running pinion at two steps."""
+    crew = Crew("millrace", tmp_path / "job")
+    crew.read()
+    crew.put_in({"gear_gasket": 0.6})
+    crew.write("backlash", *["0.25 mm"] * 4)
+    now = crew.planned.start_settings()
+    held = [one for one in rounds_listing.lines(crew.record, now) if "not read again" in one]
+    for one in held:
+        title = one.strip().split(": ")[0]
+        again = [line for line in record_listing.still_open(crew.record, now) if title in line and "not in order" not in line]
+        assert ("still holds" in one) is (not again) and ("asks for it again" in one) is bool(again)
+    assert len(held) == 2 and any("asks for it again: step" in one for one in held)
+
+
+@pytest.mark.parametrize(
+    "sigma,got,verdict,blind",
+    [
+        (9.9, (50.0, 50.0), "fine", False),
+        (9.9, (60.0, 50.0), "", True),  # toe expected, heel read
+        (9.9, (82.0, 50.0), "stop", True),
+        (13.0, (45.0, 50.0), "", True),  # 52 % wide
+    ],
+)
+def test_a_mark_that_would_read_as_expected_on_either_half_of_the_tooth_proves_nothing(
+    sigma: float, got: tuple[float, float], verdict: str, blind: bool
+) -> None:
+    one = Marked("drive", 1, (43.0, 50.0), got, sigma)
+    assert one.verdict == verdict and one.blind is blind and one.allowed == pytest.approx(2.0 * sigma)
+
+
+def test_what_is_allowed_of_a_mark_is_printed_and_grows_with_gaskets_nobody_measured(tmp_path: Path) -> None:
+    """Two eyes of 7 % each allow 20 %; a change of which nobody knows the thickness allows more."""
+    crew = Crew("millrace", tmp_path / "job")
+    crew.read()
+    crew.put_in({"gear_gasket": 0.4})
+    crew.read()
+    said = [one for one in rounds_listing.lines(crew.record, crew.planned.start_settings()) if "Marks, drive: expected" in one]
+    assert re.search(r"±2\d %, from round 1; read ", said[-1])
+    assert all(2.0 * math.hypot(7.0, 7.0) < one.allowed < 30.0 for one in crew.history()[-1].marks)
 
 
 def test_a_gasket_named_as_left_is_the_one_that_was_put_in(tmp_path: Path) -> None:
