@@ -17,6 +17,7 @@ from scenes import adjusting, adjusting_listing, mark_words
 from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
 from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
+from scenes.positions import closed
 from scenes.reads import DIALS, FEELER, Read
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
@@ -25,6 +26,8 @@ from scenes.wording import text
 
 NOTHING = 0.005
 """An end play read this small may be none at all: how far the cover clamps can't be read [mm]."""
+TENFOLD = (8.0, 12.5)
+"""A play this many times what is expected may be typed with its point in the wrong place [1]: own choice."""
 PLAYS = ("high_speed_end_play", "low_speed_end_play")
 CURED = (*PLAYS, "backlash")
 """Readings that another gasket brings inside their limits."""
@@ -90,10 +93,18 @@ class Cure:
         told = {"gasket": text(f"part.{chain.gasket}"), "old": old, "new": self.shown(max(found.free, 0.0))}
         if self.taken.mean <= NOTHING:
             return text("record.now_clamped", **told)
+        middle = self.taken.mean + change
+        expected = next((one for one in (closed(self.reducer, chain).nominal, middle) if _tenfold(self.taken.mean, one)), None)
+        if expected is not None:
+            return text("record.now_tenfold", expected=self.shown(expected))
+        told |= {"stack": self._leaves(found.nearest), "gives": self.shown(max(middle + found.off, 0.0))}
+        told |= {"low": self.shown(middle - half), "high": self.shown(middle + half)}
         if found.stack is None:
-            return text("record.now_no_stack", **told)
-        leaves = " + ".join(f"{count} x {self.shown(size)}" for size, count in found.stack.leaves)
-        return text("record.now_gasket", stack=leaves, **told)
+            return text("record.now_no_stack" if found.free >= THINNEST else "record.now_too_thin", **told)
+        return text("record.now_gasket" if found.middle else "record.now_gasket_edge", **told)
+
+    def _leaves(self, stack: shims.Stack) -> str:
+        return " + ".join(f"{count} x {self.shown(size)}" for size, count in stack.leaves)
 
     def _shims(self) -> list[str]:
         """The shim moves of the readings, with the marks of the pair as it then stood."""
@@ -111,12 +122,21 @@ class Cure:
 
 @dataclass(frozen=True)
 class OtherGasket:
-    """A gasket to put in the place of another: its name, the old one, the free thickness wanted [mm], the stack of it from stock."""
+    """A gasket to put in the place of another: its name, the old one, the free thickness wanted [mm], the nearest stack from stock, how far
+    from the middle of the limits that brings the end [mm], whether it lands near the middle, and inside at all."""
 
     name: str
     old: Gasket
     free: float
-    stack: shims.Stack | None
+    nearest: shims.Stack
+    off: float
+    middle: bool
+    inside: bool
+
+    @property
+    def stack(self) -> shims.Stack | None:
+        """The stack to put in; None where none from stock lands inside."""
+        return self.nearest if self.inside else None
 
 
 def other_gasket(reducer: Reducer, chain: Chain, change: float, half: float) -> OtherGasket:
@@ -124,10 +144,19 @@ def other_gasket(reducer: Reducer, chain: Chain, change: float, half: float) -> 
     item: Gasket = getattr(reducer.machine.gaskets, chain.gasket)
     stock = stock_of(reducer.machine, item)
     free = (item.clamped + change / chain.per_gasket) / (1.0 - stock.compression)
-    if free < THINNEST:
-        return OtherGasket(chain.gasket, item, free, None)
-    choice = shims.stacks(round(free * 1e4) / 1e4, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=stock.most_leaves)
-    return OtherGasket(chain.gasket, item, free, choice.best)
+    wanted = round(max(free, min(stock.sizes)) * 1e4) / 1e4  # no gasket is thinner than the thinnest
+    choice = shims.stacks(wanted, stock.sizes, tolerance=TARGET_SHARE * half, most_leaves=stock.most_leaves)
+    held = [one for one in (choice.best, choice.below, choice.above) if one is not None and one.leaves]
+    nearest = choice.best or min(held, key=lambda one: abs(one.thickness - free))
+    off = (nearest.thickness - free) * (1.0 - stock.compression) * chain.per_gasket
+    return OtherGasket(
+        chain.gasket, item, free, nearest, off, choice.best is not None and wanted <= free + 1e-4, abs(off) <= half + 1e-6
+    )
+
+
+def _tenfold(value: float, expected: float) -> bool:
+    """Whether a figure looks like another with its point one place too far to the right."""
+    return expected > NOTHING and TENFOLD[0] <= value / expected <= TENFOLD[1]
 
 
 def marks_of(taken: Taken) -> tuple[Mark | None, Mark | None]:

@@ -23,7 +23,7 @@ from scenes.positions import Positions, closed, positions
 from scenes.reads import DIALS
 from scenes.record import Taken
 from scenes.record_listing import Opened
-from scenes.rounds import FLANKS, LENGTHS, Apart, Compared, InPlace, Marked, Round
+from scenes.rounds import FLANKS, LENGTHS, NO_CHANGE, Apart, Compared, InPlace, Marked, Round
 from scenes.settings import POSITION_GASKETS
 from scenes.tooth_contact import meeting
 from scenes.wanted import counts
@@ -255,17 +255,26 @@ class _Compare:
         now, then = self.met(here), self.met(here if basis is None else _moved(here, *self.shift(basis)))
         if now is None or then is None:
             return
+        share = 0.0 if basis is None else self.doubted(basis)
         for flank, met, moved, old, got in zip(FLANKS, (now.drive, now.coast), (then.drive, then.coast), before, read, strict=True):
             if met is None or moved is None or (basis is not None and old is None):
                 continue
             u, v = (met.pattern.centre_along, met.pattern.centre_depth) if old is None else old.centre
             u += moved.pattern.centre_along - met.pattern.centre_along
             v += moved.pattern.centre_depth - met.pattern.centre_depth
-            sigma = math.hypot(*(MARK_SIGMA if one is None else one.sigma for one in (old, got)))
+            sigma = math.hypot(
+                *(MARK_SIGMA if one is None else one.sigma for one in (old, got)),
+                share * (moved.pattern.centre_along - met.pattern.centre_along),
+            )
             number = None if basis is None else basis.stretch.number
             yield Marked(
                 flank, number, (min(max(u, 0.0), 100.0), min(max(v, 0.0), 100.0)), None if got is None else got.centre, sigma
             )
+
+    def doubted(self, basis: _State) -> float:
+        """Standard deviation of what the change of the gaskets since that round does to the mesh, as a share of it [1]."""
+        shift = math.hypot(*self.shift(basis))
+        return self.doubt(basis, movers("pattern")) / shift if shift > NO_CHANGE else 0.0
 
     def apart(self, compared: Sequence[Compared | Marked]) -> Apart | None:
         """Which member stands where it should not, once backlash or marks are not as expected."""

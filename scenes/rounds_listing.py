@@ -22,7 +22,7 @@ from scenes.rounds import Compared, InPlace, Marked, Round
 from scenes.rounds_expected import rounds
 from scenes.settings import Settings
 from scenes.suspects import suspects
-from scenes.wanted import why_not
+from scenes.wanted import wanted, why_not
 from scenes.wording import text
 
 
@@ -44,6 +44,15 @@ class _Told:
     @cached_property
     def next(self) -> Next:
         return next_move(self.found, self.now)
+
+    @cached_property
+    def asked_again(self) -> dict[str, list[str]]:
+        """Steps at which a reading is asked for once more, by its name: none that counts and stands is there."""
+        found: dict[str, list[str]] = {}
+        for one in wanted(self.found, self.now):
+            if one.no_reading is not None and one.step:
+                found.setdefault(one.read.name, []).append(str(self.found.planned.procedure.steps[one.step].number))
+        return found
 
     def shown(self, value: float, signed: bool = False) -> str:
         return units.show(value, "length", self.now.units, signed=signed)
@@ -134,8 +143,11 @@ class _Told:
         }
         if one.got is None:
             return text("rounds.mark_unread", **told)
-        key = f"rounds.as_{one.verdict}" if one.verdict else "rounds.as_model"
-        return text("rounds.mark", got=pattern_words.centre(*one.got), verdict=text(key), **told)
+        told |= {"got": pattern_words.centre(*one.got), "allowed": units.figure(one.allowed, ".0f")}
+        if one.basis is None:
+            return text("rounds.mark_by_model", **told)
+        key = f"rounds.as_{one.verdict}" if one.verdict else "rounds.as_blind"
+        return text("rounds.mark", verdict=text(key), **told)
 
     def block(self, one: Round) -> Iterator[str]:
         """One round, line by line."""
@@ -147,7 +159,10 @@ class _Told:
         yield from ("  " + self.marked(each) for each in one.marks)
         yield from ("  " + self.uncounted(taken) for taken in one.uncounted.values())
         for name, (number, taken) in one.holds.items():
-            yield "  " + text("rounds.holds", title=self.found.reads[name].title, basis=self.basis(number), entry=taken.number)
+            again = self.asked_again.get(name) if one is self.rounds[-1] else None
+            key = "rounds.holds" if again is None else "rounds.holds_again"
+            title, basis = self.found.reads[name].title, self.basis(number)
+            yield "  " + text(key, title=title, basis=basis, entry=taken.number, steps=", ".join(again or ()))
         yield from ("  " + line for line in suspects(one, self.found, self.reducer, self.now))
 
 
@@ -215,7 +230,8 @@ def _round(told: _Told, one: Round) -> dict[str, Any]:
             for each in one.compared
         ],
         "marks": [
-            {"flank": each.flank, "basis": each.basis, "expected": list(each.expected), "read": each.got and list(each.got), "verdict": each.verdict}
+            {"flank": each.flank, "basis": each.basis, "expected": list(each.expected), "read": each.got and list(each.got), "allowed": each.allowed,
+             "verdict": each.verdict, "blind": each.blind}
             for each in one.marks
         ],
         "holds": [{"read": name, "round": number, "entry": taken.number} for name, (number, taken) in one.holds.items()],

@@ -140,6 +140,13 @@ def refuse_beside_record(args: argparse.Namespace) -> None:
         raise Fault("\n".join(faults))
 
 
+def wanted_first(explainer: Explainer, why: list[str], args: argparse.Namespace) -> int:
+    """Print what is wanted before a move can be worked out. Result: 1."""
+    said = {"machine": explainer.title, "possible": False, "move": None, "wanted_first": why, "text": why}
+    print(json.dumps(said, indent=1, ensure_ascii=False) if args.json else "\n".join(why))
+    return 1
+
+
 def run(
     explainer: Explainer, now: Settings, args: argparse.Namespace, given: tuple[Any, ...] | None = None, *, as_found: bool = False
 ) -> int:

@@ -271,6 +271,8 @@ def adjust(args: argparse.Namespace) -> int:
     planned = _planned(args)
     now = _settings(planned, args)
     found = record_command.last_round(planned, now, args.record)
+    if found.answer is None:
+        return adjust_command.wanted_first(planned, [*found.said, *found.why], args)
     given = found.answer, found.reducer, planned.procedure, planned.title, now.units
     return adjust_command.run(planned, now, args, given, as_found=found.as_found)
 

@@ -94,11 +94,11 @@ def measured(explainer: Explainer, given: str) -> Explainer:
 
 
 def last_round(explainer: Explainer, now: Settings, given: str) -> next_move.Next:
-    """What the readings of a record's last round ask for. Raises Refused where they are not enough, or hold no longer."""
-    found = next_move.next_move(kept(explainer, given), now)
-    if found.answer is None:
-        raise Refused("\n".join(f"--record {given}: {why}" for why in (*found.said, *found.why)))
-    return found
+    """What the readings of a record's last round ask for. Raises Refused where there is no such record."""
+    found = kept(explainer, given)
+    if not found.there:
+        raise Refused(f"--record {given}: not found: accepted: the record of a job")
+    return next_move.next_move(found, now)
 
 
 def run(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from scenes.examples import EXAMPLES
 from scenes.explain import Explainer
 from scenes.positions import positions
 from scenes.record_listing import opened
+from scenes.rounds import Marked
 from scenes.rounds_expected import movers, rounds
 from scenes.tooth_contact import meeting
 from scenes.wording import speaking, text
@@ -104,6 +106,37 @@ def test_a_cover_gasket_thicker_by_what_is_missing_gives_the_play_that_is_wanted
     case.near(other_gasket(reducer, reducer.chain("high_speed_end_play"), wanted - present, 0.01).free - metal.thickness, "add")
 
 
+@pytest.mark.parametrize(
+    "play,stack,gives,says",
+    [
+        ("0.0050 in", 0.010, 0.0005, "outside"),
+        ("0.0006 in", 0.015, 0.0006, "outside"),
+        ("0.0065 in", 0.010, 0.0020, "would bring the play to the middle"),
+        ("0.0070 in", 0.010, 0.0025, "would bring the play to the middle"),
+        ("0.0073 in", 0.010, 0.0028, "Watch: read it again"),
+        ("0.0200 in", None, 0.0, "typed wrong"),
+        ("0.0600 in", 0.010, 0.0555, "no gasket is thin enough"),
+    ],
+)
+def test_the_nearest_gasket_from_stock_is_named_with_the_play_that_it_gives(
+    play: str, stack: float | None, gives: float, says: str, tmp_path: Path
+) -> None:
+    """Slipway's leaves are 0.010, 0.015, 0.020 in and give a tenth; limits 0.0010 to 0.0030 in: play after = play before + change x 0.9."""
+    crew = Crew("slipway", tmp_path / "job")
+    crew.write("high_speed_end_play", *[play] * 3)
+    now = crew.planned.with_(crew.planned.start_settings(), units="inch")
+    taken = crew.record.job.latest("high_speed_end_play", "fitting")
+    assert taken is not None
+    said = " ".join(crew.record.judge(taken, now).now)
+    assert says in said
+    if stack is None:
+        assert "From stock" not in said
+    else:
+        assert f"1 x {stack:.4f} in" in said and f"about {gives:.4f} in" in said
+    proposed = crew.next().gaskets.get("high_speed_float_gasket")
+    assert proposed == (pytest.approx(0.010 * 25.4) if "play to the middle" in says or "Watch" in says else None)
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
 @settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
@@ -151,6 +184,48 @@ def test_a_reading_that_no_change_moved_holds_from_an_earlier_round(tmp_path: Pa
     crew.put_in({"low_speed_float_gasket": 0.4})  # moves nothing that was read in this round
     assert [one.number for one in crew.history()] == [1, 2]
     assert set(crew.history()[-1].holds) == {"high_speed_end_play", "pinion_running"}
+
+
+def test_what_the_job_asks_for_again_is_not_said_to_hold(tmp_path: Path) -> None:
+    """The gear gasket moves nothing of the high-speed side; its end play is read once, the running pinion at two steps."""
+    crew = Crew("millrace", tmp_path / "job")
+    crew.read()
+    crew.put_in({"gear_gasket": 0.6})
+    crew.write("backlash", *["0.25 mm"] * 4)
+    now = crew.planned.start_settings()
+    held = [one for one in rounds_listing.lines(crew.record, now) if "not read again" in one]
+    for one in held:
+        title = one.strip().split(": ")[0]
+        again = [line for line in record_listing.still_open(crew.record, now) if title in line and "not in order" not in line]
+        assert ("still holds" in one) is (not again) and ("asks for it again" in one) is bool(again)
+    assert len(held) == 2 and any("asks for it again: step" in one for one in held)
+
+
+@pytest.mark.parametrize(
+    "sigma,got,verdict,blind",
+    [
+        (9.9, (50.0, 50.0), "fine", False),
+        (9.9, (60.0, 50.0), "", True),  # toe expected, heel read
+        (9.9, (82.0, 50.0), "stop", True),
+        (13.0, (45.0, 50.0), "", True),  # 52 % wide
+    ],
+)
+def test_a_mark_that_would_read_as_expected_on_either_half_of_the_tooth_proves_nothing(
+    sigma: float, got: tuple[float, float], verdict: str, blind: bool
+) -> None:
+    one = Marked("drive", 1, (43.0, 50.0), got, sigma)
+    assert one.verdict == verdict and one.blind is blind and one.allowed == pytest.approx(2.0 * sigma)
+
+
+def test_what_is_allowed_of_a_mark_is_printed_and_grows_with_gaskets_nobody_measured(tmp_path: Path) -> None:
+    """Two eyes of 7 % each allow 20 %; a change of which nobody knows the thickness allows more."""
+    crew = Crew("millrace", tmp_path / "job")
+    crew.read()
+    crew.put_in({"gear_gasket": 0.4})
+    crew.read()
+    said = [one for one in rounds_listing.lines(crew.record, crew.planned.start_settings()) if "Marks, drive: expected" in one]
+    assert re.search(r"±2\d %, from round 1; read ", said[-1])
+    assert all(2.0 * math.hypot(7.0, 7.0) < one.allowed < 30.0 for one in crew.history()[-1].marks)
 
 
 def test_a_gasket_named_as_left_is_the_one_that_was_put_in(tmp_path: Path) -> None:
