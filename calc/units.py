@@ -86,6 +86,11 @@ EXAMPLES = {
     "length": "60 mm", "temperature": "110 degC", "temperature rise": "30 K", "torque": "45 N m", "force": "12 kN", "mass": "18 kg", "power": "2.2 kW",
     "angle": "20 deg", "time": "90 s", "pressure": "0.5 MPa", "volume": "6.5 L", "fraction": "10 %",
 }  # fmt: skip
+EXAMPLES_INCH = EXAMPLES | {
+    "length": "0.010 in", "temperature": "230 degF", "temperature rise": "54 degF", "torque": "45 lbf ft", "force": "2700 lbf", "mass": "40 lb",
+    "pressure": "70 psi", "volume": "7 US qt",
+}  # fmt: skip
+"""What a person types, for a refusal, by the unit system of the machine."""
 REFUSALS: Mapping[str, str] = MappingProxyType(
     {
         "no_unit": 'give a unit, for example "{example}"',
@@ -135,11 +140,12 @@ def _factor(kind: str, spelling: str) -> tuple[Decimal, Decimal]:
 _MILLIMETRES = {"mm": Decimal(1)}
 
 
-def read(given: Any, kind: str) -> float:
+def read(given: Any, kind: str, system: System = "mm") -> float:
     """Read a text with its unit into the shop's system.
 
     given: the text, for example "60 mm" [text]
     kind: what it must be, a key of SPELLINGS [-]
+    system: "mm" or "inch", whose units the example in a refusal has [-]
     Result: the number [mm, degC, K, N·m, N, kg, W, rad, s, MPa, L or 1]. Range: finite plain numbers in the listed spellings; raises
     UnitError naming what is accepted. Source: exact factors of the SI and of the international inch and pound, as pint holds them.
 
@@ -149,24 +155,24 @@ def read(given: Any, kind: str) -> float:
     100.0
     """
     if isinstance(given, bool) or isinstance(given, int | float):
-        raise _refused(given, kind, "no_unit")
+        raise _refused(given, kind, system, "no_unit")
     if not isinstance(given, str):
-        raise _refused(given, kind, "no_text")
+        raise _refused(given, kind, system, "no_text")
     given = given.strip()
     if len(given) > LONGEST:
-        raise _refused(given, kind, "too_long", most=str(LONGEST))
+        raise _refused(given, kind, system, "too_long", most=str(LONGEST))
     if _COMMA.match(given):
-        pointed = given.replace(",", ".", 1) if given.isprintable() else EXAMPLES[kind]
-        raise _refused(given, kind, "comma", pointed=pointed)
+        pointed = given.replace(",", ".", 1) if given.isprintable() else _example(kind, system)
+        raise _refused(given, kind, system, "comma", pointed=pointed)
     match = _NUMBER.fullmatch(given)
     if not match:
-        raise _refused(given, kind, "no_quantity")
+        raise _refused(given, kind, system, "no_quantity")
     digits, spelling = match[1], match[2]
     if not spelling:
-        raise _refused(given, kind, "no_unit")
+        raise _refused(given, kind, system, "no_unit")
     if spelling not in SPELLINGS[kind]:
         reason = "degrees" if spelling in ("C", "F") else "other_unit"
-        raise _refused(given, kind, reason, unit=told(spelling), spellings=", ".join(dict.fromkeys(SPELLINGS[kind])))
+        raise _refused(given, kind, system, reason, unit=told(spelling), spellings=", ".join(dict.fromkeys(SPELLINGS[kind])))
     if kind == "length" and spelling in _MILLIMETRES:
         number = float(Decimal(digits))
     else:
@@ -175,9 +181,9 @@ def read(given: Any, kind: str) -> float:
     if kind in ("temperature", "temperature rise"):
         number = float(round(number, 9))
     if not isfinite(number):
-        raise _refused(given, kind, "too_large")
+        raise _refused(given, kind, system, "too_large")
     if number == 0.0 and Decimal(digits) != 0 and kind != "temperature":
-        raise _refused(given, kind, "too_small")
+        raise _refused(given, kind, system, "too_small")
     return number
 
 
@@ -194,11 +200,16 @@ WRITTEN: ContextVar[Figures] = ContextVar("WRITTEN", default=Figures())  # noqa:
 """How figures are written here and now; each thread and task has its own. Set by the catalogue of sentences."""
 
 
-def _refused(given: object, kind: str, reason: str, **words: str) -> UnitError:
+def _refused(given: object, kind: str, system: System, reason: str, **words: str) -> UnitError:
     """The refusal of a text, in the language spoken."""
     told_in = WRITTEN.get().refusals
     called = told_in[kind.replace(" ", "_")]
-    return UnitError(given, told_in[reason].format(kind=called, example=EXAMPLES[kind], **words))
+    return UnitError(given, told_in[reason].format(kind=called, example=_example(kind, system), **words))
+
+
+def _example(kind: str, system: System) -> str:
+    """A quantity as it is typed."""
+    return (EXAMPLES if system == "mm" else EXAMPLES_INCH)[kind]
 
 
 SMALL_TORQUE = 15.0

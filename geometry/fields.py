@@ -155,12 +155,14 @@ OffsetField = Annotated[Size, BeforeValidator(lambda value: _read_size(value, -5
 
 
 class Fitted(Record):
-    """A fitted diameter: nominal [mm] with a class of ISO 286, its limits, or micrometer readings."""
+    """A fitted diameter: nominal [mm] with a class of ISO 286, its limits, or micrometer readings; `drawn`: limits of the drawing as
+    deviations [mm], where readings of a job stand in their place."""
 
     diameter: Length
     fit: Text | None = None
     limits: tuple[float, float] | None = None
     readings: tuple[float | tuple[float, ...], ...] | None = None
+    drawn: tuple[float, float] | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -168,7 +170,7 @@ class Fitted(Record):
         if not isinstance(value, Mapping):
             raise ValueError('accepted: { diameter = "60 mm", fit = "m5" } (or limits = [...], or readings = [...])')
         value = dict(value)
-        if sum(key in value for key in ("fit", "limits", "readings")) != 1:
+        if "drawn" in value or sum(key in value for key in ("fit", "limits", "readings")) != 1:
             raise ValueError("accepted: exactly one of fit, limits, readings")
         if "limits" in value:
             value["limits"] = tuple(length_at("limits", item) for item in _sizes("limits", value["limits"]))

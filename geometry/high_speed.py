@@ -284,6 +284,8 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: Matrix
             1,
             m.pinion.bore.measured,
             s.pinion_seat.measured,
+            m.pinion.bore.drawn,
+            s.pinion_seat.drawn,
         ),
         Seat("pinion_seat", "pinion", "high_speed_shaft", AXIS, at.pinion_back),
     )
@@ -459,7 +461,9 @@ def add(bill: Bill, m: Machine, at: HighSpeed, pinion: Spec, pinion_pose: Matrix
             source(m.case.horizontal_bore),
             source(c.body),
             bore_read=m.case.horizontal_bore.measured,
+            bore_drawn=m.case.horizontal_bore.drawn,
             shaft_read=c.body.measured,
+            shaft_drawn=c.body.drawn,
         ),
         PortJoint(
             "cartridge_port",
@@ -587,6 +591,7 @@ def ring_fit(
         source(seat),
         shoulder,
         shaft_read=seat.measured,
+        shaft_drawn=seat.drawn,
     )
 
 
@@ -616,6 +621,7 @@ def housing_fit(
         source(seat),
         "source.iso492",
         bore_read=seat.measured,
+        bore_drawn=seat.drawn,
     )
 
 

@@ -21,7 +21,8 @@ class Fit:
 
     `bore`, `shaft`: limits as deviations from `diameter` [mm]; `grip`: length in contact [mm]; `at`: middle of the grip; `axis`: unit
     vector; `hub`: what carries the bore, which decides how it may be heated; `shoulder`: +1/-1 side of the stop along the axis, 0 = none;
-    `bore_read`, `shaft_read`: what the micrometer said, None where nothing was measured.
+    `bore_read`, `shaft_read`: what the micrometer said, None where nothing was measured; `bore_drawn`, `shaft_drawn`: limits of the drawing
+    where readings of a job stand in their place, as deviations [mm].
     """
 
     name: str
@@ -39,6 +40,8 @@ class Fit:
     shoulder: int = 0
     bore_read: Readings | None = None
     shaft_read: Readings | None = None
+    bore_drawn: tuple[float, float] | None = None
+    shaft_drawn: tuple[float, float] | None = None
 
     @property
     def bore_mean(self) -> float:
@@ -54,6 +57,15 @@ class Fit:
     def clearance(self) -> tuple[float, float, float]:
         """Least, middle and greatest diametral clearance [mm]; interference is negative."""
         return self.bore.lower - self.shaft.upper, self.bore_mean - self.shaft_mean, self.bore.upper - self.shaft.lower
+
+    @property
+    def drawn(self) -> tuple[float, float] | None:
+        """Least and greatest diametral clearance that the drawing allows; None where no reading stands in its place [mm]."""
+        if self.bore_drawn is None and self.shaft_drawn is None:
+            return None
+        bore = self.bore_drawn or (self.bore.lower, self.bore.upper)
+        shaft = self.shaft_drawn or (self.shaft.lower, self.shaft.upper)
+        return bore[0] - shaft[1], bore[1] - shaft[0]
 
 
 @dataclass(frozen=True)

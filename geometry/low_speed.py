@@ -225,6 +225,8 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
             1,
             m.gear.bore.measured,
             s.gear_seat.measured,
+            m.gear.bore.drawn,
+            s.gear_seat.drawn,
         ),
         Seat("gear_seat", "gear", "low_speed_shaft", AXIS, at.gear_front),
     )
@@ -346,7 +348,9 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
             source(m.case.floor_bore),
             source(base.body),
             bore_read=m.case.floor_bore.measured,
+            bore_drawn=m.case.floor_bore.drawn,
             shaft_read=base.body.measured,
+            shaft_drawn=base.body.drawn,
         ),
     )
 
@@ -399,7 +403,9 @@ def add(bill: Bill, m: Machine, at: LowSpeed, gear: Spec, gear_pose: Matrix, tur
             source(m.case.upper_bore),
             source(c.body),
             bore_read=m.case.upper_bore.measured,
+            bore_drawn=m.case.upper_bore.drawn,
             shaft_read=c.body.measured,
+            shaft_drawn=c.body.drawn,
         ),
     )
     for index, start in ((1, at.stop), (2, at.pair_2)):

@@ -108,7 +108,8 @@ def _entered(found: Opened, read: Read, taken: Taken | None, step: str, blanks: 
 
 
 def _how(taken: Taken, now: Settings) -> list[str]:
-    """Entry and who, instrument, until when it is calibrated, temperatures."""
+    """Entry and who, instrument, until when it is calibrated, temperatures, the note."""
     entry = text("record.sheet_entry", number=taken.number, initials=taken.initials, time=taken.time[:10])
     due = text("record.sheet_due", due=taken.due) if taken.due else ""
-    return [entry, taken.instrument, due, temperatures.noted(taken, now.units)]
+    note = text("record.noted", note=taken.note) if taken.note.strip() else ""
+    return [entry, taken.instrument, due, temperatures.noted(taken, now.units), note]

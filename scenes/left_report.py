@@ -12,9 +12,9 @@ from typing import Any
 from calc import units
 from scenes import instruments, leaf, paper, record_whose, record_words, report_head, rounds_listing, temperatures
 from scenes.cures import marks_of
-from scenes.gasket_changes import FOLLOWED
+from scenes.gasket_changes import FOLLOWED, MOVES
 from scenes.reads import FEELER, Read
-from scenes.record import PUT_IN, State, Taken
+from scenes.record import PUT_IN, STATES, State, Taken
 from scenes.record_listing import Opened, limits_at, still_open, titled
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wanted import asked, at_end
@@ -127,7 +127,8 @@ def _who(taken: Taken, now: Settings) -> str:
     if taken.entered[:10] not in ("", time):
         time = text("record.time_entered", time=time, entered=taken.entered[:10])
     signed = f"{taken.number}: {text(f'record.state_{taken.state}')}, {taken.initials} {time}"
-    told = (signed, taken.instrument, temperatures.noted(taken, now.units))
+    note = text("record.noted", note=taken.note) if taken.note.strip() else ""
+    told = (signed, taken.instrument, temperatures.noted(taken, now.units), note)
     return breakable(", ".join(one for one in told if one))
 
 
@@ -149,14 +150,18 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
     """Readings outside their limits, but for those that another gasket was put in for (they are told round by round): first what still
     stands, with the reason that was written beside it, then what a later entry put right; entries that were struck, and why."""
     right, standing = [], {one.number for one in at_end(found)}
-    for one in found.job.standing("", *PUT_IN):
-        if (one.read in FOLLOWED and found.lapses.since(one) is not None) or found.judge(one, now).verdict != "stop":
+    for one in found.job.standing():
+        size = found.reads[one.read].dimension and one.read not in MOVES  # whenever it was measured, it is that of the machine
+        states = STATES if size else PUT_IN
+        bad: tuple[str, ...] = ("stop", "watch") if size and one.note.strip() else ("stop",)
+        lapsed = one.read in FOLLOWED and found.lapses.since(one) is not None
+        if one.state not in states or lapsed or found.judge(one, now).verdict not in bad:
             continue
-        last = found.job.latest(one.read, *PUT_IN, step=one.step if len(found.reads[one.read].steps) > 1 else "")
+        last = found.job.latest(one.read, *states, step=one.step if len(found.reads[one.read].steps) > 1 else "")
         told = _deviation(found, one, now)
         if last is None or last is one:
             yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
-        elif last.number in standing and found.judge(last, now).verdict == "fine":
+        elif (size or last.number in standing) and found.judge(last, now).verdict == "fine":
             right.append(text("record.report_put_right", by=last.number, why=f" {breakable(one.note)}" if one.note else "", **told))
         else:
             yield text(

@@ -1,12 +1,13 @@
 """What a reading must lie in: what owner or maker wants at the end, what is etched on the set, the class of a fit, the band of a drawing.
 
-mm, N·m. Contents: `limits_of`.
+mm, N·m. Contents: `limits_of`, `drawn`, `is_bore`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from geometry.buildable import HOLES
 from geometry.fields import Fitted
 from geometry.joints import ScrewJoint
 from geometry.machine import Gasket, Size
@@ -26,7 +27,7 @@ def limits_of(reducer: Reducer, read: Read, arrives: Sequence[str] = (), value: 
     """What a reading must lie in; None where nothing is stated. `arrives`: what its step brings; `value`: what was read [mm, N·m]."""
     machine = reducer.machine
     if read.dimension:
-        return _drawn(field_at(machine, read.name))
+        return _drawn(read.name, field_at(machine, read.name))
     if read.name in DIALS:
         return Limits(*machine.gears.backlash, text("record.source_owner"))
     if read.name in FEELER:
@@ -43,7 +44,7 @@ def limits_of(reducer: Reducer, read: Read, arrives: Sequence[str] = (), value: 
     return of_step(reducer, read.name, arrives, value)
 
 
-def _drawn(field: Fitted | Gasket | Size) -> Limits | None:
+def _drawn(name: str, field: Fitted | Gasket | Size) -> Limits | None:
     """The limits of a dimension as the drawing has them; none for a gasket, and for what is measured already."""
     if isinstance(field, Gasket) or (isinstance(field, Fitted) and field.readings is not None):
         return None
@@ -52,5 +53,16 @@ def _drawn(field: Fitted | Gasket | Size) -> Limits | None:
     if field.fit is None:
         assert field.limits is not None
         return Limits(*field.limits, text("record.source_drawing"))
-    band = field.as_hole() if field.fit[0].isupper() else field.as_shaft()
-    return Limits(field.diameter + band.lower, field.diameter + band.upper, f"ISO 286-2 {field.fit}")
+    lower, upper = drawn(name, field)
+    return Limits(field.diameter + lower, field.diameter + upper, f"ISO 286-2 {field.fit}")
+
+
+def drawn(name: str, field: Fitted) -> tuple[float, float]:
+    """What the drawing lets a diameter be, as deviations from its nominal [mm]. `name`: its place in the machine file."""
+    band = field.as_hole() if is_bore(name) else field.as_shaft()
+    return band.lower, band.upper
+
+
+def is_bore(name: str) -> bool:
+    """Whether a diameter of the machine file is that of a bore."""
+    return name.rsplit(".", 1)[-1] in HOLES

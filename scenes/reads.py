@@ -92,7 +92,8 @@ MOST_WORDS = 400
 @dataclass(frozen=True)
 class Read:
     """A reading: its name in a record, what it is, how many values it wants at least, the steps that ask for it (none for a dimension
-    of the machine file), whether its place in the machine file can take it, the radius at which a backlash is stated [mm]."""
+    of the machine file), whether its place in the machine file can take it, the radius at which a backlash is stated [mm];
+    `system`: of the machine's figures, in which a refusal is told."""
 
     name: str
     kind: Kind
@@ -100,6 +101,7 @@ class Read:
     steps: tuple[str, ...] = ()
     dimension: bool = False
     pitch: float = 0.0
+    system: units.System = "mm"
 
     @property
     def title(self) -> str:
@@ -148,13 +150,17 @@ def known(machine: Machine, procedure: Procedure) -> dict[str, Read]:
     for name in dict.fromkeys(name for step in procedure.steps.values() for name in step.reads):
         steps = tuple(one for one in procedure.order if name in procedure.steps[one].reads)
         pitch = machine.gears.module * machine.gears.gear_teeth / 2.0 if name in dial.DIALLED_AT else 0.0
-        found[name] = Read(name, kind_of(name), wanted_of(name, screws), steps, pitch=pitch)
+        found[name] = Read(name, kind_of(name), wanted_of(name, screws), steps, pitch=pitch, system=machine.units)
     for name in (*FOUND, *SIGNED, *OLDER):
-        found.setdefault(name, Read(name, kind_of(name)))
-    for name, field in _dimensions(machine, ""):
-        wanted = GASKET_POINTS if isinstance(field, Gasket) else SEAT_POINTS if isinstance(field, Fitted) else 1
-        found[name] = Read(name, "length", wanted, dimension=True)
-    return found
+        found.setdefault(name, Read(name, kind_of(name), system=machine.units))
+    return found | {name: size_read(machine, name) for name, _ in _dimensions(machine, "")}
+
+
+def size_read(machine: Machine, name: str) -> Read:
+    """The reading of a dimension of the machine file."""
+    field = field_at(machine, name)
+    wanted = GASKET_POINTS if isinstance(field, Gasket) else SEAT_POINTS if isinstance(field, Fitted) else 1
+    return Read(name, "length", wanted, dimension=True, system=machine.units)
 
 
 def _dimensions(record: Record, place: str) -> Iterator[tuple[str, Any]]:
@@ -206,10 +212,10 @@ def _range(read: Read) -> tuple[float, float]:
     return DIAL if read.name in DIALLED else LENGTHS
 
 
-def _within(given: str, kind: str, limits: tuple[float, float]) -> float:
-    value = units.read(given, kind)
+def _within(given: str, kind: str, limits: tuple[float, float], system: units.System) -> float:
+    value = units.read(given, kind, system)
     if not limits[0] <= value <= limits[1]:
-        least, most = (units.typed(limit, kind, "mm") for limit in limits)
+        least, most = (units.typed(limit, kind, system) for limit in limits)
         raise ValueError(text("record.out_of_range", least=least, most=most))
     return value
 
@@ -221,12 +227,12 @@ def _value(read: Read, given: str) -> list[float]:
         several = _TIMES_OVER.fullmatch(given.strip()) if read.kind == "torque" else None
         count, one = (int(several[1]), several[2]) if several else (1, given)
         shown, radius = dial.split(one) if read.pitch else (one, "")
-        return [dial.at_pitch_circle(_within(shown, read.kind, _range(read)), radius, read.pitch)] * count
+        return [dial.at_pitch_circle(_within(shown, read.kind, _range(read), read.system), radius, read.pitch)] * count
     if read.kind == "run":
         pair = _RUN.fullmatch(given.strip())
         if pair is None:
             raise ValueError(text("record.no_run"))
-        return [_within(pair[1], "time", RUN_TIMES), _within(pair[2], "temperature", RUN_TEMPERATURES)]
+        return [_within(pair[1], "time", RUN_TIMES, read.system), _within(pair[2], "temperature", RUN_TEMPERATURES, read.system)]
     if read.kind == "count":
         if not (given.strip().isascii() and given.strip().isdecimal() and len(given.strip()) < 5):
             raise ValueError(text("record.no_count"))

@@ -15,7 +15,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Any, Literal, get_args
 
-from calc import refusal
+from calc import refusal, units
 from scenes import instruments, record_words, temperatures
 from scenes.reads import Read, typed
 from scenes.record_file import Content
@@ -150,7 +150,7 @@ def reading(
         faults.append(text("record.state", given=refusal.told(state), states=", ".join(STATES)))
     if any(_plain(said) != said for said in (*given, instrument, *temperature, gauge, due)):
         faults.append(text("record.not_printable"))
-    faults += _signed(initials, note) + _how(temperature, gauge, due, instrument)
+    faults += _signed(initials, note) + _how(temperature, gauge, due, instrument, read.system)
     if len(instrument) > MOST_NOTE:
         faults.append(text("record.too_long_named", name="instrument", most=MOST_NOTE))
     if faults:
@@ -203,9 +203,12 @@ def _signed(initials: str, note: str) -> list[str]:
     return faults
 
 
-def _how(temperature: Sequence[str], gauge: str, due: str, instrument: str) -> list[str]:
+def _how(temperature: Sequence[str], gauge: str, due: str, instrument: str, system: units.System) -> list[str]:
     faults = []
-    for check in (lambda: temperatures.read_all(temperature, gauge), lambda: instruments.due(due, instrument) if due else ""):
+    for check in (
+        lambda: temperatures.read_all(temperature, gauge, system),
+        lambda: instruments.due(due, instrument) if due else "",
+    ):
         try:
             check()
         except ValueError as error:

@@ -23,8 +23,10 @@ from scenes import (
     leaf,
     mark_words,
     own_judged,
+    places,
     record_words,
     set_number,
+    sizes,
     temperatures,
     torques,
 )
@@ -35,9 +37,10 @@ from scenes.frame import Verdict
 from scenes.gasket_changes import MOVES
 from scenes.lapsed import Lapses
 from scenes.mark_words import EDGE
+from scenes.places import PUSHES_APART, Places, read_before, typed_twice
 from scenes.positions import closed
 from scenes.read_limits import limits_of
-from scenes.reads import DIALS, FEELER, Read, kind_of, wanted_of
+from scenes.reads import DIALS, FEELER, Read, kind_of, size_read, wanted_of
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
 from scenes.settled import LAID_ON
@@ -45,8 +48,6 @@ from scenes.standing import Held
 from scenes.step_limits import Limits
 from scenes.wording import text
 
-PUSHES_APART = 0.03
-"""Pushes of one end play that differ by more do not hang together [mm]: own choice, a little over a fitter's deviation."""
 SCATTERED_AT = 8
 """Places at which a backlash is read again that is no runout once a turn: own choice."""
 URGENT = frozenset({*FEELER, "bore_clearance"})
@@ -56,7 +57,7 @@ URGENT = frozenset({*FEELER, "bore_clearance"})
 @dataclass(frozen=True)
 class Judgement:
     """`verdict`: stop outside, watch not enough or not sure, fine inside, none without a limit; what the reading says; what to do now;
-    `counts`: not taken too warm, nor with an instrument that is overdue; `danger`: a stop that stands whether it counts or not."""
+    `counts`: not taken too warm, nor with an instrument that is overdue, nor a gasket that is doubted; `danger`: a stop that stands whether it counts or not."""
 
     verdict: Verdict
     says: tuple[str, ...]
@@ -66,8 +67,10 @@ class Judgement:
 
 
 def counts(machine: Machine, job: Job, read: Read, taken: Taken) -> bool:
-    """Whether a reading was taken with all within 5 K, and with an instrument in date; entries after it say nothing of that."""
-    return temperatures.looked_at(machine, job, read, taken, "mm").counts and instruments.looked_at(job, read, taken).counts
+    """Whether a reading was taken with all within 5 K, and with an instrument in date, and a gasket is not doubted; entries after it say
+    nothing of that."""
+    warm, tool = temperatures.looked_at(machine, job, read, taken, "mm"), instruments.looked_at(job, read, taken)
+    return warm.counts and tool.counts and not places.doubted(machine, job, read, taken)
 
 
 def agreed(taken: Taken) -> bool:
@@ -76,8 +79,8 @@ def agreed(taken: Taken) -> bool:
 
 
 def too_few(read: Read, taken: Taken) -> bool:
-    """Whether a length that a step asks for was read less often than is wanted."""
-    return read.kind == "length" and not read.dimension and len(taken.values) < read.wanted
+    """Whether a length was read less often than is wanted."""
+    return read.kind == "length" and len(taken.values) < read.wanted
 
 
 def last_counting(machine: Machine, job: Job, read: Read) -> Taken | None:
@@ -133,12 +136,15 @@ class _Judge:
             instruments.looked_at(job, read, taken),
         )
         self.bore = hot_bore.looked_at(reducer, self.step.arrives if self.step is not None else (), taken, now.units)
-        self.counts = all(one.counts for one in (*self.remarks, self.bore))
+        doubted = places.doubted(explainer.machine, job, read, taken)
+        self.counts = all(one.counts for one in (*self.remarks, self.bore)) and not doubted
 
     def with_remarks(self, said: Judgement) -> Judgement:
         """The judgement with what temperatures and instrument say."""
         says = [line for one in (*self.remarks, self.bore) for line in one.says]
         now = [line for one in self.remarks for line in one.now]
+        twin = typed_twice(self.job, self.taken)
+        now += [] if twin is None else [text("record.typed_twice", number=twin.number)]
         hot = temperatures.too_hot(self.reducer, self.step, self.read, self.taken, self.now.units)
         if hot is not None:  # nothing that a reading asks for goes before that, least of all more heat
             return Judgement("stop", (*said.says, *says, *hot.says), (*hot.now, *now), self.counts, danger=True)
@@ -206,22 +212,30 @@ class _Judge:
             now.append(text("record.now_no_play"))
         middle, scatter, more = self._set() if read.name in DIALS else (self._middle(), 0.0, [])
         says += more
-        sure = self._sure(now)
+        sure = self._sure(now, limits)
         if scatter > BACKLASH_SIGMA:
             sure = False
             now.append(text("record.now_scatter", places=SCATTERED_AT))
         if limits is not None:
             verdict = self._against(middle, limits)
-            between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
-            key = f"record.says_{verdict}" if read.name not in FEELER else leaf.key(verdict, middle)
-            says.append(text(key, value=self.shown(max(taken.values) if self._wide(limits) else middle), **between))
-            if verdict == "stop" and self.cures and (sure or read.name in URGENT):
+            if read.name in FEELER:
+                between = {"low": self.shown(limits.least), "high": self.shown(limits.high), "source": limits.source}
+                says.append(text(leaf.key(verdict, middle), value=self.shown(middle), **between))
+            else:
+                says.append(self.places.against(verdict, max(taken.values) if self._wide(limits) else middle, limits))
+            if read.dimension and verdict in ("stop", "watch") and self.counts:
+                now += sizes.cure(self.explainer.machine, taken, limits)
+            elif verdict == "stop" and self.cures and (sure or read.name in URGENT):
                 now += self._cure().lines(middle, limits, wide=self._wide(limits))
         if not sure:
             verdict = "stop" if verdict == "stop" else "watch"
         return Judgement(verdict, tuple(says), tuple(now))  # type: ignore[arg-type]
 
-    def _sure(self, now: list[str]) -> bool:
+    @property
+    def places(self) -> Places:
+        return Places(self.explainer.machine, self.read, self.taken.values, self.now.units)
+
+    def _sure(self, now: list[str], limits: Limits | None) -> bool:
         """Whether the reading was taken often enough and hangs together; else what is wanted goes into `now`."""
         few = len(self.taken.values) < self.read.wanted
         apart = self.read.name in PLAYS and self.taken.spread > PUSHES_APART
@@ -229,7 +243,9 @@ class _Judge:
             now.append(text("record.now_more", count=len(self.taken.values), wanted=self.read.wanted))
         if apart:
             now.append(text("record.now_pushes", spread=self.shown(self.taken.spread), most=self.shown(PUSHES_APART)))
-        return not few and not apart and self.counts
+        off, slip = self.places.apart(), [] if read_before(self.job, self.taken) else self.places.mistyped(limits)
+        now += off + slip
+        return not (few or apart or off or slip) and self.counts
 
     def figure(self) -> float:
         """The value that is judged: of backlash the set value [mm]."""
@@ -269,7 +285,8 @@ class _Judge:
 
     def _cure(self) -> Cure:
         def measured(gasket: Taken) -> bool:
-            return counts(self.explainer.machine, self.job, Read(gasket.read, "length", dimension=True), gasket)
+            machine, read = self.explainer.machine, size_read(self.explainer.machine, gasket.read)
+            return not too_few(read, gasket) and counts(machine, self.job, read, gasket)
 
         return Cure(self.explainer, self.reducer, self.now, self.job, self.read, self.taken, self.stands, measured)
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
-from scenes import record_time, record_whose, record_words, temperatures, torques
+from scenes import record_time, record_whose, record_words, sizes, temperatures, torques
 from scenes.cures import CURED
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at
@@ -224,20 +224,32 @@ def lines(found: Opened, now: Settings) -> Iterator[str]:
         yield text("record.heading", machine=found.planned.title, count=len(job.taken), struck=struck)
     for one in job.taken:
         yield entry_line(found, one)
+        yield from (f"    {line}" for line in taken_how(one, now))
         if not one.struck:
             said = found.judge(one, now)
             last = job.latest(one.read, *(("found",) if one.state == "found" else PUT_IN), step=one.step)
             again = () if last is None or last is one else (text("record.read_again", number=last.number),)
             yield from (f"    {line}" for line in (*said.says, *(said.now if last is one else again)))
     yield from untold(found)
-    missing = list(open_lines(found, now))
+    missing, reasons = list(open_lines(found, now)), list(sizes.with_reason(found, now))
+    if reasons:
+        yield from ("", text("record.with_reason"), *(f"  {line}" for line in reasons))
     yield from missing
     if job.taken and not missing:
         reducer = found.present.reducer(now)
         yield text(
-            "record.closed",
+            "record.closed_reason" if reasons else "record.closed",
             count=sum(1 for read in found.reads.values() if read.steps and limits_at(found, reducer, read, read.steps[0]) is None),
         )
+
+
+def taken_how(one: Taken, now: Settings) -> Iterator[str]:
+    """What a reading was taken with and how warm, and the note on it; a line each, none where nothing is written."""
+    due = text("record.sheet_due", due=one.due) if one.due else ""
+    warm = temperatures.noted(one, now.units) if one.temperatures or one.gauge is not None else ""
+    how = ", ".join(piece for piece in (one.instrument, due, warm) if piece)
+    yield from [text("record.taken_with", how=how)] if how else []
+    yield from [text("record.noted", note=one.note)] if one.note.strip() else []
 
 
 def open_lines(found: Opened, now: Settings) -> Iterator[str]:
@@ -288,13 +300,7 @@ def titled(found: Opened, read: Read, step: str) -> str:
 def still_open(found: Opened, now: Settings) -> Iterator[str]:
     """What the job still wants: what a step asks for and is not there, not in order or out of date, and every size that is not in order."""
     yield from (_wants(found, one) for one in wanted(found, now) if one.lacks)
-    for read in found.reads.values():
-        taken = found.job.latest(read.name, *PUT_IN) if read.dimension else None
-        if taken is not None:
-            said = found.judge(taken, now)
-            if said.verdict == "stop" or not said.counts:
-                key = "record.open_size" if said.counts or said.verdict == "stop" else "record.open_uncounted"
-                yield text(key, title=read.title, number=taken.number)
+    yield from sizes.still_open(found, now)
     yield from _too_hot(found, now)
 
 

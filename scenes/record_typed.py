@@ -135,7 +135,7 @@ def verdict(
     try:
         instrument, until, warm = taken_how
         figures, told_how = typed(read, entered, read.title, spoken), how(instrument, until, warm, now)
-        degrees, _ = temperatures.read_all(told_how.temperature, "")
+        degrees, _ = temperatures.read_all(told_how.temperature, "", read.system)
         due = told_how.due and instruments.due(told_how.due, told_how.instrument)
     except ValueError as error:
         return Said(line=text("page.record_not_yet", fault=str(error).splitlines()[0]))

@@ -46,16 +46,16 @@ SAME = 1e-9
 """Rounding in a difference of temperatures [K]."""
 
 
-def read_all(given: Sequence[str], gauge: str) -> tuple[tuple[float, ...], float | None]:
+def read_all(given: Sequence[str], gauge: str, system: units.System = "mm") -> tuple[tuple[float, ...], float | None]:
     """Temperatures as typed: of the parts, of the instrument [degC]. Raises ValueError with every fault, a line each."""
     faults, found = [], []
     if len(given) > MOST:
         faults.append(text("record.too_many_temperatures", count=len(given), most=MOST))
     for one in [*given, *([gauge] if gauge else [])]:
         try:
-            value = units.read(one, "temperature")
+            value = units.read(one, "temperature", system)
             if not TEMPERATURES[0] <= value <= TEMPERATURES[1]:
-                least, most = (units.typed(limit, "temperature", "mm") for limit in TEMPERATURES)
+                least, most = (units.typed(limit, "temperature", system) for limit in TEMPERATURES)
                 raise ValueError(text("record.out_of_range", least=least, most=most))
             found.append(value)
         except ValueError as error:

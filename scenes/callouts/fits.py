@@ -39,13 +39,15 @@ def fit_note(bench: Bench, joint: Fit, part: str) -> Callout:
     low, middle, high = joint.clearance
     band = clearance_band(bench, low, high)
     limit, state, why = _judged(bench, joint)
+    beyond = _beyond(bench, joint)
+    state = "watch" if beyond and state != "stop" else state
     size = joint.diameter
     open_sides = [name for name, read in ((joint.bore_part, joint.bore_read), (joint.shaft_part, joint.shaft_read)) if read is None]
     first = (
         " " + text("callout.measure_first", names=", ".join(part_name(name) for name in open_sides))
         if state == "watch" and open_sides
         else ""
-    )
+    ) + beyond
     return note(
         f"fit.{joint.name}", part, joint.at, "fit_housing" if joint.hub in ("housing", "cartridge") else "fit", middle, "mm", band,
         how="clearance",
@@ -71,6 +73,22 @@ def _judged(bench: Bench, joint: Fit) -> tuple[str, Verdict, str]:
             return "", "", ""
         return clearance_band(bench, -tight, loose), verdict_of(middle, low, high, -tight, loose), practice
     return "", "", ""
+
+
+def _beyond(bench: Bench, joint: Fit) -> str:
+    """That a fit as measured is looser or tighter than the drawing allows, with both figures; nothing where it is neither."""
+    if joint.drawn is None:
+        return ""
+    low, _, high = joint.clearance
+    told = []
+    if high > joint.drawn[1] + SLACK:
+        told.append(("callout.fit_looser", high, joint.drawn[1]))
+    if low < joint.drawn[0] - SLACK:
+        told.append(("callout.fit_tighter", low, joint.drawn[0]))
+    return "".join(
+        " " + text(key, read=clearance_band(bench, read, read), drawn=clearance_band(bench, drawn, drawn))
+        for key, read, drawn in told
+    )
 
 
 def measured(bench: Bench, joint: Fit) -> list[Callout]:

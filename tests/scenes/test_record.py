@@ -178,8 +178,8 @@ def test_the_gasket_that_came_out_is_in_the_machine_as_found_and_the_new_one_in_
     millrace: Explainer, tmp_path: Path
 ) -> None:
     path = tmp_path / "a"
-    put(millrace, path, "gaskets.pinion_gasket", "0.40 mm", "0.42 mm", state="found")
-    found = put(millrace, path, "gaskets.pinion_gasket", "0.60 mm")
+    put(millrace, path, "gaskets.pinion_gasket", *["0.40 mm", "0.42 mm"] * 2, state="found")
+    found = put(millrace, path, "gaskets.pinion_gasket", *["0.60 mm"] * 4)
     stock = millrace.machine.gaskets.pinion_gasket
     old = machine_of(millrace.machine, found.job, ["gaskets.pinion_gasket"], found=True).machine.gaskets.pinion_gasket
     assert old.clamped == pytest.approx(0.41) and old.compression == stock.compression  # what came out has taken its set
@@ -327,8 +327,8 @@ def test_a_record_of_another_machine_is_refused(millrace: Explainer, tmp_path: P
 
 def test_a_struck_reading_stays_in_the_file_and_counts_no_more(millrace: Explainer, tmp_path: Path) -> None:
     path = tmp_path / "a"
-    put(millrace, path, "gaskets.pinion_gasket", "0.60 mm")
-    found = put(millrace, path, "gaskets.pinion_gasket", "0.90 mm")
+    put(millrace, path, "gaskets.pinion_gasket", *["0.60 mm"] * 4)
+    found = put(millrace, path, "gaskets.pinion_gasket", *["0.90 mm"] * 4)
     found.record.add(record.strike(found.job, 3, initials="CD", note="other gasket"))
     found = opened(millrace, path)
     assert found.present.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.60)
@@ -346,7 +346,7 @@ def test_a_struck_reading_stays_in_the_file_and_counts_no_more(millrace: Explain
 def test_a_size_that_makes_no_reducer_is_kept_told_of_and_can_be_struck(
     millrace: Explainer, tmp_path: Path, name: str, value: str
 ) -> None:
-    found = put(millrace, tmp_path / "a", name, value, state="found")
+    found = put(millrace, tmp_path / "a", name, *[value] * 4, state="found")
     now = millrace.start_settings()
     assert found.present.machine == millrace.machine
     assert any(f"Entry 2: {found.reads[name].title}: " in line for line in record_listing.lines(found, now))
