@@ -29,7 +29,8 @@ NOTHING = 0.005
 TENFOLD = (8.0, 12.5)
 """A play this many times what is expected may be typed with its point in the wrong place [1]: own choice."""
 PLAYS = ("high_speed_end_play", "low_speed_end_play")
-CURED = (*PLAYS, "backlash")
+POSITIONS = tuple(adjusting.PACKS.values())
+CURED = (*PLAYS, *POSITIONS, "backlash")
 """Readings that another gasket brings inside their limits."""
 
 
@@ -70,14 +71,24 @@ class Cure:
         if self.read.name in FEELER:
             return [text(f"record.now_{self.read.name}", leaf=self.shown(LEAF))]
         chain = next((one for one in self.reducer.chains if one.name == self.read.name), None)
-        if chain is None or not chain.gasket or self.read.name not in PLAYS:
+        if chain is None or not chain.gasket or self.read.name not in (*PLAYS, *POSITIONS):
             return [text("record.now_outside")]
+        if self.read.name == POSITIONS[0] and self._play_is_out():
+            return [text("record.now_play_first")]
         if self.taken.state == "found" and not self._gasket_measured(chain.gasket):
             return [text("record.now_found", gasket=text(f"part.{chain.gasket}"))]
         return [
             self._gasket(chain, (limits.low + limits.high) / 2.0 - middle, (limits.high - limits.low) / 2.0),
-            text("adjust.new_parts" if self.taken.state == "found" else "record.now_cover"),
+            text("adjust.new_parts")
+            if self.taken.state == "found"
+            else text("record.now_cover" if self.read.name in PLAYS else "record.now_place"),
         ]
+
+    def _play_is_out(self) -> bool:
+        """Whether the high-speed end play was read outside its limits: it goes into where the pinion runs."""
+        low, high = self.reducer.machine.limits.high_speed_end_play
+        read = next(filter(self.stands, reversed(self.job.standing(PLAYS[0], *self.side))), None)
+        return read is not None and not low - 1e-6 <= read.mean <= high + 1e-6
 
     def _gasket_measured(self, name: str) -> bool:
         taken = self.job.latest(f"gaskets.{name}", *self.side)

@@ -111,11 +111,11 @@ def test_a_cover_gasket_thicker_by_what_is_missing_gives_the_play_that_is_wanted
     [
         ("0.0050 in", 0.010, 0.0005, "outside"),
         ("0.0006 in", 0.015, 0.0006, "outside"),
-        ("0.0065 in", 0.010, 0.0020, "would bring the play to the middle"),
-        ("0.0070 in", 0.010, 0.0025, "would bring the play to the middle"),
+        ("0.0065 in", 0.010, 0.0020, "would bring it to the middle"),
+        ("0.0070 in", 0.010, 0.0025, "would bring it to the middle"),
         ("0.0073 in", 0.010, 0.0028, "Watch: read it again"),
         ("0.0200 in", None, 0.0, "typed wrong"),
-        ("0.0600 in", 0.010, 0.0555, "no gasket is thin enough"),
+        ("0.0300 in", 0.010, 0.0255, "no gasket is thin enough"),
     ],
 )
 def test_the_nearest_gasket_from_stock_is_named_with_the_play_that_it_gives(
