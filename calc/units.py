@@ -76,6 +76,21 @@ SPELLINGS: dict[str, dict[str, str]] = {
 }
 """Accepted unit spellings by kind, and pint's name of each."""
 
+ALSO: dict[str, dict[str, str]] = {
+    "length": {"in.": "in", "inches": "in", "mil": "thou", "mils": "thou"},
+    "torque": {
+        sign.join(pair): f"lbf {arm}"
+        for arm in ("ft", "in")
+        for force in ("lb", "lbf")
+        for pair in ((force, arm), (arm, force))
+        for sign in (" ", "-", "·")
+    },
+    "mass": {"lbs": "lb"},
+    "volume": {"qt": "US qt"},
+}
+"""What else a hand writes for a unit of SPELLINGS, where it can be no other: "ft lb" is a torque here; "qt" is the United States liquid quart,
+as no other is sold by. A bare "gal" could be either gallon and is refused."""
+
 INTERNAL = {
     "length": "mm", "temperature": "degC", "temperature rise": "kelvin", "torque": "N*m", "force": "N", "mass": "kg", "power": "W", "angle": "rad",
     "time": "s", "pressure": "MPa", "volume": "L", "fraction": "dimensionless",
@@ -170,6 +185,7 @@ def read(given: Any, kind: str, system: System = "mm") -> float:
     digits, spelling = match[1], match[2]
     if not spelling:
         raise _refused(given, kind, system, "no_unit")
+    spelling = ALSO.get(kind, {}).get(spelling, spelling)
     if spelling not in SPELLINGS[kind]:
         reason = "degrees" if spelling in ("C", "F") else "other_unit"
         raise _refused(given, kind, system, reason, unit=told(spelling), spellings=", ".join(dict.fromkeys(SPELLINGS[kind])))

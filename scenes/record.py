@@ -145,7 +145,8 @@ def reading(
     if len(given) > most:
         faults.append(text("record.too_many", count=len(given), most=most))
     if step not in read.steps and read.steps and (step or len(read.steps) > 1):
-        faults.append(text("record.which_step", read=called or read.name, steps=", ".join(read.steps)))
+        key = "record.which_step" if len(read.steps) > 1 else "record.other_step"
+        faults.append(text(key, read=called or read.name, given=step, steps=", ".join(read.steps)))
     if state not in STATES:
         faults.append(text("record.state", given=refusal.told(state), states=", ".join(STATES)))
     if any(_plain(said) != said for said in (*given, instrument, *temperature, gauge, due)):

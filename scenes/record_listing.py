@@ -278,7 +278,8 @@ def untold(found: Opened) -> Iterator[str]:
 
 def entry_line(found: Opened, one: Taken) -> str:
     """One reading on one line."""
-    time = text("record.time_entered", time=one.time, entered=one.entered) if one.entered else one.time
+    time, entered = record_time.shown(one.time), record_time.shown(one.entered)
+    time = text("record.time_entered", time=time, entered=entered) if one.entered else time
     told = {"number": one.number, "time": time, "by": one.struck, "initials": one.initials}
     told |= {"title": titled(found, found.reads[one.read], one.step), "values": record_words.told(found.reads[one.read], one.typed)}
     if not one.struck:

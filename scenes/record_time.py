@@ -1,7 +1,7 @@
 """When a reading was taken, as it is typed in afterwards: day and hour in local time (ISO 8601); and a clock that went wrong.
 
 What is typed in afterwards is dated as it was read, and stands among the readings where it was read; the clock is looked at by the time at
-which it was entered. Contents: `when`, `clock`.
+which it was entered. Contents: `when`, `shown`, `clock`.
 """
 
 from __future__ import annotations
@@ -33,6 +33,12 @@ def when(given: str) -> datetime | None:
     if found > datetime.now().astimezone():
         raise ValueError(text("record.future", given=refusal.told(given)))
     return found
+
+
+def shown(time: str) -> str:
+    """A time of a record as a person reads it: day and hour here, to the minute. As it stands where it is none."""
+    moment = _moment(time)
+    return time if moment is None else f"{moment.astimezone():%Y-%m-%d %H:%M}"
 
 
 def clock(job: Job, now: datetime | None = None) -> tuple[str, ...]:

@@ -140,9 +140,7 @@ def _listed(explainer: Explainer, now: Settings, args: argparse.Namespace) -> in
 
 
 def _sheet(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    if not args.out:
-        raise Refused("--out: missing: accepted: a PDF to write, for example -o sheet.pdf")
-    _not_over(args.out, args.job)
+    _out(args, "sheet.pdf", args.job)
     found = record_listing.opened(explainer, Path(args.job))
     from viewer import printing
 
@@ -155,12 +153,8 @@ def _sheet(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int
 
 
 def _report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> int:
-    if not args.out:
-        raise Refused("--out: missing: accepted: a PDF to write, for example -o left.pdf")
-    jobs = []
-    for given in (*args.before, args.job):
-        _not_over(args.out, given)
-        jobs.append(_opened(explainer, given))
+    _out(args, "left.pdf", *args.before, args.job)
+    jobs = [_opened(explainer, given) for given in (*args.before, args.job)]
     from viewer import printing
 
     with tempfile.TemporaryDirectory() as folder:
@@ -171,10 +165,15 @@ def _report(explainer: Explainer, now: Settings, args: argparse.Namespace) -> in
     return 0
 
 
-def _not_over(out: str, job: str) -> None:
-    """Raises Refused where a PDF would take a record's place."""
-    if os.path.realpath(out) == os.path.realpath(job):
-        raise Refused(f"--out {out}: is the record {job} itself: accepted: another file")
+def _out(args: argparse.Namespace, example: str, *jobs: str) -> None:
+    """Raises Refused where no PDF is to be written, or one that would take a record's place."""
+    if not args.out:
+        raise Refused(f"--out: missing: accepted: a PDF to write, for example -o {example}")
+    for job in jobs:
+        if os.path.realpath(args.out) == os.path.realpath(job):
+            raise Refused(f"--out {args.out}: is the record {job} itself: accepted: another file")
+    if Path(args.out).suffix.lower() != ".pdf":
+        raise Refused(f"--out {args.out}: a PDF is written: accepted: a name that ends in .pdf, for example -o {example}")
 
 
 def _write(path: Path, content: bytes) -> None:

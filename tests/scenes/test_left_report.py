@@ -121,8 +121,8 @@ def test_the_machine_over_its_jobs_is_joined_from_as_left_to_the_next_as_found_n
     assert (first[1], then[1]) == (0.22, 0.28) and 1.0 < first[0] < then[0] < 2.0
     told = [(dot.style, round(dot.at[0]), dot.at[1]) for dot in backlash.dots]
     assert told == [("found", 1, 0.31), ("found", 2, 0.28), ("left", 1, 0.22), ("left", 2, 0.21), ("left", 3, 0.23)]
-    found, left = ({round(dot.at[0]): dot.at[0] for dot in backlash.dots if dot.style == style} for style in ("found", "left"))
-    assert all(found[job] < job < left[job] for job in (1, 2))
+    before, behind = ({round(dot.at[0]): dot.at[0] for dot in backlash.dots if dot.style == style} for style in ("found", "left"))
+    assert all(before[number] < number < behind[number] for number in (1, 2))
     assert [mark.at for mark in backlash.marks] == pytest.approx([0.17, 0.30])
     assert [shown for _, shown in backlash.x.ticks] == ["2021", "2024", "2026"]
     assert drift.job_line(1, jobs[0]) == "1: 2021.jsonl, gears set 1, read 2021-05-03"

@@ -19,6 +19,10 @@ def put(found: Opened, read: str, values: list[str], hours_ago: float = 0.0) -> 
     record_listing.put(found, record.reading(found.reads[read], values, "fitting", initials="AB", time=time))
 
 
+def struck(found: Opened, number: int) -> None:
+    record_listing.put(found, record.strike(found.job, number, initials="AB", note="wrong gauge"))
+
+
 def more(path: Path, piece: bytes) -> None:
     with path.open("ab") as file:
         file.write(piece)
@@ -35,7 +39,7 @@ ACTS: dict[str, Callable[[Opened], None]] = {
     "a reading": lambda found: put(found, "high_speed_end_play", PLAY),
     "a size": lambda found: put(found, "gear.bore", ["90.02 mm"] * 4),
     "typed in afterwards": lambda found: put(found, "low_speed_end_play", PLAY, hours_ago=3.0),
-    "a strike": lambda found: record_listing.put(found, record.strike(found.job, 2, initials="AB", note="wrong gauge")) and None,
+    "a strike": lambda found: struck(found, 2),
     "a torn line": lambda found: more(found.record.path, b'{"time":"2026'),
     "and one behind it": lambda found: put(found, "high_speed_end_play", PLAY),
     "an entry of another program": lambda found: more(found.record.path, b'{"weather":"fair"}\n'),

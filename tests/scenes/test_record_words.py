@@ -169,7 +169,10 @@ def test_what_is_typed_in_afterwards_keeps_both_times_and_stands_where_it_was_re
     late, now = found.job.taken[0], found.job.taken[-1]
     assert now.entered == "" and late.time.startswith("2020-02-03T14:30") and late.entered >= now.time
     assert found.job.latest("backlash") is now and found.job.until(now).taken == found.job.taken[:3]
-    assert "2020-02-03T14:30" in record_listing.entry_line(found, late) and late.entered in record_listing.entry_line(found, late)
+    told = record_listing.entry_line(found, late)
+    assert "  2020-02-03 14:30 (entered " in told and f"{late.entered[:16].replace('T', ' ')})" in told and late.entered not in told
+    kept = record_listing.report(found, millrace.start_settings())["readings"][0]
+    assert (kept["time"], kept["entered"]) == (late.time, late.entered)
 
 
 def test_a_sheet_typed_in_after_the_gaskets_were_changed_belongs_to_the_round_that_it_was_read_in(

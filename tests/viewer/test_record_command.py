@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -66,7 +67,10 @@ def test_a_reading_is_added_judged_and_shown(tmp_path: Path, capsys: pytest.Capt
         (["add", "--strike", "4", "--state", "left"], "--state: with --strike: accepted: with a reading"),
         (["add", "--reading", "pattern", "--value", "drive toe,low", "--initials", "A\x1b[31m"], "signs that can't be printed"),
         (["add", "--reading", "backlash", "--value", "0.2 mm", "--initials", "AB", "--note", "x\nEntry 9"], "can't be printed"),
-        (["add", "--reading", "packers_in", "--value", "3", "--initials", "AB", "--step", "3"], "--step with one of"),
+        (
+            ["add", "--reading", "packers_in", "--value", "3", "--initials", "AB", "--step", "3"],
+            "--step packers, the only one that does",
+        ),
         (["rounds"], "not found: accepted: the record of a job"),
         (["report", "-o", "left.pdf"], "not found: accepted: the record of a job"),
         (["report"], "--out: missing"),
@@ -190,9 +194,9 @@ def test_a_report_is_never_written_over_a_record(tmp_path: Path, capsys: pytest.
     for out in (job, before):
         assert run(job, "report", "-o", str(out), "--before", str(before)) == 2
         assert "is the record" in capsys.readouterr().err
-    (tmp_path / "notes.txt").write_text("mine")
-    assert run(job, "report", "-o", str(tmp_path / "notes.txt")) == 2
-    assert "is no PDF" in capsys.readouterr().err and (tmp_path / "notes.txt").read_text() == "mine"
+    (tmp_path / "notes.pdf").write_text("mine")
+    assert run(job, "report", "-o", str(tmp_path / "notes.pdf")) == 2
+    assert "is no PDF" in capsys.readouterr().err and (tmp_path / "notes.pdf").read_text() == "mine"
     assert {path: path.read_bytes() for path in kept} == kept
 
 
@@ -296,6 +300,38 @@ def test_hostile_words_stay_words_in_the_report(tmp_path: Path, capsys: pytest.C
     add(job, "found_condition", '#read("/etc/passwd") *b* </w> \u202eabc $x$')
     assert run(job, "report", "-o", str(out)) == 0
     assert '#read("/etc/passwd") *b* </w>' in " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+
+
+def test_a_step_that_does_not_ask_for_a_reading_is_told_which_one_does(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    given = ["--value", "0.2 mm", "--initials", "AB", "--step", "5"]
+    assert run(tmp_path / "job.jsonl", "add", "--reading", "backlash", *given) == 2
+    said = capsys.readouterr().err
+    assert "does not ask for it: accepted: --step backlash, the only one that does" in said and "several" not in said
+    assert run(tmp_path / "job.jsonl", "add", "--reading", "shoulder_gap", *given) == 2
+    assert "asked at several steps: accepted: --step with one of" in capsys.readouterr().err
+    assert not (tmp_path / "job.jsonl").exists()
+
+
+@pytest.mark.parametrize("act", ["sheet", "report"])
+def test_a_pdf_is_written_under_a_pdf_s_name_alone(act: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = tmp_path / "job.jsonl"
+    add(job, "found_condition", "dry")
+    before = sorted(tmp_path.iterdir())
+    for name in ("blank.txt", "blank", ".pdf"):
+        assert run(job, act, "-o", str(tmp_path / name)) == 2
+        assert "accepted: a name that ends in .pdf" in capsys.readouterr().err
+    assert sorted(tmp_path.iterdir()) == before
+
+
+@pytest.mark.parametrize("after", [0.05, 0.3, 0.6])
+def test_ctrl_c_while_the_program_loads_ends_it_without_a_traceback(after: float) -> None:
+    """130 as shells have it: 128 and the number of the signal."""
+    begin = (
+        f"import os, signal, sys, threading; threading.Timer({after}, os.kill, (os.getpid(), signal.SIGINT)).start();"
+        "from viewer.begin import main; code = main(['check', 'millrace']); sys.exit(code)"
+    )
+    done = subprocess.run([sys.executable, "-c", begin], capture_output=True, text=True, timeout=60, cwd=ROOT, check=False)
+    assert (done.returncode, done.stdout) == (128 + signal.SIGINT, "") and "Traceback" not in done.stderr
 
 
 def test_a_record_goes_with_the_page_alone() -> None:
