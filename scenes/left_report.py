@@ -111,6 +111,12 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
     }
 
 
+def _tried(found: Opened, now: Settings, name: str) -> Taken | None:
+    """The backlash of the closed machine that was read inside its limits, for a reading of the dry trial, which says nothing then."""
+    closed = last_at_end(found, "backlash", *PUT_IN) if name in (TRIAL, "trial_depth") else None
+    return closed if closed is not None and found.judge(closed, now).verdict == "fine" else None
+
+
 def breakable(said: str) -> str:
     """Words that may be broken into lines, however long one of them is."""
     return re.sub(rf"\S{{{LONGEST_WORD}}}(?=\S)", lambda piece: piece[0] + "\u200b", said)
@@ -158,7 +164,9 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
     stands, with the reason that was written beside it, then what a later entry put right; entries that were struck, and why."""
     right, standing = [], {one.number for one in at_end(found)}
     for one in found.job.standing("", *PUT_IN):
-        if (one.read in FOLLOWED and found.lapses.since(one) is not None) or found.judge(one, now).verdict != "stop":
+        if _tried(found, now, one.read) or (one.read in FOLLOWED and found.lapses.since(one) is not None):
+            continue
+        if found.judge(one, now).verdict != "stop":
             continue
         last = found.job.latest(one.read, *PUT_IN, step=one.step if len(found.reads[one.read].steps) > 1 else "")
         told = _deviation(found, one, now)

@@ -11,7 +11,7 @@ from functools import cached_property
 from geometry.reducer import Reducer
 from scenes import adjusting, adjusting_listing
 from scenes.cures import CURED, PLAYS, TRIAL, OtherGasket, dry_gear, mesh_read, other_gasket, with_float
-from scenes.gasket_changes import MOVES
+from scenes.gasket_changes import MOVES, tried_since
 from scenes.read_limits import limits_of
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_listing import Opened, still_open
@@ -167,6 +167,8 @@ class _Asked:
         """The dry trial, where it is the last backlash that was read and tells enough; None else."""
         dial, closed = (self.job.latest(name, *self.side) for name in (TRIAL, "backlash"))
         if dial is None or not stands(self.found, dial) or (closed is not None and closed.place > dial.place):
+            return None
+        if tried_since(self.found.lapses.changes, dial):
             return None
         depth = self.job.latest("trial_depth", *self.side)
         dry = dry_gear(self.reducer, depth if depth is not None and stands(self.found, depth) else None)

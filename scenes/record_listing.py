@@ -16,7 +16,7 @@ from geometry.reducer import Reducer, assemble
 from scenes import record_time, record_whose, record_words, temperatures, torques
 from scenes.cures import CURED, TRIAL
 from scenes.explain import Explainer
-from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at
+from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at, tried_since
 from scenes.guards import Guards
 from scenes.lapsed import Lapses
 from scenes.measured import dimensions, machine_of, proven
@@ -149,6 +149,8 @@ class Opened:
         taken with it."""
         dials = [one for one in self.job.standing("", *PUT_IN) if one.read in DIALS and one.place < taken.place]
         if taken.read == "pattern" and taken.state != "found" and dials and dials[-1].read == TRIAL:
+            if tried_since(self.lapses.changes, dials[-1]):
+                return ()
             return self.judge(dials[-1], now, since=True).now
         if taken.state != "found":
             return ()

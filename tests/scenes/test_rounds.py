@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scenes import closing, record, record_listing, rounds_listing
+from scenes import closing, left_report, record, record_listing, rounds_listing
 from scenes.adjusting import PACKS
 from scenes.cures import other_gasket
 from scenes.examples import EXAMPLES
@@ -322,11 +322,50 @@ def test_gaskets_chosen_by_the_dry_trial_set_the_sealed_case(deeper: float | Non
     assert "By the dry trial" in told
     follows = found.follows(found.job.taken[-1], now)
     assert any("By the dry trial" in line for line in follows) and any("Gear gasket: " in line for line in follows)
-    after = built(crew.true, {**crew.inside, **proposed.gaskets})
-    landed = meeting(after)
+    crew.put_in(proposed.gaskets)
+    assert crew.next().answer is None  # the trial was read with other gaskets
+    landed = meeting(built(crew.true, crew.inside))
     assert landed.backlash is not None
     assert crew.planned.machine.gears.backlash[0] <= landed.backlash.outer <= crew.planned.machine.gears.backlash[1]
     assert proposed.answer.found.move.backlash == pytest.approx(landed.backlash.outer, abs=0.015)
+
+
+def test_the_trial_says_nothing_as_left_once_the_closed_machine_is_inside(tmp_path: Path) -> None:
+    crew = Crew("millrace", tmp_path / "job")
+    crew.write("trial_backlash", *["0.40 mm"] * 4)
+    now = crew.planned.start_settings()
+
+    def row() -> dict[str, str]:
+        checks = left_report.report(crew.record, now)["checks"]
+        return next(one["left"] for one in checks if "dry trial" in one["what"])  # type: ignore[no-any-return]
+
+    before_turning(crew.planned, crew.path)
+    assert row()["verdict"] == "stop"
+    crew.put_in({"gear_gasket": 0.6})
+    before_turning(crew.planned, crew.path)
+    crew.write("backlash", *["0.23 mm"] * 4)
+    assert row()["verdict"] == "" and row()["said"]
+    assert not any("dry trial" in line for line in left_report.report(crew.record, now)["deviations"])
+
+
+def test_a_trial_depth_is_judged_by_the_gasket_that_was_in_then(tmp_path: Path) -> None:
+    """Calculated depth with 0.5 free in: 0.4 free would want 0.09 more. The later gasket changes neither verdict nor the limits told."""
+    from scenes.callouts.gaskets import trial_depth
+
+    crew = Crew("millrace", tmp_path / "job")
+    now = crew.planned.with_(crew.planned.start_settings(), units="mm")
+    crew.write("trial_depth", *[f"{trial_depth(crew.planned.machine):.3f} mm"] * 2)
+    taken = crew.record.job.taken[-1]
+
+    def told() -> tuple[str, str, str]:
+        row = next(
+            one for one in left_report.report(crew.record, now)["checks"] if one["what"] == crew.record.reads["trial_depth"].title
+        )
+        return crew.record.judge(taken, now).verdict, crew.record.judge(taken, now, since=True).verdict, row["limits"]
+
+    before = told()
+    crew.put_in({"gear_gasket": 0.25})
+    assert told() == before and before[:2] == ("fine", "fine")
 
 
 def test_a_trial_at_a_wrong_depth_chooses_no_gasket(tmp_path: Path) -> None:
