@@ -15,7 +15,9 @@ from calc import indicator
 from calc.adjust import Adjustment, Move, Pack, adjust
 from calc.backlash import mesh_rates
 from calc.bevel import GEAR
+from calc.contact import Contact
 from calc.diagnosis import PRIOR_SIGMA, Target, search_reach
+from calc.flank import Errors
 from calc.readings import BACKLASH_SIGMA, FEWEST_FOR_RUNOUT, Mark, Reading
 from geometry.machine import Gasket
 from geometry.reducer import Reducer
@@ -23,7 +25,7 @@ from scenes.callouts.gaskets import stock_of
 from scenes.dismantling import Dismantling, to_reach
 from scenes.positions import Positions, positions
 from scenes.procedure import Procedure
-from scenes.tooth_contact import displacement, end_play_rate
+from scenes.tooth_contact import displacement, end_play_rate, meeting
 from scenes.wording import text
 
 PACKS = {"pinion_gasket": "pinion_running", "gear_gasket": "gear_distance"}
@@ -44,7 +46,9 @@ NO_SHIM = ("shims_do_not_explain", "no_move_in_band", "no_move_helps", "runout_e
 class Read:
     """What was read: the dial [mm] at one or more places, evenly spread round the gear; where the stem touches, from the gear's axis
     [mm], None at the large-end pitch circle; pattern on drive and coast; end play that the reading contains [mm], None: it was taken
-    out; standard deviation of one reading [mm]; kind of dial; end plays and mounting distances as read, which stand over the chains' [mm]."""
+    out; standard deviation of one reading [mm]; kind of dial; end plays and mounting distances as read, which stand over the chains' [mm];
+    float_moves: how far the float gasket that goes in with the move shifts the running pinion, of the end play too; dry: how much farther
+    the gear stood in the dry trial than it will in the sealed case, None: it was read in the sealed case [mm]."""
 
     dial: tuple[float, ...] = ()
     at_radius: float | None = None
@@ -57,15 +61,20 @@ class Read:
     low_speed_end_play: float | None = None
     pinion_running: float | None = None
     gear_distance: float | None = None
+    float_moves: float = 0.0
+    dry: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Answer:
     """`found`: answer of the inverse; present: ends of the chains with the gaskets of the settings; play_adds: what the present end play
     of the pinion would add to a reading over the running stop; taken_off: what was taken off this one for its end play [mm]; costs: of
-    each gasket that may be changed; gates: why no move is named before something else is done (keys); possible: shims can do it."""
+    each gasket that may be changed; gates: why no move is named before something else is done (keys); possible: shims can do it;
+    then: what would be read in the sealed case with the float gasket in, beside `read`, and how much more backlash that is."""
 
     read: Read
+    then: Read
+    more: float
     at_pitch_circle: tuple[float, ...]
     found: Adjustment
     present: Positions
@@ -79,7 +88,7 @@ class Answer:
     def after(self, reducer: Reducer, move: Move) -> Positions:
         """Ends of the chains after a move: positions as read, else as diagnosed, moved by it; end plays as the gaskets leave them."""
         gears, there, here = reducer.machine.gears, move.displacement, self.found.diagnosis.displacement
-        pinion, gear = self.read.pinion_running, self.read.gear_distance
+        pinion, gear = self.then.pinion_running, self.then.gear_distance
         if pinion is None:
             pinion = gears.pinion_mounting_distance.nominal + here.pinion
         if gear is None:
@@ -130,6 +139,8 @@ def readings(reducer: Reducer, read: Read) -> tuple[Reading, ...]:
 
 def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
     """Where the pair sits by these readings and which whole-shim move sets it. Raises ValueError for readings out of range."""
+    as_read: Sequence[Reading] = readings(reducer, read)
+    typed, read, more = read, *_then(reducer, read)
     at_large_end: Sequence[Reading] = readings(reducer, read)
     play = read.end_play or 0.0
     if read.dial and play and over_running_stop(reducer, play) > max(item.backlash or 0.0 for item in at_large_end):
@@ -142,7 +153,9 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
     gears, here = reducer.machine.gears, displacement(reducer)
     expected = replace(
         here,
-        pinion=here.pinion if read.pinion_running is None else read.pinion_running - gears.pinion_mounting_distance.nominal,
+        pinion=here.pinion + read.float_moves
+        if read.pinion_running is None
+        else read.pinion_running - gears.pinion_mounting_distance.nominal,
         gear=here.gear if read.gear_distance is None else read.gear_distance - gears.gear_mounting_distance.nominal,
     )
     doubt = (
@@ -150,10 +163,12 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
         PRIOR_SIGMA if read.gear_distance is None else POSITION_SIGMA,
     )
     found = adjust(reducer.blank, given, Target(gears.backlash), ready, expected=expected, doubt=doubt, end_play=play)
-    gates = (*_gates(reducer, read, now), *_beyond(reducer, found))
+    gates = (*_gates(reducer, typed, now), *_beyond(reducer, found))
     return Answer(
-        read=read,
-        at_pitch_circle=tuple(item.backlash for item in at_large_end if item.backlash is not None),
+        read=typed,
+        then=read,
+        more=more,
+        at_pitch_circle=tuple(item.backlash for item in as_read if item.backlash is not None),
         found=found,
         present=now,
         play_adds=over_running_stop(reducer, max(now.high_speed_end_play, 0.0)),
@@ -163,6 +178,45 @@ def answer(reducer: Reducer, procedure: Procedure, read: Read) -> Answer:
         gates=gates,
         possible=not gates and not set(NO_SHIM) & set(found.remarks) and not _hard(found.move),
     )
+
+
+def _then(reducer: Reducer, read: Read) -> tuple[Read, float]:
+    """What would be read in the sealed case with another float gasket in, by the tooth model; how much more backlash that is [mm]."""
+    pinion, gear = read.float_moves, -(read.dry or 0.0)
+    if not pinion and not gear:
+        return read, 0.0
+    gears, here = reducer.machine.gears, displacement(reducer)
+    now = replace(
+        here,
+        pinion=here.pinion if read.pinion_running is None else read.pinion_running - gears.pinion_mounting_distance.nominal,
+        gear=here.gear - gear if read.gear_distance is None else read.gear_distance - gears.gear_mounting_distance.nominal,
+    )
+    before, after = _met(reducer, now), _met(reducer, replace(now, pinion=now.pinion + pinion, gear=now.gear + gear))
+    rates, marks = mesh_rates(reducer.blank), {"drive": read.drive, "coast": read.coast}
+    more = rates.pinion.touching * pinion + rates.gear.touching * gear
+    if before is not None and after is not None and before.backlash is not None and after.backlash is not None:
+        more = after.backlash.outer - before.backlash.outer
+        for name, mark in marks.items():
+            was, is_ = getattr(before, name), getattr(after, name)
+            if mark is not None and was is not None and is_ is not None:
+                along = mark.centre[0] + is_.pattern.centre_along - was.pattern.centre_along
+                depth = mark.centre[1] + is_.pattern.centre_depth - was.pattern.centre_depth
+                marks[name] = Mark(min(max(along, 0.0), 100.0), min(max(depth, 0.0), 100.0), mark.sigma)
+    moved = {
+        "pinion_running": None if read.pinion_running is None else read.pinion_running + pinion,
+        "gear_distance": None if read.gear_distance is None else read.gear_distance + gear,
+        "high_speed_end_play": None if read.high_speed_end_play is None else read.high_speed_end_play + pinion,
+    }
+    radius = 1.0 if read.at_radius is None else read.at_radius / (reducer.blank.outer_diameters[GEAR] / 2.0)
+    return replace(read, dial=tuple(max(0.0, one + more * radius) for one in read.dial), **marks, **moved), more
+
+
+def _met(reducer: Reducer, at: Errors) -> Contact | None:
+    """The pair at these shifts; None beyond the model."""
+    try:
+        return meeting(reducer, at)
+    except ValueError:
+        return None
 
 
 def _present(reducer: Reducer, read: Read) -> Positions:
@@ -187,7 +241,8 @@ def _gates(reducer: Reducer, read: Read, now: Positions) -> tuple[str, ...]:
         found.append("cover_clamps")
     if any(dial <= 0.0 for dial in read.dial):
         found.append("no_backlash")
-    if not read.dial or (read.drive is None and read.coast is None):
+    placed = read.dry is not None and read.pinion_running is not None and read.gear_distance is not None
+    if not read.dial or (read.drive is None and read.coast is None and not placed):
         found.append("not_enough_read")
     if reducer.blank.spiral_angle == 0.0 and read.drive is not None and read.coast is not None:
         drive, coast = read.drive.centre[0] - 50.0, read.coast.centre[0] - 50.0
@@ -208,7 +263,7 @@ def expected_marks(answer: Answer, move: Move) -> tuple[tuple[float, float] | No
     """Centres of the marks after a move, drive and coast [%]: the mark as read, shifted as the model shifts; the model's where none was."""
     found: list[tuple[float, float] | None] = []
     for name in ("drive", "coast"):
-        then, now, read = getattr(move.contact, name), getattr(answer.found.present, name), getattr(answer.read, name)
+        then, now, read = getattr(move.contact, name), getattr(answer.found.present, name), getattr(answer.then, name)
         if then is None:
             found.append(None)
         elif read is None or now is None:

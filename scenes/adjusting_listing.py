@@ -99,7 +99,7 @@ def report(
             "dial_kind": read.kind,
             "at_radius": read.at_radius,
             "at_pitch_circle": list(answer.at_pitch_circle),
-            "set_value": found.read.backlash,
+            "set_value": None if found.read.backlash is None else found.read.backlash - answer.more,
             "sigma": found.read.sigma,
             "runout": found.read.runout,
             "runout_sigma": found.read.runout_sigma if found.read.runout is not None else None,
@@ -108,6 +108,8 @@ def report(
             "coast": _mark(found.read.coast),
             "end_play": read.end_play,
             "end_play_in_reading": answer.taken_off,
+            "float_moves": read.float_moves,
+            "dry": read.dry,
         },
         "present": {
             "high_speed_end_play": answer.present.high_speed_end_play,
@@ -140,7 +142,7 @@ def lines(
     answer: Answer, reducer: Reducer, procedure: Procedure, machine: str, system: System, *, as_found: bool = False
 ) -> Iterator[str]:
     """The answer for a fitter, line by line; `as_found`: of a machine that comes apart all the same."""
-    teller = _Teller(answer, reducer, procedure, system)
+    teller, read = _Teller(answer, reducer, procedure, system), answer.read
     yield text("adjust.title", machine=machine)
     yield ""
     if as_found:
@@ -156,7 +158,8 @@ def lines(
     if answer.gates:
         yield from texts("adjust.notes")
         return
-    yield text("adjust.sits")
+    yield from teller.then()
+    yield text("adjust.sits_then" if answer.then is not read else "adjust.sits")
     yield from teller.sits()
     yield ""
     if answer.possible:
@@ -184,6 +187,7 @@ def wanted_as_found(answer: Answer, reducer: Reducer, procedure: Procedure, syst
         yield from teller.no_shim()
         return
     move = answer.found.move
+    yield from teller.then()
     yield text("adjust.move_found" if move.packs_changed else "adjust.move_none")
     yield from teller.packs(move)
     yield text("adjust.new_parts")
@@ -223,7 +227,7 @@ class _Teller:
                 "adjust.runout",
                 runout=self.shown(found.runout),
                 sigma=self.shown(found.runout_sigma),
-                value=self.shown(found.backlash or 0.0),
+                value=self.shown((found.backlash or 0.0) - answer.more),
             )
         if read.dial:
             yield from self._end_play()
@@ -231,6 +235,18 @@ class _Teller:
         play = answer.present.high_speed_end_play
         if not least - 1e-6 <= play <= most + 1e-6:
             yield text("adjust.play_first", play=self.shown(play), least=self.shown(least), most=self.shown(most))
+
+    def then(self) -> Iterator[str]:
+        """What is changed together with the shims, or was not in yet when the pair was read."""
+        read, more = self.answer.read, self.shown(self.answer.more, True)
+        if read.dry is not None:
+            key = "adjust.by_trial" if abs(read.dry) > 1e-3 else "adjust.by_trial_deep"
+            yield text(key, gear=self.shown(-read.dry, True))
+        if read.float_moves:
+            after = self.answer.present.high_speed_end_play
+            before, shift = self.shown(after - read.float_moves), self.shown(abs(read.float_moves))
+            key = "adjust.together_in" if read.float_moves < 0.0 else "adjust.together_out"
+            yield text(key, before=before, after=self.shown(after), shift=shift, more=more)
 
     def _end_play(self) -> Iterator[str]:
         answer, play = self.answer, max(self.answer.present.high_speed_end_play, 0.0)

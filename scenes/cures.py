@@ -1,12 +1,12 @@
 """What to do about a reading outside its limits: another gasket for an end play, shim moves for the mesh, what the step wants else. mm.
 
-Contents: `Cure`, `OtherGasket`, `other_gasket`, `marks_of`, `mesh_read`.
+Contents: `Cure`, `OtherGasket`, `other_gasket`, `marks_of`, `mesh_read`, `dry_gear`, `with_float`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calc import shims, units
 from calc.readings import BACKLASH_SIGMA, Mark
@@ -14,20 +14,22 @@ from geometry.joints import Chain
 from geometry.machine import Gasket
 from geometry.reducer import Reducer
 from scenes import adjusting, adjusting_listing, mark_words
-from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of
+from scenes.callouts.gaskets import TARGET_SHARE, THINNEST, stock_of, trial_depth
 from scenes.callouts.hot import FEELER as LEAF
 from scenes.explain import Explainer
 from scenes.positions import closed
 from scenes.reads import DIALS, FEELER, Read
 from scenes.record import PUT_IN, Job, State, Taken
 from scenes.settings import Settings
-from scenes.step_limits import Limits
+from scenes.step_limits import Limits, of_step
 from scenes.wording import text
 
 NOTHING = 0.005
 """An end play read this small may be none at all: how far the cover clamps can't be read [mm]."""
 TENFOLD = (8.0, 12.5)
 """A play this many times what is expected may be typed with its point in the wrong place [1]: own choice."""
+TRIAL = DIALS[0]
+"""The backlash of the dry trial."""
 PLAYS = ("high_speed_end_play", "low_speed_end_play")
 POSITIONS = tuple(adjusting.PACKS.values())
 CURED = (*PLAYS, *POSITIONS, "backlash")
@@ -121,9 +123,16 @@ class Cure:
         """The shim moves of the readings, with the marks of the pair as it then stood."""
         if self.taken.state == "found" and not all(self._gasket_measured(name) for name in adjusting.PACKS):
             return [text("record.now_found_mesh")]
-        read = mesh_read(self.job, self.taken, self.stands)
+        trial = self.read.name == TRIAL
+        depth = next(filter(self.stands, reversed(self.job.standing("trial_depth", *self.side))), None) if trial else None
+        dry = dry_gear(self.reducer, depth) if trial else None
+        if trial and dry is None:
+            return [text("record.now_trial_deep")]
+        read = mesh_read(self.job, self.taken, self.stands, dry)
         if read is None:
-            return [text("record.now_mark")]
+            return [text("record.now_mark_trial" if trial else "record.now_mark")]
+        if self.taken.state != "found" or self._gasket_measured("high_speed_float_gasket"):
+            read = with_float(self.reducer, read)
         found = adjusting.answer(self.reducer, self.explainer.procedure, read)
         if self.taken.state == "found":
             return list(adjusting_listing.wanted_as_found(found, self.reducer, self.explainer.procedure, self.now.units))
@@ -176,22 +185,45 @@ def marks_of(taken: Taken) -> tuple[Mark | None, Mark | None]:
     return found.get("drive"), found.get("coast")
 
 
-def mesh_read(job: Job, backlash: Taken, stands: Callable[[Taken], bool]) -> adjusting.Read | None:
+def mesh_read(job: Job, dial: Taken, stands: Callable[[Taken], bool], dry: float | None = None) -> adjusting.Read | None:
     """What the shim moves are worked out of: a backlash, the marks of the pair as it then stood, the end plays that were read; of each the
-    last that counts and `stands`. None without marks."""
-    side: tuple[State, ...] = ("found",) if backlash.state == "found" else PUT_IN
+    last that counts and `stands`. `dry`: of a dry trial, `dry_gear`. None without marks, of a trial without both positions too."""
+    side: tuple[State, ...] = ("found",) if dial.state == "found" else PUT_IN
     held = {
         name: one
         for name in ("pattern", *PLAYS, *adjusting.PACKS.values())
         if (one := next(filter(stands, reversed(job.standing(name, *side))), None)) is not None
     }
-    if "pattern" not in held:
+    if "pattern" not in held and (dry is None or not all(name in held for name in adjusting.PACKS.values())):
         return None
-    drive, coast = marks_of(held["pattern"])
+    drive, coast = marks_of(held["pattern"]) if "pattern" in held else (None, None)
     return adjusting.Read(
-        backlash.values,
+        dial.values,
         drive=drive,
         coast=coast,
         sigma=BACKLASH_SIGMA,
+        dry=dry,
         **{name: one.mean for name, one in held.items() if name != "pattern"},
     )
+
+
+def dry_gear(reducer: Reducer, depth: Taken | None) -> float | None:
+    """How much farther the gear stood in the dry trial than it will in the sealed case [mm]: the film lifts the upper half and with it the
+    gear, unless the shaft was set to a depth that has the film in it already. None where that depth is outside its limits."""
+    if depth is None:
+        return reducer.machine.case.sealing_film
+    limits = of_step(reducer, "trial_depth", (), depth.mean)
+    if limits is None or not limits.low <= depth.mean <= limits.high:
+        return None
+    return depth.mean - trial_depth(reducer.machine)
+
+
+def with_float(reducer: Reducer, read: adjusting.Read) -> adjusting.Read:
+    """The same with the float gasket in that brings the high-speed end play inside: the running pinion moves with it. As it is where the
+    play is inside, is none at all, or no gasket from stock does it."""
+    play, (low, high) = read.high_speed_end_play, reducer.machine.limits.high_speed_end_play
+    if play is None or play <= NOTHING or low - 1e-6 <= play <= high + 1e-6:
+        return read
+    middle = (low + high) / 2.0
+    found = other_gasket(reducer, reducer.chain("high_speed_end_play"), middle - play, (high - low) / 2.0)
+    return read if found.stack is None else replace(read, float_moves=middle + found.off - play)

@@ -1,12 +1,12 @@
 """What a change of a position gasket does to a record: which readings it makes void, and the rounds that lie between the changes.
 
 A round begins when a gasket is put in after something was read that it moves. Gaskets put in one after the other with nothing read in
-between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `found_closed_by`, `gaskets_at`, `stretches`.
+between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `tried_since`, `found_closed_by`, `gaskets_at`, `stretches`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -20,9 +20,18 @@ MOVES = {
     "gaskets.low_speed_float_gasket": ("low_speed_end_play",),
 }
 """Readings that hold no longer once that gasket is another one."""
-TRIED = {"gaskets.pinion_gasket": ("trial_backlash",), "gaskets.gear_gasket": ("trial_backlash",)}
+TRIED = {"gaskets.pinion_gasket": ("trial_backlash",), "gaskets.gear_gasket": ("trial_backlash", "trial_depth")}
 """Readings of the dry trial that it moves: once the case is sealed they need not be read again."""
-FOLLOWED = ("high_speed_end_play", "low_speed_end_play", "pinion_running", "gear_distance", "trial_backlash", "backlash", "pattern")
+FOLLOWED = (
+    "high_speed_end_play",
+    "low_speed_end_play",
+    "pinion_running",
+    "gear_distance",
+    "trial_depth",
+    "trial_backlash",
+    "backlash",
+    "pattern",
+)
 """Readings that are followed from round to round."""
 SAME = 0.005
 """A gasket named as left that is this near to the one that was put in is that one [mm]: own choice, a micrometer's doubt."""
@@ -58,6 +67,11 @@ def changes(job: Job) -> tuple[Taken, ...]:
             found.append(one)
             inside[one.read] = one
     return tuple(found)
+
+
+def tried_since(changed: Iterable[Taken], trial: Taken) -> bool:
+    """Whether a gasket that moves the mesh was put in after a dry trial: it chooses none then."""
+    return any(one.place > trial.place and "pattern" in MOVES[one.read] for one in changed)
 
 
 def found_closed_by(job: Job, read: str, state: str, time: str) -> Taken | None:

@@ -11,13 +11,13 @@ from typing import Any
 
 from calc import units
 from scenes import instruments, leaf, paper, record_whose, record_words, report_head, rounds_listing, temperatures
-from scenes.cures import marks_of
+from scenes.cures import TRIAL, marks_of
 from scenes.gasket_changes import FOLLOWED, MOVES
 from scenes.reads import FEELER, Read
 from scenes.record import PUT_IN, STATES, State, Taken
 from scenes.record_listing import Opened, limits_at, still_open, titled
 from scenes.settings import POSITION_GASKETS, Settings
-from scenes.wanted import asked, at_end
+from scenes.wanted import asked, at_end, last_at_end
 from scenes.wording import text
 
 SIDES: tuple[tuple[State, ...], ...] = (("found",), PUT_IN)
@@ -72,6 +72,8 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
     """One reading: its limits, as found, as left."""
     reducer = (found.planned if read.dimension else found.present).reducer(now)
     last = found.job.latest(read.name, step=step if len(read.steps) > 1 else "")
+    if read.name == "trial_depth" and last is not None:  # the gaskets that were in then
+        reducer = found.reducer(found.job.until(last))
     limits = limits_at(found, reducer, read, step, min(last.values, default=0.0) if last is not None else 0.0)
     kind = read.kind
     between = (
@@ -94,6 +96,12 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         if read.name in FEELER:
             said, more = leaf.said(taken.values, now.units)
         verdict, why = paper.stands(found, taken, now)
+        if (
+            read.name == TRIAL
+            and (closed := last_at_end(found, "backlash", *PUT_IN))
+            and found.judge(closed, now).verdict == "fine"
+        ):
+            verdict, why = "", text("record.trial_done", number=closed.number)
         sides.append({"said": said, "more": more, "verdict": verdict, "why": why, "who": _who(taken, now)})
     return {
         "what": title or read.title,
@@ -101,6 +109,12 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         "found": sides[0],
         "left": sides[1],
     }
+
+
+def _tried(found: Opened, now: Settings, name: str) -> Taken | None:
+    """The backlash of the closed machine that was read inside its limits, for a reading of the dry trial, which says nothing then."""
+    closed = last_at_end(found, "backlash", *PUT_IN) if name in (TRIAL, "trial_depth") else None
+    return closed if closed is not None and found.judge(closed, now).verdict == "fine" else None
 
 
 def breakable(said: str) -> str:
@@ -151,6 +165,8 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
     stands, with the reason that was written beside it, then what a later entry put right; entries that were struck, and why."""
     right, standing = [], {one.number for one in at_end(found)}
     for one in found.job.standing():
+        if _tried(found, now, one.read):
+            continue
         size = found.reads[one.read].dimension and one.read not in MOVES  # whenever it was measured, it is that of the machine
         states = STATES if size else PUT_IN
         bad: tuple[str, ...] = ("stop", "watch") if size and one.note.strip() else ("stop",)

@@ -10,8 +10,8 @@ from functools import cached_property
 
 from geometry.reducer import Reducer
 from scenes import adjusting, adjusting_listing
-from scenes.cures import CURED, PLAYS, OtherGasket, mesh_read, other_gasket
-from scenes.gasket_changes import MOVES
+from scenes.cures import CURED, PLAYS, TRIAL, OtherGasket, dry_gear, mesh_read, other_gasket, with_float
+from scenes.gasket_changes import MOVES, tried_since
 from scenes.read_limits import limits_of
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_listing import Opened, still_open
@@ -113,11 +113,12 @@ class _Asked:
                 said += one.said.now
             if name in GASKET_OF and one.said.verdict == "stop" and one.no_reading is None and not unsure and self.measured(name):
                 floats.append(self.play(name, one.taken))
-        first = any(one.name == "high_speed_float_gasket" for one in floats)
-        wanted = [text("rounds.play_first")] if first else self.wanted()
+        pinion = [one for one in floats if one.name == "high_speed_float_gasket"]
+        together = any(one.stack is not None for one in pinion)
+        wanted = [text("rounds.play_first")] if pinion and not together else self.wanted()
         return Next(
             tuple(floats),
-            None if wanted else self.answer(),
+            None if wanted else self.answer(together=together),
             tuple([*why, *wanted]),
             tuple(dict.fromkeys(said)),
             self.reducer,
@@ -144,7 +145,7 @@ class _Asked:
     def wanted(self) -> list[str]:
         """What must be read before a shim move can be worked out."""
         missing = []
-        for one in map(self.looked_at, ("backlash", "pattern")):
+        for one in map(self.looked_at, ("backlash", "pattern")) if self.trial is None else ():
             lack, taken, title = one.no_reading, one.taken, one.read.title
             if taken is None:
                 missing.append(text("rounds.want", title=title))
@@ -161,9 +162,25 @@ class _Asked:
             missing.append(text("record.now_found_mesh"))
         return missing
 
-    def answer(self) -> adjusting.Answer:
-        backlash = self.job.latest("backlash", *self.side)
-        assert backlash is not None
-        read = mesh_read(self.job, backlash, lambda one: stands(self.found, one))
+    @cached_property
+    def trial(self) -> adjusting.Read | None:
+        """The dry trial, where it is the last backlash that was read and tells enough; None else."""
+        dial, closed = (self.job.latest(name, *self.side) for name in (TRIAL, "backlash"))
+        if dial is None or not stands(self.found, dial) or (closed is not None and closed.place > dial.place):
+            return None
+        if tried_since(self.found.lapses.changes, dial):
+            return None
+        depth = self.job.latest("trial_depth", *self.side)
+        dry = dry_gear(self.reducer, depth if depth is not None and stands(self.found, depth) else None)
+        return None if dry is None else mesh_read(self.job, dial, lambda one: stands(self.found, one), dry)
+
+    def answer(self, *, together: bool) -> adjusting.Answer:
+        """The shim move; `together`: with the float gasket that is proposed."""
+        read = self.trial
+        if read is None:
+            backlash = self.job.latest("backlash", *self.side)
+            assert backlash is not None
+            read = mesh_read(self.job, backlash, lambda one: stands(self.found, one))
         assert read is not None
+        read = with_float(self.reducer, read) if together else read
         return adjusting.answer(self.reducer, self.found.planned.procedure, read)

@@ -6,7 +6,7 @@ Contents: `Opened`, `opened`, `put`, `report`, `lines`, `still_open`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -14,14 +14,14 @@ from typing import Any
 from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
 from scenes import record_time, record_whose, record_words, sizes, temperatures, torques
-from scenes.cures import CURED
+from scenes.cures import CURED, TRIAL
 from scenes.explain import Explainer
-from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at
+from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at, tried_since
 from scenes.guards import Guards
 from scenes.lapsed import Lapses
 from scenes.measured import Measured, dimensions, machine_of, proven
 from scenes.read_limits import limits_of
-from scenes.reads import Read, known
+from scenes.reads import DIALS, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Content, Record, RecordError
 from scenes.record_judged import Judgement, held, judge, last_counting
@@ -126,9 +126,14 @@ class Opened:
         found = taken.state == "found"
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
         late = late and self.reads[taken.read].kind != "count"  # what went in later is no part of it
-        before = self.job if late else self.job.until(taken)
+        before = self._with_its_gaskets(taken) if late else self.job.until(taken)
         said = judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses)
         return self.guards.looked_at(taken, said, now.units)
+
+    def _with_its_gaskets(self, taken: Taken) -> Job:
+        """The job without the gaskets that were put in after a reading."""
+        later = {one.number for one in self.lapses.changes if one.place > taken.place}
+        return replace(self.job, taken=tuple(one for one in self.job.taken if one.number not in later)) if later else self.job
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
         """The reducer of the machine with the readings of a job in it; `found`: with the gaskets that came out."""
@@ -146,7 +151,13 @@ class Opened:
         return made
 
     def follows(self, taken: Taken, now: Settings) -> tuple[str, ...]:
-        """What can be done now that a gasket which came out is measured: it is asked of the readings that were taken with it."""
+        """What can be done now that a gasket which came out is measured, or the dry trial is marked: it is asked of the readings that were
+        taken with it."""
+        dials = [one for one in self.job.standing("", *PUT_IN) if one.read in DIALS and one.place < taken.place]
+        if taken.read == "pattern" and taken.state != "found" and dials and dials[-1].read == TRIAL:
+            if tried_since(self.lapses.changes, dials[-1]):
+                return ()
+            return self.judge(dials[-1], now, since=True).now
         if taken.state != "found":
             return ()
         read = (self.job.latest(name, "found") for name in MOVES.get(taken.read, ()) if name in CURED)

@@ -16,6 +16,7 @@ from geometry.machine import Gasket, Machine
 from geometry.reducer import Reducer
 from scenes import adjusting
 from scenes.callouts.bench import mesh_rates
+from scenes.callouts.gaskets import trial_depth
 from scenes.cures import NOTHING, marks_of
 from scenes.gasket_changes import MOVES, TRIED, Stretch, stretches
 from scenes.lapsed import Lapses
@@ -62,11 +63,19 @@ class _State:
             return None
         return set_value(adjusting.readings(self.reducer, adjusting.Read(dial.values if dial else (), drive=drive, coast=coast)))
 
+    @property
+    def dry_gear(self) -> float:
+        """How much farther the gear stood in the dry trial of this round than in its sealed case [mm]."""
+        depth, present = self.readings.get("trial_depth"), self.reducer.machine.gaskets.gear_gasket.clamped
+        if depth is None:
+            return self.reducer.machine.case.sealing_film
+        return depth.mean - trial_depth(self.reducer.machine) + self.gaskets["gear_gasket"].clamped - present
+
     def chained(self, play: float, *, dry: bool = False) -> Errors:
         """Shifts from the etched mounting distances by the chains, with this end play of the pinion [mm]."""
         gears, ends = self.reducer.machine.gears, self.ends
         running = ends.pinion_running + max(0.0, play) - max(0.0, ends.high_speed_end_play)
-        film = self.reducer.machine.case.sealing_film if dry else 0.0
+        film = self.dry_gear if dry else 0.0
         return Errors(
             pinion=running - gears.pinion_mounting_distance.nominal,
             gear=ends.gear_distance + film - gears.gear_mounting_distance.nominal,
@@ -227,7 +236,7 @@ class _Compare:
         """What the change since that round does to the backlash, by the tooth model and by the handbook form; `dry`: it was read in the
         dry trial then; `sealed`: and in the sealed case now [mm]."""
         pinion, gear = self.shift(basis)
-        gear -= self.reducer.machine.case.sealing_film if sealed else 0.0
+        gear -= basis.dry_gear if sealed else 0.0
         rates, here = self.rates, self.here(basis, dry=dry)
         handbook = rates.pinion.handbook * pinion + rates.gear.handbook * gear
         now, then = self.met(here.displacement), self.met(_moved(here.displacement, pinion, gear))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from calc import refusal, units
@@ -148,13 +148,21 @@ def wanted_first(explainer: Explainer, why: list[str], args: argparse.Namespace)
 
 
 def run(
-    explainer: Explainer, now: Settings, args: argparse.Namespace, given: tuple[Any, ...] | None = None, *, as_found: bool = False
+    explainer: Explainer,
+    now: Settings,
+    args: argparse.Namespace,
+    given: tuple[Any, ...] | None = None,
+    *,
+    as_found: bool = False,
+    said: Sequence[str] = (),
 ) -> int:
-    """Print the moves; `given`: of readings that a record holds, `as_found` of a machine that comes apart all the same. Result: 0, or 1
-    when no shim can do it. Raises Fault."""
+    """Print the moves; `given`: of readings that a record holds, `as_found` of a machine that comes apart all the same, with what else is
+    `said` of them. Result: 0, or 1 when no shim can do it. Raises Fault."""
     given = given or _found(explainer, now, args)
     if args.json:
-        print(json.dumps(adjusting_listing.report(*given, as_found=as_found), indent=1, ensure_ascii=False))
+        report = adjusting_listing.report(*given, as_found=as_found)
+        print(json.dumps({**report, **({"said": list(said)} if said else {})}, indent=1, ensure_ascii=False))
         return 0 if given[0].possible else 1
-    print("\n".join(adjusting_listing.lines(*given, as_found=as_found)))
+    title, *lines = adjusting_listing.lines(*given, as_found=as_found)
+    print("\n".join([title, *(one for one in said if one not in lines), *lines]))
     return 0 if given[0].possible else 1

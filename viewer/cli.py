@@ -274,7 +274,7 @@ def adjust(args: argparse.Namespace) -> int:
     if found.answer is None:
         return adjust_command.wanted_first(planned, [*found.said, *found.why], args)
     given = found.answer, found.reducer, planned.procedure, planned.title, now.units
-    return adjust_command.run(planned, now, args, given, as_found=found.as_found)
+    return adjust_command.run(planned, now, args, given, as_found=found.as_found, said=(*found.said, *found.why))
 
 
 def _drawable() -> None:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scenes import closing, record, record_listing, rounds_listing
+from scenes import closing, left_report, record, record_listing, rounds_listing
 from scenes.adjusting import PACKS
 from scenes.cures import other_gasket
 from scenes.examples import EXAMPLES
@@ -37,16 +37,17 @@ SLIPS = {"millrace": 0.1, "slipway": -0.127}
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_three_rounds_bring_a_machine_inside_its_limits_and_each_reads_as_expected(name: str, tmp_path: Path) -> None:
+def test_two_rounds_bring_a_machine_inside_its_limits_and_read_as_expected(name: str, tmp_path: Path) -> None:
     """The readings come from the assembled reducer and the contact of the true machine, the expectation from the readings before."""
     crew = Crew(name, tmp_path / "job")
     last = crew.rebuild(3)
     history = crew.history()
-    assert [one.number for one in history] == [1, 2, 3] and last.gaskets == {} and last.answer is not None
+    assert [one.number for one in history] == [1, 2] and last.gaskets == {} and last.answer is not None
     for one in history[1:]:
         assert {each.verdict for each in one.compared} == {"fine"} and {mark.verdict for mark in one.marks} == {"fine"}
         assert len(one.compared) == 5 and len(one.marks) == 2
-        assert all(abs(each.difference or 0.0) < 0.02 for each in one.compared)  # to what is written down, and the model's slope
+        for each in one.compared:  # to what is written down; of the backlash the model's slope, from a pair that sits far off
+            assert abs(each.difference or 0.0) < (0.04 if each.read == "backlash" else 0.011)
     there = built(crew.true, crew.inside)
     ends, met, machine = positions(there), meeting(there), crew.planned.machine
     for play, (low, high) in (
@@ -56,6 +57,33 @@ def test_three_rounds_bring_a_machine_inside_its_limits_and_each_reads_as_expect
         assert low <= play <= high
     assert met.backlash is not None and machine.gears.backlash[0] <= met.backlash.outer <= machine.gears.backlash[1]
     assert met.drive is not None and 35.0 < met.drive.pattern.centre_along < 60.0
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_float_gasket_and_shims_fitted_together_land_inside_in_one_round(name: str, tmp_path: Path) -> None:
+    """The true machine's end play is out; taking it out moves the running pinion as far, which the shims of the same round make up for."""
+    crew = Crew(name, tmp_path / "job")
+    crew.read()
+    proposed, before = crew.next(), positions(built(crew.true, crew.inside))
+    assert "high_speed_float_gasket" in proposed.gaskets and proposed.answer is not None and set(proposed.gaskets) & set(PACKS)
+    told = proposed.answer.after(proposed.reducer, proposed.answer.found.move)
+    now = crew.planned.with_(crew.planned.start_settings(), units="mm")
+    said = "\n".join(rounds_listing.lines(crew.record, now))
+    moved = before.high_speed_end_play - told.high_speed_end_play
+    assert re.search(rf"running pinion goes {moved:.2f}\d mm in with it", said) or abs(moved) < 0.02
+    crew.put_in(proposed.gaskets)
+    there = built(crew.true, crew.inside)
+    ends, met, machine = positions(there), meeting(there), crew.planned.machine
+    for one in ("high_speed_end_play", "low_speed_end_play"):
+        low, high = getattr(machine.limits, one)
+        assert low <= getattr(ends, one) <= high
+    assert met.backlash is not None and machine.gears.backlash[0] <= met.backlash.outer <= machine.gears.backlash[1]
+    assert (told.high_speed_end_play, told.pinion_running, told.gear_distance) == pytest.approx(
+        (ends.high_speed_end_play, ends.pinion_running, ends.gear_distance), abs=0.011
+    )
+    for each in crew.history()[-1].compared:  # one figure in the move and in what the next round is expected to read
+        if each.read in ("pinion_running", "gear_distance", "high_speed_end_play"):
+            assert each.expected == pytest.approx(getattr(told, each.read), abs=1e-3)
 
 
 @pytest.mark.parametrize("gasket", SETS)
@@ -267,6 +295,99 @@ def test_the_sealed_case_is_expected_from_the_dry_trial_less_the_film(tmp_path: 
     assert one.basis == 1 and one.expected == pytest.approx(wet.backlash.outer, abs=0.01) and one.verdict == "fine"
 
 
+@pytest.mark.parametrize("deeper", [None, 0.0, 0.02])
+def test_gaskets_chosen_by_the_dry_trial_set_the_sealed_case(deeper: float | None, tmp_path: Path) -> None:
+    """The trial is read on the true machine with the gear by so much farther than sealed: the film where no depth was set, else what the depth
+    is off the calculated one (deeper is farther). With the gaskets it asks for, the sealed machine lies inside."""
+    from calc.flank import Errors
+    from scenes.callouts.gaskets import trial_depth
+    from scenes.tooth_contact import displacement
+
+    crew = Crew("millrace", tmp_path / "job")
+    crew.put_in({"gear_gasket": 0.25})
+    sealed = built(crew.true, crew.inside)
+    here, off = displacement(sealed), crew.planned.machine.case.sealing_film if deeper is None else deeper
+    met = meeting(sealed, Errors(here.pinion, here.gear + off))
+    assert met.backlash is not None and met.drive is not None and met.coast is not None
+    marks = [f"{one.pattern.centre_along:.0f} %,{one.pattern.centre_depth:.0f} %" for one in (met.drive, met.coast)]
+    if deeper is not None:
+        depth = trial_depth(crew.record.reducer(crew.record.job).machine) + deeper
+        crew.write("trial_depth", *[f"{depth:.3f} mm"] * 2)
+    crew.write("trial_backlash", *[f"{met.backlash.outer:.3f} mm"] * 4)
+    crew.write("pattern", f"drive {marks[0]}", f"coast {marks[1]}")
+    found, now = crew.record, crew.planned.with_(crew.planned.start_settings(), units="mm")
+    proposed = crew.next()
+    assert proposed.answer is not None and proposed.answer.read.dry == pytest.approx(off, abs=1e-3) and proposed.gaskets
+    told = "\n".join(proposed.lines(found, now))
+    assert "By the dry trial" in told
+    follows = found.follows(found.job.taken[-1], now)
+    assert any("By the dry trial" in line for line in follows) and any("Gear gasket: " in line for line in follows)
+    crew.put_in(proposed.gaskets)
+    assert crew.next().answer is None  # the trial was read with other gaskets
+    landed = meeting(built(crew.true, crew.inside))
+    assert landed.backlash is not None
+    assert crew.planned.machine.gears.backlash[0] <= landed.backlash.outer <= crew.planned.machine.gears.backlash[1]
+    assert proposed.answer.found.move.backlash == pytest.approx(landed.backlash.outer, abs=0.015)
+
+
+def test_the_trial_says_nothing_as_left_once_the_closed_machine_is_inside(tmp_path: Path) -> None:
+    crew = Crew("millrace", tmp_path / "job")
+    crew.write("trial_backlash", *["0.40 mm"] * 4)
+    now = crew.planned.start_settings()
+
+    def row() -> dict[str, str]:
+        checks = left_report.report(crew.record, now)["checks"]
+        return next(one["left"] for one in checks if "dry trial" in one["what"])  # type: ignore[no-any-return]
+
+    before_turning(crew.planned, crew.path)
+    assert row()["verdict"] == "stop"
+    crew.put_in({"gear_gasket": 0.6})
+    before_turning(crew.planned, crew.path)
+    crew.write("backlash", *["0.23 mm"] * 4)
+    assert row()["verdict"] == "" and row()["said"]
+    assert not any("dry trial" in line for line in left_report.report(crew.record, now)["deviations"])
+
+
+def test_a_trial_depth_is_judged_by_the_gasket_that_was_in_then(tmp_path: Path) -> None:
+    """Calculated depth with 0.5 free in: 0.4 free would want 0.09 more. The later gasket changes neither verdict nor the limits told."""
+    from scenes.callouts.gaskets import trial_depth
+
+    crew = Crew("millrace", tmp_path / "job")
+    now = crew.planned.with_(crew.planned.start_settings(), units="mm")
+    crew.write("trial_depth", *[f"{trial_depth(crew.planned.machine):.3f} mm"] * 2)
+    taken = crew.record.job.taken[-1]
+
+    def told() -> tuple[str, str, str]:
+        row = next(
+            one for one in left_report.report(crew.record, now)["checks"] if one["what"] == crew.record.reads["trial_depth"].title
+        )
+        return crew.record.judge(taken, now).verdict, crew.record.judge(taken, now, since=True).verdict, row["limits"]
+
+    before = told()
+    crew.put_in({"gear_gasket": 0.25})
+    assert told() == before and before[:2] == ("fine", "fine")
+
+
+def test_a_trial_at_a_wrong_depth_chooses_no_gasket(tmp_path: Path) -> None:
+    crew = Crew("millrace", tmp_path / "job")
+    crew.write("trial_depth", "30 mm", "30 mm")
+    crew.write("trial_backlash", *["0.40 mm"] * 4)
+    crew.write("pattern", "drive heel", "coast heel")
+    assert not crew.next().gaskets and crew.next().answer is None
+    said = crew.record.follows(crew.record.job.taken[-1], crew.planned.start_settings())
+    assert any("did not stand at its calculated depth" in line for line in said)
+
+
+def test_a_trial_without_marks_goes_by_both_positions(tmp_path: Path) -> None:
+    crew = Crew("millrace", tmp_path / "job")
+    crew.write("trial_backlash", *["0.40 mm"] * 4)
+    assert crew.next().answer is None
+    crew.write("pinion_running", "205.10 mm")
+    crew.write("gear_distance", "92.10 mm")
+    proposed = crew.next()
+    assert proposed.answer is not None and proposed.answer.gates == () and proposed.gaskets
+
+
 @pytest.mark.parametrize("units", ["mm", "inch"])
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_new_gaskets_are_worked_out_of_the_old_ones_and_what_was_read_with_them(name: str, units: str, tmp_path: Path) -> None:
@@ -296,7 +417,15 @@ def test_new_gaskets_are_worked_out_of_the_old_ones_and_what_was_read_with_them(
         shown = f"{wanted:.3f} mm free" if units == "mm" else f"{wanted / 25.4:.4f} in free"
         judged = " ".join(found.judge(play, now).now)
         assert shown in judged and all(line in "\n".join(told["text"]) for line in found.judge(play, now).now)
-    assert "set that first" in told["next"]["wanted_first"][0]
+    assert told["next"]["wanted_first"] == [] and "fit them together with the float gasket" in "\n".join(told["text"])
+    together = built(true, {name: told["next"]["gaskets"].get(name, getattr(true.gaskets, name).thickness) for name in SETS})
+    met, ends = meeting(together), positions(together)
+    assert met.backlash is not None and planned.machine.gears.backlash[0] <= met.backlash.outer <= planned.machine.gears.backlash[1]
+    assert (
+        planned.machine.limits.high_speed_end_play[0] <= ends.high_speed_end_play <= planned.machine.limits.high_speed_end_play[1]
+    )
+    backlash = found.job.latest("backlash", "found")  # and in the reading's own words
+    assert backlash is not None and all(line in "\n".join(told["text"]) for line in found.judge(backlash, now).now)
     # with the end plays right as found, the same readings give the shim move at once, as they do in `show`
     for read in ("high_speed_end_play", "low_speed_end_play"):
         low, high = getattr(planned.machine.limits, read)
