@@ -6,14 +6,14 @@ Contents: `Opened`, `opened`, `put`, `report`, `lines`, `still_open`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
-from scenes import record_time, record_whose, record_words, temperatures, torques
+from scenes import dry_trial, held_back, record_time, record_whose, record_words, torques
 from scenes.cures import CURED
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at
@@ -63,6 +63,21 @@ class Opened:
     def guards(self) -> Guards:
         """What must stand before somebody turns or runs the machine."""
         return Guards(self.planned.machine, self.planned.procedure, self.reads, self.job, self.lapses)
+
+    @cached_property
+    def dry_marks(self) -> frozenset[int]:
+        """Entries that are marks of the dry trial."""
+        return dry_trial.marks(self.planned.procedure, self.job)
+
+    @cached_property
+    def sealed(self) -> Job:
+        """The job without the marks of the dry trial, which are not those of the closed machine."""
+        return replace(self.job, taken=tuple(one for one in self.job.taken if one.number not in self.dry_marks))
+
+    @cached_property
+    def held_back(self) -> dict[tuple[str, str], tuple[str, ...]]:
+        """What holds every move back, by unit system and language, once it was asked for."""
+        return {}
 
     @cached_property
     def _kept_names(self) -> frozenset[str]:
@@ -120,13 +135,21 @@ class Opened:
         whose = record_whose.remark(self.job.whose, record_whose.of(self.planned.machine))
         return (*([whose] if whose else ()), *record_time.clock(self.job))
 
-    def judge(self, taken: Taken, now: Settings, *, since: bool = False) -> Judgement:
-        """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too."""
+    def judge(self, taken: Taken, now: Settings, *, since: bool = False, cures: bool = True) -> Judgement:
+        """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too; `cures`: what to
+        put in is worked out, unless something holds every move back."""
         found = taken.state == "found"
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
         late = late and self.reads[taken.read].kind != "count"  # what went in later is no part of it
-        before = self.job if late else self.job.until(taken)
-        said = judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses)
+        before = self.sealed if late else self.sealed.until(taken)
+        given = self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses
+        moved = cures and taken.read in CURED and self.job.latest(taken.read, *(("found",) if found else PUT_IN)) is taken
+        said = judge(*given, cures=cures and not moved)
+        if moved and said.verdict == "stop":
+            held = held_back.lines(self, now)
+            said = replace(said, now=(*held, *said.now)) if held else judge(*given)
+        if taken.number in self.dry_marks:
+            said = replace(said, now=(text("record.now_dry_marks"), *said.now))
         return self.guards.looked_at(taken, said, now.units)
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
@@ -287,10 +310,8 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
 
 def _too_hot(found: Opened, now: Settings) -> Iterator[str]:
     """Every part that was once heated over its limit: a cooler reading does not mend it, only its entry struck, with the answer."""
-    reducer, steps = found.planned.reducer(now), found.planned.procedure.steps
-    for one in found.job.standing("", *PUT_IN):
-        if temperatures.too_hot(reducer, steps.get(one.step), found.reads[one.read], one, now.units) is not None:
-            yield text("record.open_too_hot", title=found.reads[one.read].title, number=one.number)
+    for one in held_back.too_hot(found, now):
+        yield text("record.open_too_hot", title=found.reads[one.read].title, number=one.number)
 
 
 OPEN = {"flank": "marks", "accept": "marks"}
@@ -303,6 +324,8 @@ def _wants(found: Opened, one: Wanted) -> str:
     told = {"title": one.read.title, "step": procedure.steps[one.step].number if one.step else len(procedure.order)}
     if taken is None or lack is None:
         return text("record.open_missing", **told)
+    if one.unexplained is not None:
+        return text("record.open_unexplained", number=one.unexplained.number, **told)
     if one.gasket is not None:
         gasket = text(f"part.{one.gasket.read.removeprefix('gaskets.')}")
         return text(f"record.open_{lack}", gasket=gasket, number=one.gasket.number, **told)
