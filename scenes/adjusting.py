@@ -244,11 +244,17 @@ def _gates(reducer: Reducer, read: Read, now: Positions) -> tuple[str, ...]:
     placed = read.dry is not None and read.pinion_running is not None and read.gear_distance is not None
     if not read.dial or (read.drive is None and read.coast is None and not placed):
         found.append("not_enough_read")
-    if reducer.blank.spiral_angle == 0.0 and read.drive is not None and read.coast is not None:
-        drive, coast = read.drive.centre[0] - 50.0, read.coast.centre[0] - 50.0
-        if drive * coast < 0.0 and abs(drive - coast) > CROSSED:
-            found.append("crossed_marks")
+    if crossed(reducer, read.drive, read.coast):
+        found.append("crossed_marks")
     return tuple(found)
+
+
+def crossed(reducer: Reducer, drive: Mark | None, coast: Mark | None) -> bool:
+    """Whether straight teeth are marked at opposite ends, drive and coast."""
+    if reducer.blank.spiral_angle != 0.0 or drive is None or coast is None:
+        return False
+    one, other = drive.centre[0] - 50.0, coast.centre[0] - 50.0
+    return one * other < 0.0 and abs(one - other) > CROSSED
 
 
 def _beyond(reducer: Reducer, found: Adjustment) -> tuple[str, ...]:

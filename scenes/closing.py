@@ -50,7 +50,7 @@ def _checks(found: Opened, now: Settings) -> Iterator[Check]:
         if read is None:
             yield Check(key, title, False, text("rounds.not_asked"))
             continue
-        taken = found.job.latest(read.name, *PUT_IN)
+        taken = found.sealed.latest(read.name, *PUT_IN)
         if taken is None:
             yield Check(key, title, False, text(f"rounds.wants_{key}"))
             continue
@@ -67,6 +67,8 @@ def _fault(one: Wanted) -> str:
     """What is wrong with the reading that is there; "" for nothing."""
     if one.taken is None or one.lack is None:
         return ""
+    if one.unexplained is not None:
+        return text("rounds.check_unexplained", number=one.unexplained.number)
     if one.gasket is not None:
         gasket = text(f"part.{one.gasket.read.removeprefix('gaskets.')}")
         return text(f"rounds.check_{one.lack}", gasket=gasket, number=one.gasket.number)

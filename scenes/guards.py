@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from calc import units
 from geometry.reducer import assemble
-from scenes import counted, feel, set_number, torques
+from scenes import counted, dry_trial, feel, set_number, torques
 from scenes.frame import Verdict
 from scenes.lapsed import Lapses
 from scenes.procedure import MAIN_BENCH, Procedure
@@ -76,9 +76,10 @@ class Guards:
 
     @cached_property
     def sound(self) -> Job:
-        """The job without the last backlashes that do not count: something was missing when they were read, or there was none."""
+        """The job without the last backlashes that do not count: something was missing when they were read, or there was none; and without
+        the marks of the dry trial."""
         last = takewhile(lambda one: zero(one) or self.blocked(one), reversed(self.job.standing("backlash", *PUT_IN)))
-        left_out = {one.number for one in last}
+        left_out = {one.number for one in last} | dry_trial.marks(self.procedure, self.job)
         return replace(self.job, taken=tuple(one for one in self.job.taken if one.number not in left_out))
 
     def looked_at(self, taken: Taken, said: Judgement, system: units.System) -> Judgement:

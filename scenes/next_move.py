@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from geometry.reducer import Reducer
-from scenes import adjusting, adjusting_listing
+from scenes import adjusting, adjusting_listing, held_back
 from scenes.cures import CURED, PLAYS, TRIAL, OtherGasket, dry_gear, mesh_read, other_gasket, with_float
 from scenes.gasket_changes import MOVES, tried_since
 from scenes.read_limits import limits_of
@@ -26,7 +26,8 @@ GASKET_OF = {moved[0]: gasket for gasket, moved in MOVES.items() if moved[0] in 
 @dataclass(frozen=True, eq=False)
 class Next:
     """floats: gaskets for end plays that are outside their limits; answer: where the pair sits and the shim move, None where the readings
-    are not enough; why: what is wanted first, a finished line each; reducer: of the machine that was read; side: the states in which it was read."""
+    are not enough or something that stands holds it back; why: what is wanted first, a finished line each, what stops before all else;
+    reducer: of the machine that was read; side: the states in which it was read."""
 
     floats: tuple[OtherGasket, ...]
     answer: adjusting.Answer | None
@@ -97,11 +98,15 @@ class _Asked:
 
     def looked_at(self, name: str) -> Wanted:
         """The last reading of that name on that side."""
-        return looked_at(self.found, self.now, self.found.reads[name], self.job.latest(name, *self.side), since=True)
+        return looked_at(self.found, self.now, self.found.reads[name], self.found.sealed.latest(name, *self.side), since=True)
 
     def next(self) -> Next:
+        held = held_back.lines(self.found, self.now)
+        if held:
+            return self.without(*held, *self.wanted())
+        stand = [one for one in held_back.stops(self.found, self.now) if one.taken.read not in CURED]
         floats: list[OtherGasket] = []
-        said: list[str] = []
+        said: list[str] = [*held_back.told(self.found, stand)]
         why: list[str] = []
         for name in CURED:
             one = self.looked_at(name)
@@ -110,20 +115,26 @@ class _Asked:
             unsure = self.unsure(GASKET_OF[name]) if name in GASKET_OF else []
             why += unsure
             if one.said.verdict in ("stop", "watch") and not unsure:
-                said += one.said.now
+                said += self.found.judge(one.taken, self.now, since=True).now
             if name in GASKET_OF and one.said.verdict == "stop" and one.no_reading is None and not unsure and self.measured(name):
                 floats.append(self.play(name, one.taken))
         pinion = [one for one in floats if one.name == "high_speed_float_gasket"]
         together = any(one.stack is not None for one in pinion)
         wanted = [text("rounds.play_first")] if pinion and not together else self.wanted()
-        return Next(
-            tuple(floats),
-            None if wanted else self.answer(together=together),
-            tuple([*why, *wanted]),
-            tuple(dict.fromkeys(said)),
-            self.reducer,
-            self.side,
-        )
+        answer = None if wanted else self.answer(together=together)
+        if answer is not None and answer.possible and not answer.found.move.packs_changed and self.stopped():
+            answer, wanted = None, [text("rounds.shims_stay")]
+        return Next(tuple(floats), answer, tuple([*why, *wanted]), tuple(dict.fromkeys(said)), self.reducer, self.side)
+
+    def without(self, *why: str) -> Next:
+        """That no move is worked out, and why not."""
+        return Next((), None, why, (), self.reducer, self.side)
+
+    def stopped(self) -> bool:
+        """Whether anything that was read with these gaskets in stops, though the shims of the mesh stay."""
+        if self.side == PUT_IN:
+            return bool(held_back.stops(self.found, self.now))
+        return any(one.said is not None and one.said.verdict == "stop" for one in map(self.looked_at, CURED))
 
     def measured(self, name: str) -> bool:
         """Whether the gasket that sets this end play is known; what came out must have been measured."""
@@ -180,7 +191,7 @@ class _Asked:
         if read is None:
             backlash = self.job.latest("backlash", *self.side)
             assert backlash is not None
-            read = mesh_read(self.job, backlash, lambda one: stands(self.found, one))
+            read = mesh_read(self.found.sealed, backlash, lambda one: stands(self.found, one))
         assert read is not None
         read = with_float(self.reducer, read) if together else read
         return adjusting.answer(self.reducer, self.found.planned.procedure, read)

@@ -31,7 +31,7 @@ from scenes import (
     torques,
 )
 from scenes.callouts.bench import verdict_of
-from scenes.cures import NOTHING, PLAYS, Cure, marks_of
+from scenes.cures import CURED, NOTHING, PLAYS, Cure, marks_of
 from scenes.explain import Explainer
 from scenes.frame import Verdict
 from scenes.gasket_changes import MOVES
@@ -50,6 +50,8 @@ from scenes.wording import text
 
 SCATTERED_AT = 8
 """Places at which a backlash is read again that is no runout once a turn: own choice."""
+ACCEPTED = "pattern_accepted"
+"""The signature under the marks."""
 URGENT = frozenset({*FEELER, "bore_clearance"})
 """Readings whose cure is told from the first value on."""
 
@@ -110,11 +112,13 @@ def held(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: 
     return Held(value, min(taken.values), max(taken.values), len(taken.values), taken.number, verdict, moved_by, doubted, expected)
 
 
-def judge(explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken, lapses: Lapses) -> Judgement:
+def judge(
+    explainer: Explainer, reducer: Reducer, now: Settings, job: Job, read: Read, taken: Taken, lapses: Lapses, *, cures: bool = True
+) -> Judgement:  # fmt: skip
     """What a reading says. `explainer`: the machine as in its file; `reducer`: as it was when that was read; `now`: whose units and
-    language the sentences are in; `job`: what had been entered before; `lapses`: of the whole job."""
+    language the sentences are in; `job`: what had been entered before; `lapses`: of the whole job; `cures`: what to put in is worked out."""
     try:
-        looked = _Judge(explainer, reducer, now, job, read, taken, lapses)
+        looked = _Judge(explainer, reducer, now, job, read, taken, lapses, cures=cures)
         return looked.with_remarks(looked.judgement())
     except ValueError as error:
         return Judgement("stop", (str(error),), (text("record.now_outside"),))
@@ -148,15 +152,16 @@ class _Judge:
         hot = temperatures.too_hot(self.reducer, self.step, self.read, self.taken, self.now.units)
         if hot is not None:  # nothing that a reading asks for goes before that, least of all more heat
             return Judgement("stop", (*said.says, *says, *hot.says), (*hot.now, *now), self.counts, danger=True)
-        return Judgement(said.verdict, (*said.says, *says), (*said.now, *now, *self.bore.now), self.counts)
+        return Judgement(said.verdict, (*said.says, *says), (*said.now, *now, *self.bore.now), self.counts, danger=said.danger)
 
     def judgement(self) -> Judgement:
         own = own_judged.judged(self.reducer, self.explainer.procedure, self.job, self.taken, self.now.units)
         if own is not None:
             return Judgement(*own)
         if self.read.kind == "agreed":
-            good = agreed(self.taken)
-            return Judgement("fine" if good else "stop", (), () if good else (guards.refused(self.read.name),))
+            if not agreed(self.taken):
+                return Judgement("stop", (), (guards.refused(self.read.name),))
+            return self._accepted() if self.read.name == ACCEPTED else Judgement("fine", (), ())
         if self.read.kind == "count":
             return Judgement(*counted.judged(self.reducer, self.job, self.taken))
         if self.read.kind == "words":
@@ -225,7 +230,7 @@ class _Judge:
                 says.append(self.places.against(verdict, max(taken.values) if self._wide(limits) else middle, limits))
             if read.dimension and verdict in ("stop", "watch") and self.counts:
                 now += sizes.cure(self.explainer.machine, taken, limits)
-            elif verdict == "stop" and self.cures and (sure or read.name in URGENT):
+            elif verdict == "stop" and (self.cures or read.name not in CURED) and (sure or read.name in URGENT):
                 now += self._cure().lines(middle, limits, wide=self._wide(limits))
         if not sure:
             verdict = "stop" if verdict == "stop" else "watch"
@@ -319,8 +324,26 @@ class _Judge:
             now = text("record.now_marks_move", number=stands.number)
         else:
             now = text("record.now_marks")
+        if adjusting.crossed(self.reducer, drive, coast):  # no shim cures that
+            says, now = (
+                text("record.says_crossed", marks=record_words.told(self.read, self.taken.typed)),
+                text("record.now_crossed"),
+            )
+            return Judgement("stop", (says,), (now,), danger=True)
         edge = [one for one in self.taken.typed if mark_words.hard(mark_words.place(mark_words.flank(one)[1]))]
         if not edge:
             return Judgement("watch", (), (now,))
         says = text("record.says_edge", marks=record_words.told(self.read, edge), low=EDGE[0], high=EDGE[1])
         return Judgement("stop", (says,), (text("record.now_edge"), now))
+
+    def _accepted(self) -> Judgement:
+        """A yes to marks that nobody wrote down, or that stop, accepts nothing."""
+        marks = self.job.latest("pattern", *self.side)
+        if marks is None or not self.stands(marks):
+            return Judgement("stop", (), (text("record.now_accepted_none"),))
+        looked = _Judge(self.explainer, self.reducer, self.now, self.job, Read("pattern", "marks"), marks, self.lapses, cures=False)
+        if looked.judgement().verdict == "stop":
+            return Judgement("stop", (), (text("record.now_accepted_stop", number=marks.number),))
+        if not all(marks_of(marks)):
+            return Judgement("watch", (), (text("record.now_accepted_one", number=marks.number),))
+        return Judgement("fine", (), ())

@@ -13,7 +13,7 @@ from typing import Any
 
 from geometry.machine import Machine
 from geometry.reducer import Reducer, assemble
-from scenes import record_time, record_whose, record_words, sizes, temperatures, torques
+from scenes import dry_trial, held_back, record_time, record_whose, record_words, sizes, temperatures, torques
 from scenes.cures import CURED, TRIAL
 from scenes.explain import Explainer
 from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at, tried_since
@@ -71,6 +71,21 @@ class Opened:
         return Guards(self.planned.machine, self.planned.procedure, self.reads, self.job, self.lapses)
 
     @cached_property
+    def dry_marks(self) -> frozenset[int]:
+        """Entries that are marks of the dry trial."""
+        return dry_trial.marks(self.planned.procedure, self.job)
+
+    @cached_property
+    def sealed(self) -> Job:
+        """The job without the marks of the dry trial, which are not those of the closed machine."""
+        return replace(self.job, taken=tuple(one for one in self.job.taken if one.number not in self.dry_marks))
+
+    @cached_property
+    def held_back(self) -> dict[tuple[str, str], tuple[str, ...]]:
+        """What holds every move back, by unit system and language, once it was asked for."""
+        return {}
+
+    @cached_property
     def _kept_names(self) -> frozenset[str]:
         return frozenset(self._names)
 
@@ -121,19 +136,28 @@ class Opened:
         whose = record_whose.remark(self.job.whose, record_whose.of(self.planned.machine))
         return (*([whose] if whose else ()), *record_time.clock(self.job))
 
-    def judge(self, taken: Taken, now: Settings, *, since: bool = False) -> Judgement:
-        """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too."""
+    def judge(self, taken: Taken, now: Settings, *, since: bool = False, cures: bool = True) -> Judgement:
+        """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too; `cures`: what to
+        put in is worked out, unless something holds every move back."""
         found = taken.state == "found"
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
         late = late and self.reads[taken.read].kind != "count"  # what went in later is no part of it
-        before = self._with_its_gaskets(taken) if late else self.job.until(taken)
-        said = judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses)
+        job = self.job if taken.read == TRIAL else self.sealed
+        before = self._with_its_gaskets(job, taken) if late else job.until(taken)
+        given = self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses
+        moved = cures and taken.read in CURED and self.job.latest(taken.read, *(("found",) if found else PUT_IN)) is taken
+        said = judge(*given, cures=cures and not moved)
+        if moved and said.verdict == "stop":
+            held = held_back.lines(self, now)
+            said = replace(said, now=(*held, *said.now)) if held else judge(*given)
+        if taken.number in self.dry_marks:
+            said = replace(said, now=(text("record.now_dry_marks"), *said.now))
         return self.guards.looked_at(taken, said, now.units)
 
-    def _with_its_gaskets(self, taken: Taken) -> Job:
-        """The job without the gaskets that were put in after a reading."""
+    def _with_its_gaskets(self, job: Job, taken: Taken) -> Job:
+        """A job without the gaskets that were put in after a reading."""
         later = {one.number for one in self.lapses.changes if one.place > taken.place}
-        return replace(self.job, taken=tuple(one for one in self.job.taken if one.number not in later)) if later else self.job
+        return replace(job, taken=tuple(one for one in job.taken if one.number not in later)) if later else job
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
         """The reducer of the machine with the readings of a job in it; `found`: with the gaskets that came out."""
@@ -318,10 +342,8 @@ def still_open(found: Opened, now: Settings) -> Iterator[str]:
 
 def _too_hot(found: Opened, now: Settings) -> Iterator[str]:
     """Every part that was once heated over its limit: a cooler reading does not mend it, only its entry struck, with the answer."""
-    reducer, steps = found.planned.reducer(now), found.planned.procedure.steps
-    for one in found.job.standing("", *PUT_IN):
-        if temperatures.too_hot(reducer, steps.get(one.step), found.reads[one.read], one, now.units) is not None:
-            yield text("record.open_too_hot", title=found.reads[one.read].title, number=one.number)
+    for one in held_back.too_hot(found, now):
+        yield text("record.open_too_hot", title=found.reads[one.read].title, number=one.number)
 
 
 OPEN = {"flank": "marks", "accept": "marks"}
@@ -334,6 +356,8 @@ def _wants(found: Opened, one: Wanted) -> str:
     told = {"title": one.read.title, "step": procedure.steps[one.step].number if one.step else len(procedure.order)}
     if taken is None or lack is None:
         return text("record.open_missing", **told)
+    if one.unexplained is not None:
+        return text("record.open_unexplained", number=one.unexplained.number, **told)
     if one.gasket is not None:
         gasket = text(f"part.{one.gasket.read.removeprefix('gaskets.')}")
         return text(f"record.open_{lack}", gasket=gasket, number=one.gasket.number, **told)

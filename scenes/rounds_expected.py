@@ -41,7 +41,7 @@ def rounds(found: Opened) -> tuple[Round, ...]:
     """The rounds of a job in their order, by the machine with the job's readings in it."""
     reducer = found.reducer(found.job)
     planned = found.planned.machine
-    states = [_State(reducer, planned, one) for one in stretches(found.job, lambda one: counts(found, one))]
+    states = [_State(reducer, planned, one) for one in stretches(found.sealed, lambda one: counts(found, one))]
     return tuple(_Compare(states[: count + 1], found.lapses).round() for count in range(len(states)))
 
 

@@ -12,8 +12,9 @@ from typing import Any
 
 from calc import units
 from geometry.reducer import Reducer
-from scenes import adjusting_listing, pattern_words, record_words
+from scenes import adjusting, adjusting_listing, pattern_words, record_words
 from scenes.closing import checks
+from scenes.cures import marks_of
 from scenes.next_move import Next, next_move
 from scenes.read_limits import limits_of
 from scenes.record import Taken
@@ -135,7 +136,7 @@ class _Told:
         values, why = record_words.told(read, taken.typed), " ".join(why_not(self.found, self.now, taken))
         return text("rounds.uncounted", title=read.title, values=values, number=taken.number, why=why)
 
-    def marked(self, one: Marked) -> str:
+    def marked(self, one: Marked, crossed: bool) -> str:
         told = {
             "flank": text(f"flank.{one.flank}"),
             "expected": pattern_words.centre(*one.expected),
@@ -147,7 +148,14 @@ class _Told:
         if one.basis is None:
             return text("rounds.mark_by_model", **told)
         key = f"rounds.as_{one.verdict}" if one.verdict else "rounds.as_blind"
+        if crossed:
+            key = "rounds.as_crossed"
         return text("rounds.mark", verdict=text(key), **told)
+
+    def crossed(self, one: Round) -> bool:
+        """Whether the marks of a round lie at opposite ends of straight teeth, whatever was expected of them."""
+        taken = one.readings.get("pattern")
+        return taken is not None and adjusting.crossed(self.reducer, *marks_of(taken))
 
     def block(self, one: Round) -> Iterator[str]:
         """One round, line by line."""
@@ -156,7 +164,8 @@ class _Told:
         yield from ("  " + self.change(*pair) for pair in one.changed)
         for each in one.compared:
             yield from ("  " + line for line in self.compared(one, each))
-        yield from ("  " + self.marked(each) for each in one.marks)
+        crossed = self.crossed(one)
+        yield from ("  " + self.marked(each, crossed) for each in one.marks)
         yield from ("  " + self.uncounted(taken) for taken in one.uncounted.values())
         for name, (number, taken) in one.holds.items():
             again = self.asked_again.get(name) if one is self.rounds[-1] else None
@@ -190,14 +199,7 @@ def _lines(told: _Told) -> Iterator[str]:
     if told.rounds:
         yield ""
         yield text("rounds.next")
-        yield from (f"  {line}" for line in _next(told))
-
-
-def _next(told: _Told) -> Iterator[str]:
-    last = told.rounds[-1]
-    if last.wrong:
-        yield text("rounds.find_first", round=told.title(last))
-    yield from told.next.lines(told.found, told.now)
+        yield from (f"  {line}" for line in told.next.lines(found, now))
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:
@@ -231,7 +233,7 @@ def _round(told: _Told, one: Round) -> dict[str, Any]:
         ],
         "marks": [
             {"flank": each.flank, "basis": each.basis, "expected": list(each.expected), "read": each.got and list(each.got), "allowed": each.allowed,
-             "verdict": each.verdict, "blind": each.blind}
+             "verdict": "stop" if each.got and told.crossed(one) else each.verdict, "blind": each.blind}
             for each in one.marks
         ],
         "holds": [{"read": name, "round": number, "entry": taken.number} for name, (number, taken) in one.holds.items()],
@@ -266,7 +268,7 @@ def _row(told: _Told, one: Round) -> dict[str, Any]:
         "round": told.title(one),
         "gaskets": [_short(told, each) for each in one.gaskets],
         "rows": [*(_figures(told, each) for each in one.compared if each.got is not None),
-                 *(_place(told, each) for each in one.marks if each.got is not None)],
+                 *(_place(each, told.crossed(one)) for each in one.marks if each.got is not None)],
     }  # fmt: skip
 
 
@@ -285,12 +287,12 @@ def _figures(told: _Told, one: Compared) -> Mapping[str, str]:
     }
 
 
-def _place(told: _Told, one: Marked) -> Mapping[str, str]:
+def _place(one: Marked, crossed: bool) -> Mapping[str, str]:
     apart = one.difference or ()
     return {
         "what": text("rounds.short_mark", flank=text(f"flank.{one.flank}")),
         "expected": pattern_words.short(*one.expected),
         "read": pattern_words.short(*(one.got or (0.0, 0.0))),
         "difference": "/".join(units.figure(share, "+.0f").replace("-", "\u2212") for share in apart) + " %",
-        "verdict": one.verdict,
+        "verdict": "stop" if crossed else one.verdict,
     }

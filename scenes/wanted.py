@@ -16,28 +16,33 @@ from scenes.cures import marks_of
 from scenes.gasket_changes import MOVES
 from scenes.guards import zero
 from scenes.own_judged import SUM
-from scenes.reads import SIGNED, Read
+from scenes.reads import DIALS, SIGNED, Read
 from scenes.record import PUT_IN, State, Taken
 from scenes.record_judged import Judgement, too_few
+from scenes.rounds import LENGTHS
 from scenes.settings import POSITION_GASKETS, Settings
 from scenes.wording import text
 
 if TYPE_CHECKING:
     from scenes.record_listing import Opened
 
-Lack = Literal["missing", "stale", "lapsed", "not_counted", "stop", "few", "flank", "accept", "run", "words", "locks", "watch"]
-"""What a wanted reading lacks: it was not taken; a gasket that moves it was changed since; the machine was opened since; taken too warm or
+Lack = Literal[
+    "unexplained", "missing", "stale", "lapsed", "not_counted", "stop", "few", "flank", "accept", "run", "words", "locks", "watch"
+]
+"""What a wanted reading lacks: it stopped, the machine was opened since and nobody wrote down the cause; it was not taken; a gasket that moves it was changed since; the machine was opened since; taken too warm or
 with an instrument overdue; outside its limits, or not in order; too few values; one flank only; nobody answers for the marks; the run has
 not settled; words that are not sure; locks not written down
 at their own steps; values that disagree."""
+MOVED = frozenset({*LENGTHS, *DIALS, "pinion_set", "pattern", "pattern_accepted"})
+"""Readings that other gaskets mend: their cause is that gasket."""
 NO_READING = frozenset[Lack]({"missing", "stale", "lapsed", "not_counted", "few"})
 """What makes a reading count for nothing, whatever it says."""
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """A reading at the step that asks for it ("" where none does): what was taken last, the gasket that made it void, what it says, and
-    all that it lacks, the gravest first."""
+    """A reading at the step that asks for it ("" where none does): what was taken last, the gasket that made it void, what it says without
+    what to put in, all that it lacks, the gravest first; the entry that stopped before the machine was opened, its cause not written."""
 
     read: Read
     step: str
@@ -45,6 +50,7 @@ class Wanted:
     gasket: Taken | None
     said: Judgement | None
     lacks: tuple[Lack, ...]
+    unexplained: Taken | None = None
 
     @property
     def lack(self) -> Lack | None:
@@ -73,7 +79,7 @@ def at(found: Opened, read: Read, step: str) -> Taken | None:
     if read.kind == "torque" and torques.after_run(found.planned.procedure, step):
         taken = found.job.latest(read.name, *PUT_IN, step=step)
         return taken if taken is not None and torques.has_run(found.job.until(taken)) else None
-    return found.job.latest(read.name, *PUT_IN, step=step if len(read.steps) > 1 else "")
+    return found.sealed.latest(read.name, *PUT_IN, step=step if len(read.steps) > 1 else "")
 
 
 def wanted(found: Opened, now: Settings) -> Iterator[Wanted]:
@@ -87,8 +93,9 @@ def looked_at(found: Opened, now: Settings, read: Read, taken: Taken | None, ste
     """One reading; `since`: judged with what was entered after it, too."""
     if taken is None:
         return Wanted(read, step, None, None, None, ("missing",))
-    gasket, said = found.lapses.since(taken), found.judge(taken, now, since=since)
-    lacks: list[Lack] = []
+    gasket, said = found.lapses.since(taken), found.judge(taken, now, since=since, cures=False)
+    stopped = _unexplained(found, now, read, taken)
+    lacks: list[Lack] = ["unexplained"] if stopped is not None else []
     if gasket is not None:
         lacks.append("stale" if read.name in MOVES[gasket.read] else "lapsed")
     if said.danger:
@@ -103,7 +110,22 @@ def looked_at(found: Opened, now: Settings, read: Read, taken: Taken | None, ste
         lacks += ["flank"] if not all(marks_of(taken)) else [] if accepted(found, taken) else ["accept"]
     elif said.verdict == "watch":
         lacks.append("locks" if read.name == SUM else "run" if read.kind == "run" else "words" if read.kind == "words" else "watch")
-    return Wanted(read, step, taken, gasket, said, tuple(lacks))
+    return Wanted(read, step, taken, gasket, said, tuple(lacks), stopped)
+
+
+def _unexplained(found: Opened, now: Settings, read: Read, last: Taken) -> Taken | None:
+    """The last entry that stopped before the machine was opened, where nobody wrote down its cause: no later entry of that reading has a
+    note, or is in order."""
+    if read.name in MOVED or last.state == "found":
+        return None
+    step = last.step if len(read.steps) > 1 else ""
+    for one in reversed([each for each in found.job.standing(read.name, *PUT_IN) if step in ("", each.step)]):
+        said = found.judge(one, now, cures=False)
+        if said.verdict == "stop":
+            return one if found.lapses.since(one) is not None else None
+        if one.note or (said.counts and said.verdict != "watch"):
+            return None
+    return None
 
 
 def accepted(found: Opened, marks: Taken) -> bool:

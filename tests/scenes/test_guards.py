@@ -263,7 +263,8 @@ def test_no_gasket_is_worked_out_of_a_backlash_that_is_none(job: Path) -> None:
     found = opened(slipway(), job)
     proposed = next_move.next_move(found, slipway().start_settings())
     lines = proposed.lines(found, slipway().start_settings())
-    assert proposed.answer is None and lines[0].startswith("No backlash at place 1, 2, 3, 4")
+    assert proposed.answer is None and lines[0].startswith("STOP: Backlash: 0 in")
+    assert lines[1].startswith("No backlash at place 1, 2, 3, 4")
     assert "backlash" not in found.present.held
 
 
