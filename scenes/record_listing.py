@@ -126,7 +126,9 @@ class Opened:
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
         late = late and self.reads[taken.read].kind != "count"  # what went in later is no part of it
         before = self.job if late else self.job.until(taken)
-        said = judge(self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses)
+        size = self.reads[taken.read].dimension  # is judged by its drawing, whatever else was measured
+        reducer = self.planned.reducer(now) if size else self.reducer(before, found=found)
+        said = judge(self.planned, reducer, now, before, self.reads[taken.read], taken, self.lapses)
         return self.guards.looked_at(taken, said, now.units)
 
     def reducer(self, job: Job, *, found: bool = False) -> Reducer:
