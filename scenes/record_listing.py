@@ -144,7 +144,9 @@ class Opened:
         late = late and self.reads[taken.read].kind != "count"  # what went in later is no part of it
         job = self.job if taken.read == TRIAL else self.sealed
         before = self._with_its_gaskets(job, taken) if late else job.until(taken)
-        given = self.planned, self.reducer(before, found=found), now, before, self.reads[taken.read], taken, self.lapses
+        size = self.reads[taken.read].dimension  # is judged by its drawing, whatever else was measured
+        reducer = self.planned.reducer(now) if size else self.reducer(before, found=found)
+        given = self.planned, reducer, now, before, self.reads[taken.read], taken, self.lapses
         moved = cures and taken.read in CURED and self.job.latest(taken.read, *(("found",) if found else PUT_IN)) is taken
         said = judge(*given, cures=cures and not moved)
         if moved and said.verdict == "stop":

@@ -145,11 +145,9 @@ class _Told:
         if one.got is None:
             return text("rounds.mark_unread", **told)
         told |= {"got": pattern_words.centre(*one.got), "allowed": units.figure(one.allowed, ".0f")}
-        if one.basis is None:
+        if one.basis is None and not crossed:
             return text("rounds.mark_by_model", **told)
-        key = f"rounds.as_{one.verdict}" if one.verdict else "rounds.as_blind"
-        if crossed:
-            key = "rounds.as_crossed"
+        key = "rounds.as_crossed" if crossed else f"rounds.as_{one.verdict}" if one.verdict else "rounds.as_blind"
         return text("rounds.mark", verdict=text(key), **told)
 
     def crossed(self, one: Round) -> bool:
