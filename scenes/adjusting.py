@@ -202,13 +202,21 @@ def _then(reducer: Reducer, read: Read) -> tuple[Read, float]:
                 along = mark.centre[0] + is_.pattern.centre_along - was.pattern.centre_along
                 depth = mark.centre[1] + is_.pattern.centre_depth - was.pattern.centre_depth
                 marks[name] = Mark(min(max(along, 0.0), 100.0), min(max(depth, 0.0), 100.0), mark.sigma)
-    moved = {
-        "pinion_running": None if read.pinion_running is None else read.pinion_running + pinion,
-        "gear_distance": None if read.gear_distance is None else read.gear_distance + gear,
-        "high_speed_end_play": None if read.high_speed_end_play is None else read.high_speed_end_play + pinion,
-    }
     radius = 1.0 if read.at_radius is None else read.at_radius / (reducer.blank.outer_diameters[GEAR] / 2.0)
-    return replace(read, dial=tuple(max(0.0, one + more * radius) for one in read.dial), **marks, **moved), more
+
+    def moved(value: float | None, shift: float) -> float | None:
+        return None if value is None else value + shift
+
+    then = replace(
+        read,
+        dial=tuple(max(0.0, one + more * radius) for one in read.dial),
+        drive=marks["drive"],
+        coast=marks["coast"],
+        pinion_running=moved(read.pinion_running, pinion),
+        gear_distance=moved(read.gear_distance, gear),
+        high_speed_end_play=moved(read.high_speed_end_play, pinion),
+    )
+    return then, more
 
 
 def _met(reducer: Reducer, at: Errors) -> Contact | None:

@@ -21,7 +21,7 @@ from trame.app import get_server
 
 from geometry.fields import Fitted
 from geometry.machine import Gasket
-from scenes import record, record_listing, record_whose
+from scenes import record, record_listing
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.reads import Read, field_at

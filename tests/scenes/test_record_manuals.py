@@ -140,7 +140,7 @@ def test_the_shims_are_the_gap_without_them_and_the_clearance(row: Row, state: s
     row.near(float(re.search(r"([\d.]+) in free", told)[1]))  # type: ignore[index]
     stack = sum(
         int(count or 1) * float(size)
-        for count, size in re.findall(r"(?:(\d+) x )?([\d.]+) in", told.split("From stock: ")[1].split(";")[0])
+        for count, size in re.findall(r"(?:(\d+) x )?([\d.]+) in", told.split("From stock: ")[1].split(". ")[0])
     )
     assert gap + least - 1e-9 <= stack <= gap + most + 1e-9
 
