@@ -100,7 +100,7 @@ def form_to_saved(explainer: Explainer, path: Path, name: str, tries: int = TRIE
         entered = (now.step, name, typed, "AB", "fitting", "micrometer 3", "", "20", "", "")
         saved.append(seconds(lambda entered=entered: asyncio.run(page.add(*entered))))  # type: ignore[misc]
         said = server.state.record_tried[page.names.index(name)]
-        assert not server.state.record_fault and said["saved"].startswith("Entry") and path.stat().st_size > before
+        assert not server.state.record_fault and said["saved"].startswith("Saved, entry ") and path.stat().st_size > before
     print(f"{f'{name}: of the processor, a try':44} {(time.process_time() - worked) / tries * 1000:7.0f} ms")
     return judged, saved
 
