@@ -27,7 +27,7 @@ from scenes.reads import Read, field_at
 from scenes.record_file import Record
 from tests.benchmarks.speed import seconds, told
 from tests.scenes.test_record_file import write
-from viewer.record_form import Recording
+from viewer.recording import Recording
 
 pytestmark = pytest.mark.benchmark
 ENTRIES, ORDINARY, TRIES = 5000, 200, 25
