@@ -139,6 +139,10 @@ class Opened:
     def judge(self, taken: Taken, now: Settings, *, since: bool = False, cures: bool = True) -> Judgement:
         """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too; `cures`: what to
         put in is worked out, unless something holds every move back."""
+        return self.guards.looked_at(taken, self.own(taken, now, since=since, cures=cures), now.units)
+
+    def own(self, taken: Taken, now: Settings, *, since: bool = False, cures: bool = False) -> Judgement:
+        """The same by itself, whatever was missing when it was read."""
         found = taken.state == "found"
         late = since or (found and taken.read in FOLLOWED)  # what came out is measured after the machine was read as found
         late = late and self.reads[taken.read].kind != "count"  # what went in later is no part of it
@@ -147,14 +151,15 @@ class Opened:
         size = self.reads[taken.read].dimension  # is judged by its drawing, whatever else was measured
         reducer = self.planned.reducer(now) if size else self.reducer(before, found=found)
         given = self.planned, reducer, now, before, self.reads[taken.read], taken, self.lapses
-        moved = cures and taken.read in CURED and self.job.latest(taken.read, *(("found",) if found else PUT_IN)) is taken
+        last = self.job.latest(taken.read, *(("found",) if found else PUT_IN))
+        moved = cures and taken.read in CURED and (last is None or last.place <= taken.place)
         said = judge(*given, cures=cures and not moved)
         if moved and said.verdict == "stop":
             held = held_back.lines(self, now)
             said = replace(said, now=(*held, *said.now)) if held else judge(*given)
         if taken.number in self.dry_marks:
             said = replace(said, now=(text("record.now_dry_marks"), *said.now))
-        return self.guards.looked_at(taken, said, now.units)
+        return said
 
     def _with_its_gaskets(self, job: Job, taken: Taken) -> Job:
         """A job without the gaskets that were put in after a reading."""

@@ -1,5 +1,5 @@
 """What is expected of each round of a job from the rounds before it: chains for end plays and mounting distances, the tooth model for
-backlash and marks. mm, percent, rad. Contents: `rounds`, and the deviations that the expectation is given.
+backlash and marks. mm, percent, rad. Contents: `rounds`, `last_round`, and the deviations that the expectation is given.
 """
 
 from __future__ import annotations
@@ -39,10 +39,19 @@ GIVES_SIGMA = 0.03
 
 def rounds(found: Opened) -> tuple[Round, ...]:
     """The rounds of a job in their order, by the machine with the job's readings in it."""
-    reducer = found.reducer(found.job)
-    planned = found.planned.machine
-    states = [_State(reducer, planned, one) for one in stretches(found.sealed, lambda one: counts(found, one))]
+    states = _states(found)
     return tuple(_Compare(states[: count + 1], found.lapses).round() for count in range(len(states)))
+
+
+def last_round(found: Opened) -> Round | None:
+    """The last of them; None where nothing that the gaskets set was read."""
+    states = _states(found)
+    return _Compare(states, found.lapses).round() if states else None
+
+
+def _states(found: Opened) -> list[_State]:
+    reducer, planned = found.reducer(found.job), found.planned.machine
+    return [_State(reducer, planned, one) for one in stretches(found.sealed, lambda one: counts(found, one))]
 
 
 class _State:

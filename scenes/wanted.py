@@ -122,6 +122,8 @@ def _unexplained(found: Opened, now: Settings, read: Read, last: Taken) -> Taken
     for one in reversed([each for each in found.job.standing(read.name, *PUT_IN) if step in ("", each.step)]):
         said = found.judge(one, now, cures=False)
         if said.verdict == "stop":
+            if found.guards.blocked(one) and found.own(one, now).verdict != "stop":  # what was missing is named where it is missing
+                continue
             return one if found.lapses.since(one) is not None else None
         if one.note or (said.counts and said.verdict != "watch"):
             return None
