@@ -10,7 +10,7 @@ from functools import cached_property
 
 from geometry.reducer import Reducer
 from scenes import adjusting, adjusting_listing, held_back
-from scenes.cures import CURED, PLAYS, TRIAL, OtherGasket, dry_gear, mesh_read, other_gasket, with_float
+from scenes.cures import CURED, PLAYS, POSITIONS, TRIAL, OtherGasket, dry_gear, mesh_read, other_gasket, with_float
 from scenes.gasket_changes import MOVES, tried_since
 from scenes.read_limits import limits_of
 from scenes.record import PUT_IN, State, Taken
@@ -19,14 +19,14 @@ from scenes.settings import Settings
 from scenes.wanted import Wanted, counts, looked_at, stands
 from scenes.wording import text
 
-GASKET_OF = {moved[0]: gasket for gasket, moved in MOVES.items() if moved[0] in PLAYS}
-"""The gasket that sets each end play."""
+GASKET_OF = {moved[0]: gasket for gasket, moved in MOVES.items() if moved[0] in (*PLAYS, *POSITIONS)}
+"""The gasket that sets each end play and each position."""
 
 
 @dataclass(frozen=True, eq=False)
 class Next:
-    """floats: gaskets for end plays that are outside their limits; answer: where the pair sits and the shim move, None where the readings
-    are not enough or something that stands holds it back; why: what is wanted first, a finished line each, what stops before all else;
+    """floats: gaskets for end plays that are outside their limits, and for positions that are as long as the mesh is not read; answer: where
+    the pair sits and the shim move, None where the readings are not enough or something that stands holds it back; why: what is wanted first, a finished line each, what stops before all else;
     reducer: of the machine that was read; side: the states in which it was read."""
 
     floats: tuple[OtherGasket, ...]
@@ -106,6 +106,7 @@ class _Asked:
             return self.without(*held, *self.wanted())
         stand = [one for one in held_back.stops(self.found, self.now) if one.taken.read not in CURED]
         floats: list[OtherGasket] = []
+        moved: list[OtherGasket] = []
         said: list[str] = [*held_back.told(self.found, stand)]
         why: list[str] = []
         for name in CURED:
@@ -117,11 +118,13 @@ class _Asked:
             if one.said.verdict in ("stop", "watch") and not unsure:
                 said += self.found.judge(one.taken, self.now, since=True).now
             if name in GASKET_OF and one.said.verdict == "stop" and one.no_reading is None and not unsure and self.measured(name):
-                floats.append(self.play(name, one.taken))
+                (floats if name in PLAYS else moved).append(self.play(name, one.taken))
         pinion = [one for one in floats if one.name == "high_speed_float_gasket"]
         together = any(one.stack is not None for one in pinion)
         wanted = [text("rounds.play_first")] if pinion and not together else self.wanted()
         answer = None if wanted else self.answer(together=together)
+        if wanted and moved and not pinion:  # a member outside its etched limits is brought back before there is a mesh to read
+            floats, wanted = [*floats, *moved], []
         if answer is not None and answer.possible and not answer.found.move.packs_changed and self.stopped():
             answer, wanted = None, [text("rounds.shims_stay")]
         return Next(tuple(floats), answer, tuple([*why, *wanted]), tuple(dict.fromkeys(said)), self.reducer, self.side)

@@ -599,3 +599,21 @@ def test_what_is_expected_outside_its_limits_is_said_before_it_is_read(tmp_path:
     assert len(said) == 1
     crew.write("high_speed_end_play", *["0.23 mm"] * 3)
     assert not any("What is expected" in line for line in rounds_listing.lines(crew.record, now))
+
+
+def test_a_position_outside_its_etched_limits_names_the_gasket_that_brings_it_back(tmp_path: Path) -> None:
+    """Common practice, no source: mounting distances first, then the mesh. Gasket of 0.50 mm gives a tenth; 0.09 mm too far out; 0.4 from stock."""
+    crew = Crew("millrace", tmp_path / "job")
+    crew.write("high_speed_end_play", *["0.14 mm"] * 3)
+    crew.write("pinion_running", "205.09 mm")
+    now = crew.planned.start_settings()
+    taken = crew.record.job.latest("pinion_running", "fitting")
+    assert taken is not None and "set that first" in " ".join(crew.record.judge(taken, now).now)
+    assert set(crew.next().gaskets) == {"high_speed_float_gasket"}
+    crew.write("high_speed_end_play", *["0.05 mm"] * 3)
+    crew.write("pinion_running", "205.09 mm")
+    taken = crew.record.job.latest("pinion_running", "fitting")
+    assert taken is not None and "From stock: 1 x 0.400 mm. It gives about 205.000 mm" in " ".join(
+        crew.record.judge(taken, now).now
+    )
+    assert crew.next().gaskets == pytest.approx({"pinion_gasket": 0.4})

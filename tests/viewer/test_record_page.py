@@ -21,6 +21,10 @@ from viewer.record_form import CHOSEN
 SOURCES = "[...document.querySelectorAll('.numbers tbody tr')].map(row => row.innerText).join(' ')"
 
 
+PATIENT = "import sys; from scenes import record_file; from viewer.cli import main; record_file.PATIENCE = 90.0; sys.exit(main())"
+"""The program, waiting for a held file longer than the slowest computer takes to change the step."""
+
+
 @pytest.fixture(scope="module")
 def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("job") / "job.jsonl"
@@ -28,7 +32,7 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def recording(browser: Browser, job: Path) -> Iterator[Watched]:
-    with served(["-m", "viewer.cli", "show", "millrace", "--no-browser", "--record", str(job)]) as url:
+    with served(["-c", PATIENT, "show", "millrace", "--no-browser", "--record", str(job)]) as url:
         watched = Watched(browser)
         watched.page.goto(url)
         watched.page.wait_for_selector(".page", timeout=30_000)
