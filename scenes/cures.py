@@ -79,6 +79,9 @@ class Cure:
             return [text("record.now_play_first")]
         if self.taken.state == "found" and not self._gasket_measured(chain.gasket):
             return [text("record.now_found", gasket=text(f"part.{chain.gasket}"))]
+        unsure = self._unsure(chain.gasket)
+        if unsure:
+            return unsure
         return [
             self._gasket(chain, (limits.low + limits.high) / 2.0 - middle, (limits.high - limits.low) / 2.0),
             text("adjust.new_parts")
@@ -91,6 +94,15 @@ class Cure:
         low, high = self.reducer.machine.limits.high_speed_end_play
         read = next(filter(self.stands, reversed(self.job.standing(PLAYS[0], *self.side))), None)
         return read is not None and not low - 1e-6 <= read.mean <= high + 1e-6
+
+    def _unsure(self, *names: str) -> list[str]:
+        """That it is not known what is in, where the last thickness of a gasket does not count."""
+        last = {name: self.job.latest(f"gaskets.{name}", *self.side) for name in names}
+        return [
+            text("rounds.want_gasket", title=text(f"part.{name}"), entry=one.number)
+            for name, one in last.items()
+            if one is not None and not self.counts(one)
+        ]
 
     def _gasket_measured(self, name: str) -> bool:
         taken = self.job.latest(f"gaskets.{name}", *self.side)
@@ -123,6 +135,9 @@ class Cure:
         """The shim moves of the readings, with the marks of the pair as it then stood."""
         if self.taken.state == "found" and not all(self._gasket_measured(name) for name in adjusting.PACKS):
             return [text("record.now_found_mesh")]
+        unsure = self._unsure(*adjusting.PACKS)
+        if unsure:
+            return unsure
         trial = self.read.name == TRIAL
         depth = next(filter(self.stands, reversed(self.job.standing("trial_depth", *self.side))), None) if trial else None
         dry = dry_gear(self.reducer, depth) if trial else None

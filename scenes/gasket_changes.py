@@ -84,11 +84,11 @@ def found_closed_by(job: Job, read: str, state: str, time: str) -> Taken | None:
     return first if datetime.fromisoformat(time) >= datetime.fromisoformat(first.time) else None
 
 
-def gaskets_at(machine: Machine, job: Job, taken: Taken) -> dict[str, float]:
-    """Free thickness of the position gaskets that were in when that was read: as measured when they were put in, else by the machine's
-    file [mm]."""
+def gaskets_at(machine: Machine, job: Job, taken: Taken, counts: Callable[[Taken], bool]) -> dict[str, float]:
+    """Free thickness of the position gaskets that were in when that was read: as measured when they were put in where that `counts`, else
+    by the machine's file [mm]."""
     inside = {name.removeprefix("gaskets."): getattr(machine.gaskets, name.removeprefix("gaskets.")).thickness for name in MOVES}
-    return inside | {one.read.removeprefix("gaskets."): one.mean for one in changes(job) if one.place < taken.place}
+    return inside | {one.read.removeprefix("gaskets."): one.mean for one in changes(job) if one.place < taken.place and counts(one)}
 
 
 def stretches(job: Job, counts: Callable[[Taken], bool]) -> tuple[Stretch, ...]:

@@ -76,10 +76,13 @@ class Guards:
 
     @cached_property
     def sound(self) -> Job:
-        """The job without the last backlashes that do not count: something was missing when they were read, or there was none; and without
-        the marks of the dry trial."""
-        last = takewhile(lambda one: zero(one) or self.blocked(one), reversed(self.job.standing("backlash", *PUT_IN)))
-        left_out = {one.number for one in last} | dry_trial.marks(self.procedure, self.job)
+        """The job without the last backlashes and marks that do not count: something was missing when they were read, or there was none;
+        and without the marks of the dry trial."""
+        dry = dry_trial.marks(self.procedure, self.job)
+        left_out = set(dry)
+        for name in ("backlash", "pattern"):
+            named = (one for one in reversed(self.job.standing(name, *PUT_IN)) if one.number not in dry)
+            left_out |= {one.number for one in takewhile(lambda one: zero(one) or self.blocked(one), named)}
         return replace(self.job, taken=tuple(one for one in self.job.taken if one.number not in left_out))
 
     def looked_at(self, taken: Taken, said: Judgement, system: units.System) -> Judgement:

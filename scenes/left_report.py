@@ -85,7 +85,7 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         between = leaf.limit(now.units)
     sides = []
     for states in SIDES:
-        taken = found.job.latest(read.name, *states, step=step if len(read.steps) > 1 else "")
+        taken = found.sealed.latest(read.name, *states, step=step if len(read.steps) > 1 else "")
         if taken is None:
             sides.append({"said": "", "more": "", "verdict": "", "why": "", "who": ""})
             continue
@@ -96,11 +96,8 @@ def _row(found: Opened, now: Settings, read: Read, title: str = "", step: str = 
         if read.name in FEELER:
             said, more = leaf.said(taken.values, now.units)
         verdict, why = paper.stands(found, taken, now)
-        if (
-            read.name == TRIAL
-            and (closed := last_at_end(found, "backlash", *PUT_IN))
-            and found.judge(closed, now).verdict == "fine"
-        ):
+        closed = _tried(found, now, read.name)
+        if closed is not None:
             verdict, why = "", text("record.trial_done", number=closed.number)
         sides.append({"said": said, "more": more, "verdict": verdict, "why": why, "who": _who(taken, now)})
     return {
@@ -149,7 +146,7 @@ def _who(taken: Taken, now: Settings) -> str:
 def _marks(found: Opened) -> Iterator[dict[str, Any]]:
     """Where the marks were read on the gear: drive and coast, as found and as left [%]."""
     for states, title in zip(SIDES, ("state_found", "state_left"), strict=True):
-        taken = found.job.latest("pattern", *states)
+        taken = found.job.latest("pattern", "found") if states == ("found",) else last_at_end(found, "pattern", *PUT_IN)
         flanks = zip(("drive", "coast"), marks_of(taken), strict=True) if taken else ()
         for flank, mark in flanks:
             if mark is not None:

@@ -19,9 +19,9 @@ from geometry.machine import Gasket, Machine
 from geometry.reducer import assemble, prove
 from scenes import read_titles
 from scenes.read_limits import drawn
-from scenes.reads import OFFSETS, Read, field_at, known, size_read
+from scenes.reads import OFFSETS, field_at, known, size_read
 from scenes.record import PUT_IN, Job, Taken
-from scenes.record_judged import counts, too_few
+from scenes.record_judged import counts
 from scenes.wording import text
 
 FAR = 0.5
@@ -46,7 +46,7 @@ def machine_of(machine: Machine, job: Job, names: Sequence[str], *, found: bool 
     for name in names:
         read = size_read(machine, name)
         states = () if not isinstance(field_at(machine, name), Gasket) else ("found",) if found else PUT_IN
-        one = next((one for one in reversed(job.standing(name, *states)) if stands(machine, job, read, one)), None)
+        one = next((one for one in reversed(job.standing(name, *states)) if counts(machine, job, read, one)), None)
         if one is not None:
             taken[name] = one
     try:
@@ -60,11 +60,6 @@ def machine_of(machine: Machine, job: Job, names: Sequence[str], *, found: bool 
         except ValueError as error:
             unfit.append((one.number, f"{read_titles.title(name)}: {_plain(error, machine.units)}"))
     return Measured(changed, tuple(unfit))
-
-
-def stands(machine: Machine, job: Job, read: Read, taken: Taken) -> bool:
-    """Whether a size as it was read takes the place of what the machine file says."""
-    return not too_few(read, taken) and counts(machine, job, read, taken)
 
 
 def _all_in(machine: Machine, taken: Mapping[str, Taken], found: bool) -> Machine:

@@ -153,7 +153,7 @@ def doubted(machine: Machine, job: Job, read: Read, taken: Taken) -> bool:
 def read_before(job: Job, taken: Taken) -> bool:
     """Whether the same was read before, and not typed in twice: then it is no slip."""
     side = [
-        one for one in job.standing(taken.read) if one.number < taken.number and (one.state == "found") == (taken.state == "found")
+        one for one in job.standing(taken.read) if one.place < taken.place and (one.state == "found") == (taken.state == "found")
     ]
     twin = typed_twice(job, taken)
     return any(one is not twin and abs(one.mean - taken.mean) <= SAME_AGAIN * abs(taken.mean) for one in side)

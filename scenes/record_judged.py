@@ -1,6 +1,6 @@
 """What a reading says: inside its limits or not, is it enough, does it hang together, and what to do now. mm, N·m.
 
-Contents: `Judgement`, `counts`, `agreed`, `too_few`, `held`, `judge`.
+Contents: `Judgement`, `counts`, `agreed`, `too_few`, `last_counting`, `held`, `judge`.
 """
 
 from __future__ import annotations
@@ -69,10 +69,13 @@ class Judgement:
 
 
 def counts(machine: Machine, job: Job, read: Read, taken: Taken) -> bool:
-    """Whether a reading was taken with all within 5 K, and with an instrument in date, and a gasket is not doubted; entries after it say
-    nothing of that."""
-    warm, tool = temperatures.looked_at(machine, job, read, taken, "mm"), instruments.looked_at(job, read, taken)
-    return warm.counts and tool.counts and not places.doubted(machine, job, read, taken)
+    """Whether a reading counts as it was taken: as often as is wanted, with all within 5 K, with an instrument in date, a gasket that is
+    not doubted, a backlash that is not none. `job`: the whole of it; what was read after it says nothing of that."""
+    if too_few(read, taken) or guards.zero(taken):
+        return False
+    before = job.until(taken)
+    warm, tool = temperatures.looked_at(machine, before, read, taken, "mm"), instruments.looked_at(before, read, taken)
+    return warm.counts and tool.counts and not places.doubted(machine, before, read, taken)
 
 
 def agreed(taken: Taken) -> bool:
@@ -178,11 +181,7 @@ class _Judge:
         """Whether another reading of the job that this one was entered into counts, and was not void then."""
         before = self.job.taken[-1].place + 1 if self.job.taken else 0
         read = Read(other.read, kind_of(other.read), wanted_of(other.read, {}))
-        return (
-            not too_few(read, other)
-            and counts(self.explainer.machine, self.job, read, other)
-            and self.lapses.since(other, before) is None
-        )
+        return counts(self.explainer.machine, self.job, read, other) and self.lapses.since(other, before) is None
 
     def shown(self, value: float, signed: bool = False) -> str:
         return units.show(value, self.read.kind, self.now.units, signed=signed)
@@ -291,7 +290,7 @@ class _Judge:
     def _cure(self) -> Cure:
         def measured(gasket: Taken) -> bool:
             machine, read = self.explainer.machine, size_read(self.explainer.machine, gasket.read)
-            return not too_few(read, gasket) and counts(machine, self.job, read, gasket)
+            return counts(machine, self.job, read, gasket)
 
         return Cure(self.explainer, self.reducer, self.now, self.job, self.read, self.taken, self.stands, measured)
 

@@ -24,7 +24,7 @@ from scenes.read_limits import limits_of
 from scenes.reads import DIALS, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Content, Record, RecordError
-from scenes.record_judged import Judgement, held, judge, last_counting
+from scenes.record_judged import Judgement, counts, held, judge, last_counting
 from scenes.settings import Settings
 from scenes.settled import LAID_ON, Stood, settled
 from scenes.standing import HELD, Held
@@ -97,13 +97,16 @@ class Opened:
         same = read is self.planned.machine
         return (self.planned if same else Explainer(read, self.planned.folder, self.planned.units)).holding(self._held(machine))
 
+    def _counts(self, taken: Taken) -> bool:
+        return counts(self.planned.machine, self.job, self.reads[taken.read], taken)
+
     def _settled(self, machine: Machine) -> Machine:
         """The same with the ends of its chains where they were read; as it is where no reducer of this kind could be built."""
         stood = {}
         for name in LAID_ON:
             taken = last_counting(self.planned.machine, self.job, self.reads[name]) if name in self.reads else None
             if taken is not None:
-                stood[name] = Stood(taken.mean, gaskets_at(self.planned.machine, self.job, taken))
+                stood[name] = Stood(taken.mean, gaskets_at(self.planned.machine, self.job, taken, self._counts))
         try:
             return proven(settled(machine, stood)) if stood else machine
         except ValueError:

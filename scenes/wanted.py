@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Literal
 from scenes import instruments, record_judged, temperatures, torques
 from scenes.cures import marks_of
 from scenes.gasket_changes import MOVES
-from scenes.guards import zero
 from scenes.own_judged import SUM
 from scenes.reads import DIALS, SIGNED, Read
 from scenes.record import PUT_IN, State, Taken
@@ -139,8 +138,7 @@ def accepted(found: Opened, marks: Taken) -> bool:
 def counts(found: Opened, taken: Taken) -> bool:
     """Whether a reading counts, as it was taken."""
     read = found.reads[taken.read]
-    fit = record_judged.counts(found.planned.machine, found.job.until(taken), read, taken)
-    return fit and not too_few(read, taken) and not zero(taken) and not found.guards.blocked(taken)
+    return record_judged.counts(found.planned.machine, found.job, read, taken) and not found.guards.blocked(taken)
 
 
 def why_not(found: Opened, now: Settings, taken: Taken) -> tuple[str, ...]:
@@ -163,7 +161,7 @@ def at_end(found: Opened) -> tuple[Taken, ...]:
     """Readings since the new parts went in that stand at the end of the job: the last of each name, at each step where several ask for it,
     that counts, was not struck and that no gasket put in later makes void. In their order."""
     last: dict[tuple[str, str], Taken] = {}
-    for one in reversed(found.job.standing("", *PUT_IN)):
+    for one in reversed(found.sealed.standing("", *PUT_IN)):
         key = one.read, one.step if len(found.reads[one.read].steps) > 1 else ""
         if key not in last and stands(found, one):
             last[key] = one
@@ -172,4 +170,4 @@ def at_end(found: Opened) -> tuple[Taken, ...]:
 
 def last_at_end(found: Opened, name: str, *states: State) -> Taken | None:
     """The last reading of that name that counts and stands, of these states."""
-    return next((one for one in reversed(found.job.standing(name, *states)) if stands(found, one)), None)
+    return next((one for one in reversed(found.sealed.standing(name, *states)) if stands(found, one)), None)

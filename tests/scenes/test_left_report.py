@@ -11,7 +11,7 @@ from scenes import drift, feel, left_report, next_move, record, record_listing, 
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
 from scenes.reads import SIGNED, known
-from scenes.record_listing import opened
+from scenes.record_listing import Opened, opened
 from tests.scenes.test_record import put
 from viewer import plot_figure
 
@@ -160,3 +160,16 @@ def test_the_readme_names_what_wants_a_step_and_the_words_that_can_be_typed() ->
         several = [read.name for read in known(reads.machine, reads.procedure).values() if len(read.steps) > 1]
         assert several and all(f"`{one}`" in told or one.endswith("_screw") for one in several), several
     assert all(f"`{word}`" in told for word in (*feel.FEELS, *SIGNED[:1], "cartridge_screw"))
+
+
+def test_the_marks_as_left_are_those_of_the_closed_machine_that_hold(millrace: Explainer, tmp_path: Path) -> None:
+    job, now = tmp_path / "job.jsonl", millrace.start_settings()
+
+    def drawn(found: Opened) -> list[str]:
+        return [one["title"] for one in left_report.report(found, now)["marks"]]
+
+    put(millrace, job, "trial_backlash", *["0.20 mm"] * 4, step="trial_read")
+    assert drawn(put(millrace, job, "pattern", "drive toe", "coast toe")) == []  # of the open case
+    put(millrace, job, "backlash", *["0.20 mm"] * 4)
+    assert drawn(put(millrace, job, "pattern", "drive centre", "coast centre")) == ["drive, as left", "coast, as left"]
+    assert drawn(put(millrace, job, "gaskets.pinion_gasket", *["0.60 mm"] * 4)) == []  # they hold no longer

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 
 from calc.readings import Mark
-from scenes import adjusting, adjusting_listing
+from scenes import adjusting, adjusting_listing, record, record_listing
 from scenes.examples import EXAMPLES
 from scenes.positions import positions
 from scenes.settled import LAID_ON, Stood, settled
@@ -102,3 +103,32 @@ def test_a_move_that_lands_outside_an_etched_limit_says_so() -> None:
         assert answer.possible
         told.append("for the maker to allow" in "\n".join(adjusting_listing.lines(answer, changed, planned.procedure, "", "inch")))
     assert told == [False, True]
+
+
+def test_what_does_not_count_is_neither_in_the_machine_nor_does_it_settle_it(tmp_path: Path) -> None:
+    """A squeezed gasket and a single push are readings of nothing; a chain that was read with such a gasket in still ends where it was read."""
+    crew = Crew("millrace", tmp_path / "job")
+    drawn = positions(crew.record.present.reducer(crew.planned.start_settings())).high_speed_end_play
+    crew.write("high_speed_end_play", "0.30 mm")
+    assert positions(crew.record.present.reducer(crew.planned.start_settings())).high_speed_end_play == pytest.approx(drawn)
+    crew.write("gaskets.high_speed_float_gasket", "0.50 mm", "0.50 mm", "0.50 mm", "0.30 mm")
+    crew.write("high_speed_end_play", *["0.10 mm"] * 3)
+    present = crew.record.present
+    assert present.machine.gaskets.high_speed_float_gasket.thickness == pytest.approx(0.5)
+    assert positions(present.reducer(crew.planned.start_settings())).high_speed_end_play == pytest.approx(0.10)
+    taken = crew.record.job.latest("high_speed_end_play", "fitting")
+    assert taken is not None
+    said = " ".join(crew.record.judge(taken, crew.planned.start_settings()).now)
+    assert "it is not known what is in" in said and "From stock" not in said and not crew.next().gaskets
+
+
+def test_a_squeezed_gasket_typed_in_afterwards_confirms_no_later_one(tmp_path: Path) -> None:
+    crew = Crew("millrace", tmp_path / "job")
+    squeezed = ["0.50 mm", "0.50 mm", "0.50 mm", "0.30 mm"]
+    crew.write("gaskets.pinion_gasket", *squeezed)
+    found = crew.record
+    early = record.reading(found.reads["gaskets.pinion_gasket"], squeezed, "fitting", initials="AB", time=datetime(2020, 1, 1, 8))
+    record_listing.put(found, early)
+    late = crew.record.job.latest("gaskets.pinion_gasket", "fitting")
+    assert late is not None and crew.record.judge(late, crew.planned.start_settings()).counts  # read so before it
+    assert crew.record.present.machine.gaskets.pinion_gasket.thickness == pytest.approx(0.45)
