@@ -10,6 +10,7 @@ from calc import units
 from calc.adjust import Move
 from calc.bevel import GEAR
 from calc.contact import Contact
+from calc.diagnosis import Target
 from calc.readings import Mark
 from geometry.reducer import Reducer
 from scenes import pattern_words
@@ -19,6 +20,9 @@ from scenes.procedure import Procedure
 from scenes.wording import text, texts
 
 System = Literal["mm", "inch"]
+
+MISSED = 12.0
+"""A mark expected this far from what is aimed at is said to stay off it [%]: own choice, two deviations of the aim."""
 
 
 def _pattern(found: Contact) -> dict[str, Any]:
@@ -338,6 +342,9 @@ class _Teller:
         )
         drive, coast = (pattern_words.centre(*mark) if mark else "" for mark in expected_marks(self.answer, move))
         yield text("adjust.after_pattern", drive=drive, coast=coast)
+        mark, aim = expected_marks(self.answer, move)[0], Target(band).drive[0]
+        if mark is not None and abs(mark[0] - aim) > MISSED:
+            yield text("adjust.mark_stays", along=f"{mark[0]:.0f} %", aim=f"{aim:.0f} %")
         gears = self.reducer.machine.gears
         pinion, gear = gears.pinion_mounting_distance, gears.gear_mounting_distance
         places = {

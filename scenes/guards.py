@@ -259,9 +259,13 @@ class Guards:
             one for name in STARTS for one in self._by_name.get(name, []) if one.typed != ("no",) and one.number != taken.number
         ]
         later = max((one for one in runs if one.place > taken.place), key=lambda one: one.place, default=None)
-        if not any(one.place < taken.place for one in runs):
+        earlier = [one for one in runs if one.place < taken.place]
+        if not earlier:
             return said
         unsure: Verdict = "stop" if said.verdict == "stop" else "watch"
+        if all(self.blocked(one) for one in earlier):
+            told_run = text("guards.no_run", number=earlier[-1].number)
+            return replace(said, verdict=unsure, now=(*said.now, told_run), counts=False)
         if later is not None:
             return replace(said, verdict=unsure, now=(*said.now, text("guards.ran_again", run=later.number)), counts=False)
         workshop = self.machine.shop.ambient if taken.gauge is None else taken.gauge

@@ -64,7 +64,7 @@ def _stops(found: Opened, now: Settings) -> Iterator[Stop]:
         elif one.taken is not None and one.gasket is None:
             yield from stop(one.taken)
     sizes = (found.job.latest(read.name, *PUT_IN) for read in found.reads.values() if read.dimension)
-    yield from (one for taken in sizes if taken is not None for one in stop(taken))
+    yield from (one for taken in sizes if taken is not None and not taken.note.strip() for one in stop(taken))
 
 
 def told(found: Opened, which: Iterable[Stop]) -> Iterator[str]:

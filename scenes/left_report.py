@@ -173,7 +173,9 @@ def _deviations(found: Opened, now: Settings) -> Iterator[str]:
         last = found.job.latest(one.read, *states, step=one.step if len(found.reads[one.read].steps) > 1 else "")
         told = _deviation(found, one, now)
         if last is None or last is one:
-            yield text("record.report_outside", why=breakable(one.note) or text("record.report_no_reason"), **told)
+            measured = found.reads[one.read].kind in ("length", "torque") and found.own(one, now).verdict == "stop"
+            key = "record.report_outside" if measured else "record.report_not_in_order"
+            yield text(key, why=breakable(one.note) or text("record.report_no_reason"), **told)
         elif (size or last.number in standing) and found.judge(last, now).verdict == "fine":
             right.append(text("record.report_put_right", by=last.number, why=f" {breakable(one.note)}" if one.note else "", **told))
         else:

@@ -5,7 +5,7 @@ Contents: `judged`, `ring_limits`.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import TYPE_CHECKING
 
 from calc import heat, materials, units
@@ -25,14 +25,17 @@ SAME = 1e-9
 """Rounding in a temperature [K]."""
 
 
-def judged(reducer: Reducer, procedure: Procedure, job: Job, taken: Taken, system: units.System) -> Said | None:
-    """Verdict, what it says, what to do now; None for any other reading. `job`: what had been entered before."""
+def judged(
+    reducer: Reducer, procedure: Procedure, job: Job, taken: Taken, system: units.System, stands: Callable[[Taken], bool]
+) -> Said | None:  # fmt: skip
+    """Verdict, what it says, what to do now; None for any other reading. `job`: what had been entered before;
+    `stands`: whether one of these was not void by then."""
     if taken.read == NUT:
         return ("fine", (text("record.says_nut"),), ()) if _ticked(taken) else ("stop", (), (text("record.now_nut"),))
     if taken.read == SCREWS:
         return _screws(reducer, procedure, taken)
     if taken.read == SUM:
-        return _sum(reducer, procedure, job, taken)
+        return _sum(reducer, procedure, job, taken, stands)
     if taken.read == RING and taken.step in procedure.steps:
         return _ring(reducer, procedure.steps[taken.step].arrives, taken.values, system)
     return ("watch", (), (text("record.now_ring_step"),)) if taken.read == RING else None
@@ -53,13 +56,14 @@ def _screws(reducer: Reducer, procedure: Procedure, taken: Taken) -> Said:
     return "stop", says, (text("record.now_screws_few" if count < locked.screws else "record.now_screws_many"),)
 
 
-def _sum(reducer: Reducer, procedure: Procedure, job: Job, taken: Taken) -> Said:
+def _sum(reducer: Reducer, procedure: Procedure, job: Job, taken: Taken, stands: Callable[[Taken], bool]) -> Said:
     """The count at the end, beside what was written down when each lock was set: those that are closed in can't be seen any more."""
     verdict, says, now = counted.judged(reducer, job, taken)
     put_in: tuple[State, ...] = ("fitting", "left")
     nuts, heads, missing, wrong = 0, 0, list[int](), list[int]()
     for step, locked in locked_at(reducer, procedure).items():
-        nut, screws = (job.latest(name, *put_in, step=step) for name in (NUT, SCREWS))
+        last = (job.latest(name, *put_in, step=step) for name in (NUT, SCREWS))
+        nut, screws = (one if one is not None and stands(one) else None for one in last)
         number = procedure.steps[step].number
         if locked.nuts:
             good = nut is not None and _ticked(nut)

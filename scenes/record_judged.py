@@ -151,14 +151,14 @@ class _Judge:
         says = [line for one in (*self.remarks, self.bore) for line in one.says]
         now = [line for one in self.remarks for line in one.now]
         twin = typed_twice(self.job, self.taken)
-        now += [] if twin is None else [text("record.typed_twice", number=twin.number)]
+        now += [] if twin is None or not self.not_void(twin) else [text("record.typed_twice", number=twin.number)]
         hot = temperatures.too_hot(self.reducer, self.step, self.read, self.taken, self.now.units)
         if hot is not None:  # nothing that a reading asks for goes before that, least of all more heat
             return Judgement("stop", (*said.says, *says, *hot.says), (*hot.now, *now), self.counts, danger=True)
         return Judgement(said.verdict, (*said.says, *says), (*said.now, *now, *self.bore.now), self.counts, danger=said.danger)
 
     def judgement(self) -> Judgement:
-        own = own_judged.judged(self.reducer, self.explainer.procedure, self.job, self.taken, self.now.units)
+        own = own_judged.judged(self.reducer, self.explainer.procedure, self.job, self.taken, self.now.units, self.not_void)
         if own is not None:
             return Judgement(*own)
         if self.read.kind == "agreed":
@@ -176,6 +176,10 @@ class _Judge:
         if self.read.kind == "feel":
             return self._felt()
         return self._marked() if self.read.kind == "marks" else self._measured()
+
+    def not_void(self, other: Taken) -> bool:
+        """Whether no gasket that was put in by then made another reading void."""
+        return self.lapses.since(other, self.taken.place) is None
 
     def stands(self, other: Taken) -> bool:
         """Whether another reading of the job that this one was entered into counts, and was not void then."""

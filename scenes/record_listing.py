@@ -20,6 +20,7 @@ from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at, 
 from scenes.guards import Guards
 from scenes.lapsed import Lapses
 from scenes.measured import Measured, dimensions, machine_of, proven
+from scenes.procedure import MAIN_BENCH
 from scenes.read_limits import limits_of
 from scenes.reads import DIALS, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
@@ -142,7 +143,24 @@ class Opened:
     def judge(self, taken: Taken, now: Settings, *, since: bool = False, cures: bool = True) -> Judgement:
         """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too; `cures`: what to
         put in is worked out, unless something holds every move back."""
-        return self.guards.looked_at(taken, self.own(taken, now, since=since, cures=cures), now.units)
+        said = self.guards.looked_at(taken, self.own(taken, now, since=since, cures=cures), now.units)
+        hot = self._heated_before(taken)
+        if hot is None:
+            return said
+        return replace(said, verdict="stop", now=(text("record.now_hot_before", number=hot.number), *said.now), danger=True)
+
+    @cached_property
+    def overheated(self) -> tuple[Taken, ...]:
+        """Entries of parts that were once heated over their limit, until they are struck."""
+        return tuple(held_back.too_hot(self, self.planned.start_settings()))
+
+    def _heated_before(self, taken: Taken) -> Taken | None:
+        """The entry by which the part of this step, or one that this step closes in on its bench, was over its heating limit."""
+        steps, at = self.planned.procedure.steps, self.planned.procedure.steps.get(taken.step)
+        if at is None or at.bench == MAIN_BENCH:
+            return None
+        return next((one for one in self.overheated if one.place < taken.place and (hot := steps.get(one.step)) is not None
+                     and hot.bench == at.bench and hot.number <= at.number), None)  # fmt: skip
 
     def own(self, taken: Taken, now: Settings, *, since: bool = False, cures: bool = False) -> Judgement:
         """The same by itself, whatever was missing when it was read."""
@@ -160,6 +178,8 @@ class Opened:
         if moved and said.verdict == "stop":
             held = held_back.lines(self, now)
             said = replace(said, now=(*held, *said.now)) if held else judge(*given)
+        if cures and taken.read == "pattern" and (held := held_back.lines(self, now)):
+            said = replace(said, now=(held[0], text("rounds.held_back"), *(said.now if said.verdict == "stop" else ())))
         if taken.number in self.dry_marks:
             said = replace(said, now=(text("record.now_dry_marks"), *said.now))
         return said

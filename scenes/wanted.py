@@ -26,12 +26,25 @@ if TYPE_CHECKING:
     from scenes.record_listing import Opened
 
 Lack = Literal[
-    "unexplained", "missing", "stale", "lapsed", "not_counted", "stop", "few", "flank", "accept", "run", "words", "locks", "watch"
+    "unexplained",
+    "missing",
+    "stale",
+    "lapsed",
+    "not_counted",
+    "stop",
+    "few",
+    "flank",
+    "accept",
+    "run",
+    "words",
+    "locks",
+    "watch",
+    "unready",
 ]
 """What a wanted reading lacks: it stopped, the machine was opened since and nobody wrote down the cause; it was not taken; a gasket that moves it was changed since; the machine was opened since; taken too warm or
 with an instrument overdue; outside its limits, or not in order; too few values; one flank only; nobody answers for the marks; the run has
 not settled; words that are not sure; locks not written down
-at their own steps; values that disagree."""
+at their own steps; values that disagree; something was missing when it was read."""
 MOVED = frozenset({*LENGTHS, *DIALS, "pinion_set", "pattern", "pattern_accepted"})
 """Readings that other gaskets mend: their cause is that gasket."""
 NO_READING = frozenset[Lack]({"missing", "stale", "lapsed", "not_counted", "few"})
@@ -108,7 +121,18 @@ def looked_at(found: Opened, now: Settings, read: Read, taken: Taken | None, ste
     if read.kind == "marks":
         lacks += ["flank"] if not all(marks_of(taken)) else [] if accepted(found, taken) else ["accept"]
     elif said.verdict == "watch":
-        lacks.append("locks" if read.name == SUM else "run" if read.kind == "run" else "words" if read.kind == "words" else "watch")
+        unready = bool(found.guards.faults(taken))
+        lacks.append(
+            "unready"
+            if unready
+            else "locks"
+            if read.name == SUM
+            else "run"
+            if read.kind == "run"
+            else "words"
+            if read.kind == "words"
+            else "watch"
+        )
     return Wanted(read, step, taken, gasket, said, tuple(lacks), stopped)
 
 

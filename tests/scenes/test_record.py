@@ -16,7 +16,7 @@ from scenes.read_limits import limits_of
 from scenes.reads import FEELER, known
 from scenes.record_file import RecordError
 from scenes.record_listing import Opened, opened
-from tests.scenes.readied import before_turning
+from tests.scenes.readied import before_running, before_turning
 
 
 def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **other: Any) -> Opened:
@@ -277,6 +277,10 @@ def test_a_torque_of_the_rebuild_does_not_say_that_the_screws_were_gone_over_aft
     put(explainer, path, "first_run", "no")
     put(explainer, path, screw, *values, step=after.id)
     assert open_at(after.id)
+    put(explainer, path, "first_run", "yes")  # nothing was ready: it does not count
+    found = put(explainer, path, screw, *values, step=after.id, temperature=["21 degC"])
+    assert "no first run that counts stands before it" in said(found)[1] and open_at(after.id)
+    before_running(explainer, path)
     put(explainer, path, "first_run", "yes")
     put(explainer, path, screw, *values, step=fitted.id)
     assert open_at(after.id)
