@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 
 from geometry.machine import Machine
 from scenes.record import PUT_IN, Job, State, Taken
@@ -74,14 +73,14 @@ def tried_since(changed: Iterable[Taken], trial: Taken) -> bool:
     return any(one.place > trial.place and "pattern" in MOVES[one.read] for one in changed)
 
 
-def found_closed_by(job: Job, read: str, state: str, time: str) -> Taken | None:
-    """The gasket that was put in before a reading which is said to be of the machine as found: it can't be. `time`: when it was read. An
-    old gasket may be measured later on, once."""
+def found_closed_by(job: Job, read: str, state: str, at: float) -> Taken | None:
+    """The gasket that was put in before a reading which is said to be of the machine as found: it can't be. `at`: when it was read
+    [s since 1970]. An old gasket may be measured later on, once."""
     first = next(iter(changes(job)), None)
     again = read in FOLLOWED or (read in MOVES and job.latest(read, "found") is not None)
     if state != "found" or first is None or not again:
         return None
-    return first if datetime.fromisoformat(time) >= datetime.fromisoformat(first.time) else None
+    return first if at >= first.at else None
 
 
 def gaskets_at(machine: Machine, job: Job, taken: Taken) -> dict[str, float]:

@@ -19,6 +19,7 @@ from calc import refusal, units
 from scenes import instruments, record_words, temperatures
 from scenes.reads import Read, typed
 from scenes.record_file import Content
+from scenes.record_order import in_order, moment
 from scenes.wording import text
 
 State = Literal["found", "fitting", "left"]
@@ -54,6 +55,16 @@ class Taken:
     due: str = ""
     entered: str = ""
     place: int = LAST
+
+    @cached_property
+    def at(self) -> float:
+        """When it was read [s since 1970]."""
+        return moment(self.time, self.entered)
+
+    @cached_property
+    def entered_at(self) -> float:
+        """When it was entered [s since 1970]."""
+        return moment(self.entered or self.time)
 
     @property
     def mean(self) -> float:
@@ -246,15 +257,10 @@ def job_of(content: Content, reads: Mapping[str, Read], known: Mapping[int, Take
 
 
 def _in_order(taken: Iterable[Taken]) -> tuple[Taken, ...]:
-    """Readings in the order in which they were taken. What is typed in afterwards goes before the first that was read later; all else stays
-    as it was entered, whatever the clock said."""
-    found: list[tuple[datetime, Taken]] = []
-    for one in taken:
-        time, at = datetime.fromisoformat(one.time).astimezone(), len(found)
-        while one.entered and at and found[at - 1][0] > time:
-            at -= 1
-        found.insert(at, (time, one))
-    return tuple(one if one.place == place else replace(one, place=place) for place, (_, one) in enumerate(found))
+    """Readings in the order in which they were taken."""
+    found = list(taken)
+    placed = (found[number] for number in in_order((one.at, bool(one.entered)) for one in found))
+    return tuple(one if one.place == place else replace(one, place=place) for place, one in enumerate(placed))
 
 
 def _whose(number: int, values: Mapping[str, Any]) -> Whose:
@@ -287,12 +293,13 @@ def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) ->
     try:
         found, warm = typed(read, given), temperatures.read_all(parts, gauge)
         due = due and instruments.due(due, str(values.get("with", "")))
-        datetime.fromisoformat(str(values.get("time", "")))
+        time, entered = str(values.get("time", "")), str(values.get("entered", ""))
+        moment(time), moment(entered or time)
     except ValueError:
         return None
     initials, note = _who(values)
     return Taken(
-        number, str(values.get("time", "")), state, _plain(values.get("step", "")), read.name, tuple(map(_plain, given)), found,
+        number, time, state, _plain(values.get("step", "")), read.name, tuple(map(_plain, given)), found,
         _plain(values.get("with", "")), initials, note,
-        temperatures=warm[0], gauge=warm[1], due=due, entered=str(values.get("entered", "")),
+        temperatures=warm[0], gauge=warm[1], due=due, entered=entered,
     )  # fmt: skip

@@ -25,6 +25,7 @@ from scenes.reads import DIALS, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
 from scenes.record_file import Content, Record, RecordError
 from scenes.record_judged import Judgement, held, judge, last_counting
+from scenes.record_order import moment
 from scenes.settings import Settings
 from scenes.settled import LAID_ON, Stood, settled
 from scenes.standing import HELD, Held
@@ -221,7 +222,8 @@ def put(found: Opened, entry: Mapping[str, Any]) -> int:
         found = opened(found.planned, found.record.path)
     if "machine" not in entry and (stopped := record_whose.hindrance(found.job.whose, whose)):
         raise RecordError(f"{found.record.path}: {stopped}")
-    closed = found_closed_by(found.job, str(entry.get("read", "")), str(entry.get("state", "")), str(entry.get("time", "")))
+    at = moment(entry["time"], entry.get("entered", ""))
+    closed = found_closed_by(found.job, str(entry.get("read", "")), str(entry.get("state", "")), at)
     if closed is not None:
         raise RecordError(text("record.found_closed", title=found.reads[entry["read"]].title, number=closed.number))
     return found.record.add(entry, opening=opening(whose))
