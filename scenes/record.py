@@ -37,7 +37,7 @@ class Taken:
     """One reading of a record: number of its entry, when it was read (ISO 8601), state, step at which it was taken ("" = none), its name, the
     values as typed and in mm, N·m, s, L (of a run: time and degC in turn), what it was read with, who read it, a note, the entry that struck
     it (0 = none); temperatures of the parts and of the instrument [degC]; the last day of the instrument's calibration; when it was entered
-    ("" = as it was read); its place in the order in which the readings of the job were taken."""
+    ("" = as it was read); both times as moments [s since 1970]; its place in the order in which the readings of the job were taken."""
 
     number: int
     time: str
@@ -54,17 +54,9 @@ class Taken:
     gauge: float | None = None
     due: str = ""
     entered: str = ""
+    at: float = 0.0
+    entered_at: float = 0.0
     place: int = LAST
-
-    @cached_property
-    def at(self) -> float:
-        """When it was read [s since 1970]."""
-        return moment(self.time, self.entered)
-
-    @cached_property
-    def entered_at(self) -> float:
-        """When it was entered [s since 1970]."""
-        return moment(self.entered or self.time)
 
     @property
     def mean(self) -> float:
@@ -294,12 +286,13 @@ def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) ->
         found, warm = typed(read, given), temperatures.read_all(parts, gauge)
         due = due and instruments.due(due, str(values.get("with", "")))
         time, entered = str(values.get("time", "")), str(values.get("entered", ""))
-        moment(time), moment(entered or time)
+        at = moment(time, entered)
+        entered_at = moment(entered) if entered else at
     except ValueError:
         return None
     initials, note = _who(values)
     return Taken(
         number, time, state, _plain(values.get("step", "")), read.name, tuple(map(_plain, given)), found,
         _plain(values.get("with", "")), initials, note,
-        temperatures=warm[0], gauge=warm[1], due=due, entered=entered,
+        temperatures=warm[0], gauge=warm[1], due=due, entered=entered, at=at, entered_at=entered_at,
     )  # fmt: skip
