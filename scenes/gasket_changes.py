@@ -1,7 +1,8 @@
 """What a change of a position gasket does to a record: which readings it makes void, and the rounds that lie between the changes.
 
 A round begins when a gasket is put in after something was read that it moves. Gaskets put in one after the other with nothing read in
-between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `tried_since`, `found_closed_by`, `gaskets_at`, `stretches`.
+between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `tried_since`, `found_closed_by`, `found_after`,
+`gaskets_at`, `stretches`.
 """
 
 from __future__ import annotations
@@ -81,6 +82,14 @@ def found_closed_by(job: Job, read: str, state: str, at: float) -> Taken | None:
     if state != "found" or first is None or not again:
         return None
     return first if at >= first.at else None
+
+
+def found_after(job: Job, read: str, state: str, at: float) -> Taken | None:
+    """The first reading of the machine as found that was taken after a gasket is said to have gone in: it can't have been. `at`: when it
+    went in [s since 1970]."""
+    if state not in PUT_IN or read not in MOVES:
+        return None
+    return next((one for one in job.standing("", "found") if one.read in FOLLOWED and one.at > at), None)
 
 
 def gaskets_at(machine: Machine, job: Job, taken: Taken) -> dict[str, float]:

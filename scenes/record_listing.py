@@ -16,7 +16,7 @@ from geometry.reducer import Reducer, assemble
 from scenes import dry_trial, held_back, record_time, record_whose, record_words, sizes, temperatures, torques
 from scenes.cures import CURED, TRIAL
 from scenes.explain import Explainer
-from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at, tried_since
+from scenes.gasket_changes import FOLLOWED, MOVES, found_after, found_closed_by, gaskets_at, tried_since
 from scenes.guards import Guards
 from scenes.lapsed import Lapses
 from scenes.measured import Measured, dimensions, machine_of, proven
@@ -216,17 +216,29 @@ def opened(explainer: Explainer, path: Path, before: Opened | None = None) -> Op
 
 def put(found: Opened, entry: Mapping[str, Any]) -> int:
     """Put an entry on the disk, in a new record behind the one that says whose it is. Result: its number. Raises RecordError, also when
-    the record is of gears that are not those of the machine file, and when the new gaskets are in already for a reading as found."""
+    the record is of gears that are not those of the machine file, and when a reading goes against those as found."""
     whose = record_whose.of(found.planned.machine)
     if not found.job.whose.machine and found.there:  # somebody else may have begun it meanwhile
         found = opened(found.planned, found.record.path)
     if "machine" not in entry and (stopped := record_whose.hindrance(found.job.whose, whose)):
         raise RecordError(f"{found.record.path}: {stopped}")
-    at = moment(entry["time"], entry.get("entered", ""))
-    closed = found_closed_by(found.job, str(entry.get("read", "")), str(entry.get("state", "")), at)
-    if closed is not None:
-        raise RecordError(text("record.found_closed", title=found.reads[entry["read"]].title, number=closed.number))
+    if "read" in entry and (against := _against_found(found, entry)):
+        raise RecordError(against)
     return found.record.add(entry, opening=opening(whose))
+
+
+def _against_found(found: Opened, entry: Mapping[str, Any]) -> str:
+    """Why a reading can't have been taken when it says: as found with the new gaskets in, or these before the machine was read as found;
+    empty where it can. A clock that went back is told of, and keeps no gasket out."""
+    read, state, at = entry["read"], entry["state"], moment(entry["time"], entry.get("entered", ""))
+    title = found.reads[read].title
+    if (closed := found_closed_by(found.job, read, state, at)) is not None:
+        return text("record.found_closed", title=title, number=closed.number)
+    later = found_after(found.job, read, state, at) if entry.get("entered") else None
+    if later is None:
+        return ""
+    what = found.reads[later.read].title
+    return text("record.found_after", title=title, read=what, number=later.number, time=record_time.shown(later.time))
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from scenes import record, record_listing
 from scenes.explain import Explainer
 from scenes.record_listing import Opened, opened
 from scenes.record_order import in_order
+from scenes.wording import speaking
 
 EARLY, LATE = "2026-03-01T08:00:00+00:00", "2026-03-02T08:00:00+00:00"
 
@@ -105,3 +106,38 @@ def test_entries_of_a_clock_that_jumps_stand_where_one_by_one_they_would(share: 
 
 def test_a_blank_sheet_typed_in_newest_first_stands_oldest_first() -> None:
     assert in_order([(float(-one), True) for one in range(1000)]) == list(range(999, -1, -1))
+
+
+def test_a_time_typed_to_the_minute_leaves_the_order_within_it_to_the_entries(millrace: Explainer, tmp_path: Path) -> None:
+    """A gasket entered live at 04:49:31, the backlash read with it typed in as 04:49: it is read after the gasket and holds."""
+    path = tmp_path / "job.jsonl"
+    add(millrace, path, "gaskets.pinion_gasket", *["0.30 mm"] * 4, time="2026-03-01T04:49:31+00:00")
+    add(millrace, path, "pinion_running", "72.70 mm", time="2026-03-01T04:50:00+00:00")
+    late = {"state": "left", "entered": "2026-03-01T05:30:00+00:00"}
+    add(millrace, path, "backlash", "0.2 mm", time="2026-03-01T04:49:00+00:00", **late)
+    add(millrace, path, "pattern", "drive centre", time="2026-03-01T04:49:30+00:00", **late)  # to the second: before the gasket
+    assert [one.read for one in opened(millrace, path).job.taken] == [
+        "pattern",
+        "gaskets.pinion_gasket",
+        "backlash",
+        "pinion_running",
+    ]
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_gasket_typed_in_before_a_reading_as_found_is_refused(millrace: Explainer, tmp_path: Path, language: str) -> None:
+    path, gasket, late = tmp_path / "job.jsonl", ("gaskets.pinion_gasket", *["0.30 mm"] * 4), "2026-03-01T12:00:00+00:00"
+    add(millrace, path, "backlash", "0.2 mm", state="found", time=EARLY)
+    before = path.read_bytes()
+    with speaking(language), pytest.raises(record_listing.RecordError) as refused:
+        add(millrace, path, *gasket, time="2026-03-01T07:00:00+00:00", entered=late)
+    assert {"en": "still read as found", "es": "todavía como se encontró"}[language] in str(refused.value)
+    assert ("entry 2" if language == "en" else "entrada 2") in str(refused.value) and path.read_bytes() == before
+    assert add(millrace, path, *gasket, state="found", time="2026-03-01T07:00:00+00:00", entered=late) == 3  # the old one, measured
+    assert add(millrace, path, *gasket, time="2026-03-01T08:01:00+00:00", entered=late) == 4
+
+
+def test_a_gasket_goes_in_live_whatever_the_clock_says(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "job.jsonl"
+    add(millrace, path, "backlash", "0.2 mm", state="found", time="2026-03-01T08:00:00+00:00")
+    assert add(millrace, path, "gaskets.pinion_gasket", *["0.30 mm"] * 4, time="2020-01-01T00:00:10+00:00") == 3
