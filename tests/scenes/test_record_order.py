@@ -131,7 +131,7 @@ def test_a_gasket_typed_in_before_a_reading_as_found_is_refused(millrace: Explai
     before = path.read_bytes()
     with speaking(language), pytest.raises(record_listing.RecordError) as refused:
         add(millrace, path, *gasket, time="2026-03-01T07:00:00+00:00", entered=late)
-    assert {"en": "still read as found", "es": "todavía como se encontró"}[language] in str(refused.value)
+    assert {"en": "still read as found", "es": "todavía una lectura al desmontar"}[language] in str(refused.value)
     assert ("entry 2" if language == "en" else "entrada 2") in str(refused.value) and path.read_bytes() == before
     assert add(millrace, path, *gasket, state="found", time="2026-03-01T07:00:00+00:00", entered=late) == 3  # the old one, measured
     assert add(millrace, path, *gasket, time="2026-03-01T08:01:00+00:00", entered=late) == 4
@@ -141,3 +141,38 @@ def test_a_gasket_goes_in_live_whatever_the_clock_says(millrace: Explainer, tmp_
     path = tmp_path / "job.jsonl"
     add(millrace, path, "backlash", "0.2 mm", state="found", time="2026-03-01T08:00:00+00:00")
     assert add(millrace, path, "gaskets.pinion_gasket", *["0.30 mm"] * 4, time="2020-01-01T00:00:10+00:00") == 3
+
+
+def test_entries_that_are_gone_are_told_of_until_they_are_back(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "job.jsonl"
+    add(millrace, path, "backlash", "0.2 mm", state="left")
+    older = path.read_bytes()
+    for _ in range(2):
+        add(millrace, path, "backlash", "0.25 mm", state="left")
+    whole = path.read_bytes()
+    found = opened(millrace, path)
+    assert found.remarks == ()
+    path.write_bytes(older)
+    found = opened(millrace, path, found)
+    assert "gone (3–4)" in found.remarks[0] and found.remarks[0] in told(found, millrace)
+    with speaking("es"):
+        assert "Faltan entradas que estaban aquí (3–4)" in found.remarks[0]
+    path.unlink()
+    found = opened(millrace, path, found)
+    assert "gone (2–4)" in found.lost and found.job.taken == ()
+    add(millrace, path, "backlash", "0.3 mm", state="left")  # a new file
+    found = opened(millrace, path, found)
+    assert "gone (2–4)" in found.lost and len(found.job.taken) == 1
+    path.write_bytes(whole)
+    found = opened(millrace, path, found)
+    assert "gone (2)" in found.lost and [one.number for one in found.job.taken] == [2, 3, 4]
+
+
+def test_a_torn_end_that_is_gone_on_from_is_no_entry_that_is_gone(millrace: Explainer, tmp_path: Path) -> None:
+    path = tmp_path / "job.jsonl"
+    add(millrace, path, "backlash", "0.2 mm", state="left")
+    with path.open("ab") as file:
+        file.write(b'{"time":"2026-')
+    found = opened(millrace, path)
+    add(millrace, path, "backlash", "0.25 mm", state="left")
+    assert opened(millrace, path, found).remarks == () and opened(millrace, path, found).job.torn == (3,)
