@@ -1,14 +1,14 @@
 """What a change of a position gasket does to a record: which readings it makes void, and the rounds that lie between the changes.
 
 A round begins when a gasket is put in after something was read that it moves. Gaskets put in one after the other with nothing read in
-between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `tried_since`, `found_closed_by`, `gaskets_at`, `stretches`.
+between begin one round together. Contents: `MOVES`, `TRIED`, `FOLLOWED`, `Stretch`, `changes`, `tried_since`, `found_closed_by`, `found_after`,
+`gaskets_at`, `stretches`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 
 from geometry.machine import Machine
 from scenes.record import PUT_IN, Job, State, Taken
@@ -74,14 +74,22 @@ def tried_since(changed: Iterable[Taken], trial: Taken) -> bool:
     return any(one.place > trial.place and "pattern" in MOVES[one.read] for one in changed)
 
 
-def found_closed_by(job: Job, read: str, state: str, time: str) -> Taken | None:
-    """The gasket that was put in before a reading which is said to be of the machine as found: it can't be. `time`: when it was read. An
-    old gasket may be measured later on, once."""
+def found_closed_by(job: Job, read: str, state: str, at: float) -> Taken | None:
+    """The gasket that was put in before a reading which is said to be of the machine as found: it can't be. `at`: when it was read
+    [s since 1970]. An old gasket may be measured later on, once."""
     first = next(iter(changes(job)), None)
     again = read in FOLLOWED or (read in MOVES and job.latest(read, "found") is not None)
     if state != "found" or first is None or not again:
         return None
-    return first if datetime.fromisoformat(time) >= datetime.fromisoformat(first.time) else None
+    return first if at >= first.at else None
+
+
+def found_after(job: Job, read: str, state: str, at: float) -> Taken | None:
+    """The first reading of the machine as found that was taken after a gasket is said to have gone in: it can't have been. `at`: when it
+    went in [s since 1970]."""
+    if state not in PUT_IN or read not in MOVES:
+        return None
+    return next((one for one in job.standing("", "found") if one.read in FOLLOWED and one.at > at), None)
 
 
 def gaskets_at(machine: Machine, job: Job, taken: Taken, counts: Callable[[Taken], bool]) -> dict[str, float]:

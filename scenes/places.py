@@ -8,7 +8,6 @@ Contents: `Places`, `doubted`, `read_before`, `typed_twice`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 from statistics import median
 from typing import TYPE_CHECKING
 
@@ -169,8 +168,4 @@ def typed_twice(job: Job, taken: Taken) -> Taken | None:
         getattr(last, name) == getattr(taken, name)
         for name in ("step", "typed", "instrument", "initials", "note", "temperatures", "gauge")
     )
-    return last if same and 0.0 <= _entered(taken) - _entered(last) <= AGAIN else None
-
-
-def _entered(taken: Taken) -> float:
-    return datetime.fromisoformat(taken.entered or taken.time).timestamp()
+    return last if same and 0.0 <= taken.entered_at - last.entered_at <= AGAIN else None

@@ -19,6 +19,7 @@ from calc import refusal, units
 from scenes import instruments, record_words, temperatures
 from scenes.reads import Read, typed
 from scenes.record_file import Content
+from scenes.record_order import in_order, moment
 from scenes.wording import text
 
 State = Literal["found", "fitting", "left"]
@@ -36,7 +37,7 @@ class Taken:
     """One reading of a record: number of its entry, when it was read (ISO 8601), state, step at which it was taken ("" = none), its name, the
     values as typed and in mm, N·m, s, L (of a run: time and degC in turn), what it was read with, who read it, a note, the entry that struck
     it (0 = none); temperatures of the parts and of the instrument [degC]; the last day of the instrument's calibration; when it was entered
-    ("" = as it was read); its place in the order in which the readings of the job were taken."""
+    ("" = as it was read); both times as moments [s since 1970]; its place in the order in which the readings of the job were taken."""
 
     number: int
     time: str
@@ -53,6 +54,8 @@ class Taken:
     gauge: float | None = None
     due: str = ""
     entered: str = ""
+    at: float = 0.0
+    entered_at: float = 0.0
     place: int = LAST
 
     @property
@@ -246,15 +249,10 @@ def job_of(content: Content, reads: Mapping[str, Read], known: Mapping[int, Take
 
 
 def _in_order(taken: Iterable[Taken]) -> tuple[Taken, ...]:
-    """Readings in the order in which they were taken. What is typed in afterwards goes before the first that was read later; all else stays
-    as it was entered, whatever the clock said."""
-    found: list[tuple[datetime, Taken]] = []
-    for one in taken:
-        time, at = datetime.fromisoformat(one.time).astimezone(), len(found)
-        while one.entered and at and found[at - 1][0] > time:
-            at -= 1
-        found.insert(at, (time, one))
-    return tuple(one if one.place == place else replace(one, place=place) for place, (_, one) in enumerate(found))
+    """Readings in the order in which they were taken."""
+    found = list(taken)
+    placed = (found[number] for number in in_order((one.at, bool(one.entered)) for one in found))
+    return tuple(one if one.place == place else replace(one, place=place) for place, one in enumerate(placed))
 
 
 def _whose(number: int, values: Mapping[str, Any]) -> Whose:
@@ -287,12 +285,14 @@ def _taken(number: int, values: Mapping[str, Any], reads: Mapping[str, Read]) ->
     try:
         found, warm = typed(read, given), temperatures.read_all(parts, gauge)
         due = due and instruments.due(due, str(values.get("with", "")))
-        datetime.fromisoformat(str(values.get("time", "")))
+        time, entered = str(values.get("time", "")), str(values.get("entered", ""))
+        at = moment(time, entered)
+        entered_at = moment(entered) if entered else at
     except ValueError:
         return None
     initials, note = _who(values)
     return Taken(
-        number, str(values.get("time", "")), state, _plain(values.get("step", "")), read.name, tuple(map(_plain, given)), found,
+        number, time, state, _plain(values.get("step", "")), read.name, tuple(map(_plain, given)), found,
         _plain(values.get("with", "")), initials, note,
-        temperatures=warm[0], gauge=warm[1], due=due, entered=str(values.get("entered", "")),
+        temperatures=warm[0], gauge=warm[1], due=due, entered=entered, at=at, entered_at=entered_at,
     )  # fmt: skip

@@ -15,7 +15,7 @@ import os
 import random
 import stat
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -54,6 +54,11 @@ class Content:
     def goes_on(self, before: Content) -> bool:
         """Whether it is what was read before, with more entries behind it or none."""
         return before.raw.endswith(b"\n") and self.raw.startswith(before.raw)
+
+    def lacks(self, entries: Iterable[Entry]) -> tuple[Entry, ...]:
+        """Those entries that are not in it: somebody put another file in its place."""
+        here = {entry.number: entry.values for entry in self.entries}
+        return tuple(entry for entry in entries if here.get(entry.number) != entry.values)
 
 
 class Record:

@@ -16,7 +16,7 @@ from geometry.reducer import Reducer, assemble
 from scenes import dry_trial, held_back, record_time, record_whose, record_words, sizes, temperatures, torques
 from scenes.cures import CURED, TRIAL
 from scenes.explain import Explainer
-from scenes.gasket_changes import FOLLOWED, MOVES, found_closed_by, gaskets_at, tried_since
+from scenes.gasket_changes import FOLLOWED, MOVES, found_after, found_closed_by, gaskets_at, tried_since
 from scenes.guards import Guards
 from scenes.lapsed import Lapses
 from scenes.measured import Measured, dimensions, machine_of, proven
@@ -24,8 +24,9 @@ from scenes.procedure import MAIN_BENCH
 from scenes.read_limits import limits_of
 from scenes.reads import DIALS, Read, known
 from scenes.record import PUT_IN, Job, Taken, job_of, opening
-from scenes.record_file import Content, Record, RecordError
+from scenes.record_file import Content, Entry, Record, RecordError
 from scenes.record_judged import Judgement, counts, held, judge, last_counting
+from scenes.record_order import moment, runs
 from scenes.settings import Settings
 from scenes.settled import LAID_ON, Stood, settled
 from scenes.standing import HELD, Held
@@ -43,7 +44,7 @@ MOST_MACHINES = 8
 class Opened:
     """A record beside its machine: `planned` as the machine file says; the job; what can be read; what stands in the file; the machines
     that were made of it, by the language of their faults and the entries that make them: sizes, and what says whether an instrument is in
-    date."""
+    date; entries that were in the file since it was opened first, and are not now."""
 
     planned: Explainer
     record: Record
@@ -51,6 +52,7 @@ class Opened:
     reads: dict[str, Read]
     content: Content = EMPTY
     made: dict[tuple[str, bool, tuple[int, ...]], Measured] = field(default_factory=dict)
+    gone: tuple[Entry, ...] = ()
 
     @property
     def there(self) -> bool:
@@ -136,9 +138,15 @@ class Opened:
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What is to be looked at in the record itself: whose it is, the clock that dated it; a line each."""
+        """What is to be looked at in the record itself: entries that are gone, whose it is, the clock that dated it; a line each."""
         whose = record_whose.remark(self.job.whose, record_whose.of(self.planned.machine))
-        return (*([whose] if whose else ()), *record_time.clock(self.job))
+        return (*(one for one in (self.lost, whose) if one), *record_time.clock(self.job))
+
+    @property
+    def lost(self) -> str:
+        """That entries which were in the file are gone; empty where none are."""
+        numbers = sorted({one.number for one in self.gone})
+        return text("record.gone", entries=", ".join(runs(numbers))) if numbers else ""
 
     def judge(self, taken: Taken, now: Settings, *, since: bool = False, cures: bool = True) -> Judgement:
         """What a reading says, on the machine as it stood when it was entered; `since`: with what was entered later, too; `cures`: what to
@@ -220,7 +228,7 @@ class Opened:
 
 def opened(explainer: Explainer, path: Path, before: Opened | None = None) -> Opened:
     """The record at a path, empty where there is none yet. `before`: the same as it was read earlier; what is known from it is not worked
-    out again. Raises RecordError, also when it is of another machine."""
+    out again, and what was in it and is not now is told of. Raises RecordError, also when it is of another machine."""
     if before is not None and before.planned is not explainer:
         before = None
     record, reads = Record(path), known(explainer.machine, explainer.procedure) if before is None else before.reads
@@ -233,21 +241,38 @@ def opened(explainer: Explainer, path: Path, before: Opened | None = None) -> Op
         raise RecordError(refused)
     if job.strange and not (job.whose.machine or job.taken or job.strikes):
         raise RecordError(text("record.not_ours", file=path))
-    return Opened(explainer, record, job, reads, content, before.made if before is not None and goes_on else {})
+    gone = () if before is None else content.lacks((*before.gone, *(() if goes_on else before.content.entries)))
+    gone = tuple(
+        one for one in gone if "machine" not in one.values or "initials" in one.values
+    )  # an opening says nothing of its own
+    return Opened(explainer, record, job, reads, content, before.made if before is not None and goes_on else {}, gone)
 
 
 def put(found: Opened, entry: Mapping[str, Any]) -> int:
     """Put an entry on the disk, in a new record behind the one that says whose it is. Result: its number. Raises RecordError, also when
-    the record is of gears that are not those of the machine file, and when the new gaskets are in already for a reading as found."""
+    the record is of gears that are not those of the machine file, and when a reading goes against those as found."""
     whose = record_whose.of(found.planned.machine)
     if not found.job.whose.machine and found.there:  # somebody else may have begun it meanwhile
         found = opened(found.planned, found.record.path)
     if "machine" not in entry and (stopped := record_whose.hindrance(found.job.whose, whose)):
         raise RecordError(f"{found.record.path}: {stopped}")
-    closed = found_closed_by(found.job, str(entry.get("read", "")), str(entry.get("state", "")), str(entry.get("time", "")))
-    if closed is not None:
-        raise RecordError(text("record.found_closed", title=found.reads[entry["read"]].title, number=closed.number))
+    if "read" in entry and (against := _against_found(found, entry)):
+        raise RecordError(against)
     return found.record.add(entry, opening=opening(whose))
+
+
+def _against_found(found: Opened, entry: Mapping[str, Any]) -> str:
+    """Why a reading can't have been taken when it says: as found with the new gaskets in, or these before the machine was read as found;
+    empty where it can. A clock that went back is told of, and keeps no gasket out."""
+    read, state, at = entry["read"], entry["state"], moment(entry["time"], entry.get("entered", ""))
+    title = found.reads[read].title
+    if (closed := found_closed_by(found.job, read, state, at)) is not None:
+        return text("record.found_closed", title=title, number=closed.number)
+    later = found_after(found.job, read, state, at) if entry.get("entered") else None
+    if later is None:
+        return ""
+    what = found.reads[later.read].title
+    return text("record.found_after", title=title, read=what, number=later.number, time=record_time.shown(later.time))
 
 
 def report(found: Opened, now: Settings) -> dict[str, Any]:

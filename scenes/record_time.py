@@ -7,15 +7,15 @@ which it was entered. Contents: `when`, `shown`, `clock`.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from calc import refusal
 from scenes.record import Job
+from scenes.record_order import moment, runs
 from scenes.wording import text
 
-SLACK = timedelta(seconds=60.0)
-"""Two computers that add to one record may differ by so much, or wait for each other so long."""
+SLACK = 60.0
+"""Two computers that add to one record may differ by so much, or wait for each other so long [s]."""
 _DAY_AND_HOUR = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?([+-]\d\d:\d\d|Z)?", re.ASCII)
 
 
@@ -37,41 +37,28 @@ def when(given: str) -> datetime | None:
 
 def shown(time: str) -> str:
     """A time of a record as a person reads it: day and hour here, to the minute. As it stands where it is none."""
-    moment = _moment(time)
-    return time if moment is None else f"{moment.astimezone():%Y-%m-%d %H:%M}"
+    at = _moment(time)
+    return time if at is None else f"{datetime.fromtimestamp(at):%Y-%m-%d %H:%M}"
 
 
 def clock(job: Job, now: datetime | None = None) -> tuple[str, ...]:
     """Entries that a wrong clock dated, in sentences: before the entry above them, or ahead of `now`. A reading that was struck is none."""
-    standing = [(one.number, one.entered or one.time) for one in job.standing()]
-    struck = [(one.number, one.time) for one in job.strikes]
-    dated = [(number, moment) for number, time in sorted(standing + struck) if (moment := _moment(time)) is not None]
+    standing = [(one.number, one.entered_at) for one in job.standing()]
+    struck = [(one.number, at) for one in job.strikes if (at := _moment(one.time)) is not None]
+    dated = sorted(standing + struck)
     found = [
         text("record.clock_back", number=number, above=above)
-        for (above, before), (number, moment) in zip(dated, dated[1:], strict=False)
-        if moment + SLACK < before
+        for (above, before), (number, at) in zip(dated, dated[1:], strict=False)
+        if at + SLACK < before
     ]
-    latest = (now or datetime.now()).astimezone() + SLACK
-    ahead = [number for number, moment in dated if moment > latest]
-    return (*found, *([text("record.clock_ahead", entries=", ".join(_runs(ahead)))] if ahead else ()))
+    latest = (now or datetime.now()).timestamp() + SLACK
+    ahead = [number for number, at in dated if at > latest]
+    return (*found, *([text("record.clock_ahead", entries=", ".join(runs(ahead)))] if ahead else ()))
 
 
-def _moment(time: str) -> datetime | None:
-    """A time of a record; None where it is none."""
+def _moment(time: str) -> float | None:
+    """A time of a record [s since 1970]; None where it is none."""
     try:
-        found = datetime.fromisoformat(time)
-        return found if found.tzinfo is not None else found.astimezone()
-    except (ValueError, OverflowError, OSError):
+        return moment(time)
+    except ValueError:
         return None
-
-
-def _runs(numbers: Sequence[int]) -> Iterator[str]:
-    """Numbers in their order, those that follow each other as "2–9"."""
-    first = last = numbers[0]
-    for number in (*numbers[1:], None):
-        if number == last + 1:
-            last = number
-            continue
-        yield str(first) if first == last else f"{first}–{last}"
-        if number is not None:
-            first = last = number

@@ -17,6 +17,7 @@ from scenes.reads import FEELER, Read, typed
 from scenes.record import STATES, Taken
 from scenes.record_judged import Judgement, limits_of
 from scenes.record_listing import Opened, entry_line, limits_at, titled
+from scenes.record_order import moment
 from scenes.settings import Settings
 from scenes.wording import text
 
@@ -140,8 +141,10 @@ def verdict(
     except ValueError as error:
         return Said(line=text("page.record_not_yet", fault=str(error).splitlines()[0]))
     side = next(one for one in STATES if one == state)
-    taken = Taken(record.LAST, record.stamp(None), side, now.step or "", read.name, tuple(entered), figures,
-                  told_how.instrument, "", "", temperatures=degrees, due=due)  # fmt: skip
+    time = record.stamp(None)
+    at = moment(time)
+    taken = Taken(record.LAST, time, side, now.step or "", read.name, tuple(entered), figures,
+                  told_how.instrument, "", "", temperatures=degrees, due=due, at=at, entered_at=at)  # fmt: skip
     return _said(found, taken, found.judge(taken, now), (), now)
 
 

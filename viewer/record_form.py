@@ -57,6 +57,7 @@ def _head(html: Any, word: dict[str, str]) -> None:
                 for state in record.STATES:
                     html.Option(word[f"record.state_{state}"], raw_attrs=[f'value="{state}"'])
         _box(html, word["page.record_by"], "record_by", record.MOST_INITIALS)
+    html.P("{{ record_gone }}", v_if="record_gone", classes="fault", raw_attrs=['role="alert"', 'id="record_gone"'])
     html.P("{{ record_other_state }}", v_if="record_other_state", classes="other-state")
     _became(html, FORM)
 

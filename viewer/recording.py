@@ -62,6 +62,7 @@ class Recording:
         self._stamp = _stamp(found.record.path) if found else ()
         self._timer: asyncio.TimerHandle | None = None
         self._file = asyncio.Lock()
+        self._told_gone: tuple[object, ...] = ()
         self._under_way: set[tuple[str, str]] = set()
         self._acts: set[asyncio.Task[None]] = set()
         path = found.record.path if found else Path()
@@ -71,7 +72,7 @@ class Recording:
         self.state.update({"record_open": found is not None, "record_job": text("page.record_job", job=path.name)})
         self.state.update({"record_path": str(path), "record_state": "found", "record_chosen": _nothing(), "to_record": []})
         self.state.update({"to_record_at": "", "record_tried": [None] * (MOST + 1), "record_groups": [], "record_entries": []})
-        self.state.update({"record_here": [], "record_busy": [], "record_at": FORM})
+        self.state.update({"record_here": [], "record_busy": [], "record_at": FORM, "record_gone": ""})
         acts = (("reading", self._beginning(self.add)), ("strike", self._beginning(self.strike)))
         for name, act in (*acts, ("typed", self.typed), ("chosen", self.chosen)):
             server.controller.trigger(f"record_{name}")(act)
@@ -141,6 +142,7 @@ class Recording:
     def _take(self, found: record_listing.Opened, stamp: tuple[int, ...]) -> None:
         """Go on with the record as it now is, and with the machine that it makes."""
         self.found, self._stamp = found, stamp
+        self.state.record_gone = found.lost
         self.measured(found.present)
 
     def _set(self, values: dict[str, Any]) -> None:
@@ -177,8 +179,11 @@ class Recording:
         return record_listing.opened(self.found.planned, path, before or self.found), stamp
 
     def _put(self, entry: Callable[[record_listing.Opened], Mapping[str, Any]]) -> _Added:
-        """Put an entry on the disk. Raises ValueError, then nothing was added."""
+        """Put an entry on the disk. Raises ValueError, then nothing was added; once, too, where entries are gone from the file."""
         found, _ = self._read()
+        if found.gone and found.gone != self._told_gone:
+            self._told_gone = found.gone
+            raise ValueError(text("record.gone_put", file=found.record.path, remark=found.lost))
         number = record_listing.put(found, entry(found))
         try:
             return _Added(number, *self._read(found))

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import asyncio
 import itertools
+import json
 import os
+import random
 import statistics
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +24,7 @@ from trame.app import get_server
 
 from geometry.fields import Fitted
 from geometry.machine import Gasket
-from scenes import record, record_listing
+from scenes import record, record_listing, record_whose
 from scenes.examples import open_machine
 from scenes.explain import Explainer
 from scenes.reads import Read, field_at
@@ -138,6 +141,26 @@ def test_a_reading_is_on_the_disk_and_a_long_record_is_open_soon(tmp_path: Path)
             told("open it and add", and_added, 0.6),
         ]
     )
+
+
+@pytest.mark.parametrize("way", ["typed in, newest first", "typed in, in no order", "by a clock that goes back"])
+def test_a_long_record_is_open_soon_in_whatever_order_it_was_read(way: str, tmp_path: Path) -> None:
+    explainer, path = Explainer(open_machine("millrace")[0]), tmp_path / "job.jsonl"
+    reads = record_listing.opened(explainer, path).reads
+    start, order = datetime(2020, 1, 1).astimezone(), list(range(ENTRIES, 0, -1))
+    if way == "typed in, in no order":
+        random.Random(5).shuffle(order)
+    over = {} if way == "by a clock that goes back" else {"entered": record.stamp(None)}
+    dated = ({"time": record.stamp(start + timedelta(minutes=minute))} | over for minute in order)
+    first = json.dumps(record.opening(record_whose.of(explainer.machine)))
+    entries = (json.dumps(entry | at) for entry, at in zip(mixed(explainer, reads), dated, strict=False))
+    path.write_text("\n".join([first, *entries, ""]), encoding="utf-8")
+    found: list[Any] = []
+    took = seconds(lambda: found.append(record_listing.opened(explainer, path)))
+    taken = found[0].job.taken
+    assert len(taken) > ENTRIES * 0.8 and not found[0].job.strange
+    assert not over or [one.at for one in taken] == sorted(one.at for one in taken)
+    assert told(f"open a record of {ENTRIES} entries, {way}", took, 0.5)
 
 
 @pytest.mark.parametrize("name", ["backlash", "high_speed_end_play", "pattern"])

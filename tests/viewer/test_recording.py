@@ -146,3 +146,37 @@ def test_an_entry_that_stands_but_can_not_be_read_again_is_said_to_stand(
         pytest.fail("the entry is not seen")
 
     asyncio.run(later())
+
+
+def another_job(path: Path) -> None:
+    """The record of another job on the same machine has its name."""
+    lines = path.read_text(encoding="utf-8").splitlines()
+    entry = json.loads(lines[1]) | {"values": ["90.01 mm"] * 4}
+    path.write_text("\n".join([lines[0], json.dumps(entry), ""]), encoding="utf-8")
+
+
+def older_copy(path: Path) -> None:
+    path.write_text(path.read_text(encoding="utf-8").splitlines()[0] + "\n", encoding="utf-8")
+
+
+@pytest.mark.parametrize("seen", [False, True])
+@pytest.mark.parametrize(("loss", "gone"), [(Path.unlink, "2"), (older_copy, "2"), (another_job, "2")])
+def test_a_record_that_lost_entries_is_told_of_and_added_to_only_when_asked_twice(
+    recording: Recording, loss: Callable[[Path], None], gone: str, seen: bool
+) -> None:
+    assert recording.found is not None
+    path, typed = recording.found.record.path, stands(recording)
+    loss(path)
+    left = path.read_bytes() if path.exists() else b""
+    if seen:
+        asyncio.run(recording._look())
+        assert recording.state.record_gone.startswith(f"Entries that were here are gone ({gone})")
+    asyncio.run(add(recording))
+    assert "nothing was added" in recording.state.record_fault and f"({gone})" in recording.state.record_fault
+    assert stands(recording) == typed and (path.read_bytes() if path.exists() else b"") == left
+    asyncio.run(add(recording))
+    assert recording.state.record_fault == "" and f"({gone})" in recording.state.record_gone
+    assert path.read_bytes().startswith(left) and len(path.read_bytes().splitlines()) == max(len(left.splitlines()), 1) + 1
+    recording.state.record_0 = ENTRY["typed"]
+    asyncio.run(add(recording))
+    assert recording.state.record_fault == "" and len(path.read_bytes().splitlines()) == max(len(left.splitlines()), 1) + 2
