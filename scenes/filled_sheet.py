@@ -1,6 +1,7 @@
 """The sheet of readings of one job: with the name by which each reading is entered, and filled in as far as it is read.
 
-What was not read is left blank, so that it can be written down at the bench and typed in afterwards. Contents: `content`.
+What was not read is left blank, so that it can be written down at the bench and typed in afterwards. What is read as found stands after the
+step that makes the machine safe, in the order in which the machine comes apart. Contents: `content`.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ APART = (
     "pattern",
 )
 """What is read before the machine comes apart."""
+SAFE = "zero_energy"
+"""Read at the step that makes the machine safe: nobody touches it before."""
 
 
 def content(found: Opened, now: Settings) -> dict[str, Any]:
@@ -38,17 +41,19 @@ def content(found: Opened, now: Settings) -> dict[str, Any]:
             read = found.reads[line["read"]]
             line |= _entered(found, read, at(found, read, step), step, line["blanks"], now)
         row["done"] = all(line["values"] and not line["left"] for line in row["lines"])
-    apart = [[found.reads[name] for name in names if name in found.reads] for names in (FOUND, PACKS, APART)]
+    safe = next((place for place, row in enumerate(told["rows"], 1) if any(line["read"] == SAFE for line in row["lines"])), 0)
+    apart = [[found.reads[name] for name in names if name in found.reads] for names in ((*FOUND, *APART), PACKS)]
     signed = [_line(found, now, found.reads[name], PUT_IN) for name in SIGNED if not found.reads[name].steps]
     sizes = [read for read in found.reads.values() if read.dimension and read.name not in PACKS]
     gaskets = [found.reads[name] for name in PACKS if name in found.reads]
     return told | {
         "rows": [
+            *told["rows"][:safe],
             *(
                 _row("", text(f"record.sheet_{title}"), [_line(found, now, read, ("found",)) for read in some])
-                for title, some in zip(("found", "gaskets_found", "found"), apart, strict=True)
+                for title, some in zip(("found", "gaskets_found"), apart, strict=True)
             ),
-            *told["rows"],
+            *told["rows"][safe:],
             _row("", text("record.sheet_gaskets"), [_line(found, now, read, PUT_IN) for read in gaskets]),
             _row("", text("record.sheet_signed"), signed),
         ],

@@ -102,7 +102,9 @@ def _header(html: Any, word: dict[str, str]) -> None:
         with html.Div(classes="whose"):
             html.H1("{{ machine }}")
             record_form.build_job(html)
-        with html.P(classes="order", raw_attrs=[':class="order.class"', 'role="status"']):
+        record_form.build_stop(html)
+        free = "!(record_stop && order.class === 'fine')"  # no green line where the record stands at stop
+        with html.P(classes="order", v_show=free, raw_attrs=[':class="order.class"', 'role="status"']):
             html.B("{{ order.mark }}")
             html.Span("{{ order.text }}")
         html.Span("{{ notice }}", classes="notice", v_if="notice", raw_attrs=['role="alert"'])

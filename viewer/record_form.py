@@ -3,7 +3,7 @@ everything else that can be read, the entries of this step, and what is to be st
 
 A line shows under its box what stands there now: waiting for the file, refused and why, or the verdict and what to do; long texts are folded.
 All lengths and torques as typed; a bare figure takes the unit that stands beside its line.
-Contents: `build`, `build_job`, and the names of the boxes. What is behind it: viewer.recording.
+Contents: `build`, `build_job`, `build_stop`, and the names of the boxes. What is behind it: viewer.recording.
 """
 
 from __future__ import annotations
@@ -30,8 +30,14 @@ def build_job(html: Any) -> None:
     html.P("{{ record_job }}", v_if="record_open", classes="job", raw_attrs=[':title="record_path"'])
 
 
+def build_stop(html: Any) -> None:
+    """What stands at stop in the record, in the bar and above the form."""
+    html.P("{{ record_stop }}", v_if="record_stop", classes="record-stop", raw_attrs=['role="alert"', ':title="record_stop"'])
+
+
 def build(html: Any, word: dict[str, str]) -> None:
-    """The form, shown while a record is open."""
+    """The form, shown while a record is open; above it what stands at stop."""
+    build_stop(html)
     with html.Form(
         classes="record",
         v_if="record_open",

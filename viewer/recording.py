@@ -12,9 +12,9 @@ from collections.abc import Callable, Coroutine, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, TypeVar
+from typing import Any, Final, NamedTuple, TypeVar
 
-from scenes import record, record_listing, record_time, record_typed, record_words
+from scenes import held_back, record, record_listing, record_time, record_typed, record_words
 from scenes.procedure import Procedure
 from scenes.reads import Read
 from scenes.wording import text
@@ -40,12 +40,23 @@ def state_of(procedure: Procedure, step: str | None) -> record.State:
 
 @dataclass(frozen=True)
 class _Added:
-    """An entry on the disk: its number, the record read anew and the file as it was then; what kept it from being read."""
+    """An entry on the disk: its number, the record read anew; what kept it from being read."""
 
     number: int
-    found: record_listing.Opened | None
-    stamp: tuple[int, ...]
+    now: _Now | None
     fault: str = ""
+
+    @property
+    def found(self) -> record_listing.Opened | None:
+        return self.now.found if self.now else None
+
+
+class _Now(NamedTuple):
+    """The record as it now is, its file as it was before, and what stands at stop in it in one line."""
+
+    found: record_listing.Opened
+    stamp: tuple[int, ...]
+    stop: str
 
 
 class Recording:
@@ -72,7 +83,7 @@ class Recording:
         self.state.update({"record_open": found is not None, "record_job": text("page.record_job", job=path.name)})
         self.state.update({"record_path": str(path), "record_state": "found", "record_chosen": _nothing(), "to_record": []})
         self.state.update({"to_record_at": "", "record_tried": [None] * (MOST + 1), "record_groups": [], "record_entries": []})
-        self.state.update({"record_here": [], "record_busy": [], "record_at": FORM, "record_gone": ""})
+        self.state.update({"record_here": [], "record_busy": [], "record_at": FORM, "record_gone": "", "record_stop": _stop(found) if found else ""})
         acts = (("reading", self._beginning(self.add)), ("strike", self._beginning(self.strike)))
         for name, act in (*acts, ("typed", self.typed), ("chosen", self.chosen)):
             server.controller.trigger(f"record_{name}")(act)
@@ -131,7 +142,7 @@ class Recording:
 
     async def _look(self) -> None:
         try:
-            self._take(*await self._beside(LOOKING, self._read))
+            self._take(await self._beside(LOOKING, self._read))
         except ValueError as error:
             self._tell(FORM, fault=str(error))
 
@@ -139,11 +150,11 @@ class Recording:
         assert self.found is not None
         return record_typed.asked(self.found, read, step, self.now())
 
-    def _take(self, found: record_listing.Opened, stamp: tuple[int, ...]) -> None:
+    def _take(self, now: _Now) -> None:
         """Go on with the record as it now is, and with the machine that it makes."""
-        self.found, self._stamp = found, stamp
-        self.state.record_gone = found.lost
-        self.measured(found.present)
+        self.found, self._stamp, self.state.record_stop = now
+        self.state.record_gone = now.found.lost
+        self.measured(now.found.present)
 
     def _set(self, values: dict[str, Any]) -> None:
         """Put values into boxes, whatever stands in them on the page: what was typed may not have come here yet."""
@@ -171,24 +182,28 @@ class Recording:
 
     # -- the file -------------------------------------------------------------------------------------------------
 
-    def _read(self, before: record_listing.Opened | None = None) -> tuple[record_listing.Opened, tuple[int, ...]]:
+    def _opened(self, before: record_listing.Opened | None = None) -> record_listing.Opened:
+        assert self.found is not None
+        return record_listing.opened(self.found.planned, self.found.record.path, before or self.found)
+
+    def _read(self, before: record_listing.Opened | None = None) -> _Now:
         """The record as it now is, and its file as it was before: what is added meanwhile is seen at the next look."""
         assert self.found is not None
-        path = self.found.record.path
-        stamp = _stamp(path)
-        return record_listing.opened(self.found.planned, path, before or self.found), stamp
+        stamp = _stamp(self.found.record.path)
+        found = self._opened(before)
+        return _Now(found, stamp, _stop(found))
 
     def _put(self, entry: Callable[[record_listing.Opened], Mapping[str, Any]]) -> _Added:
         """Put an entry on the disk. Raises ValueError, then nothing was added; once, too, where entries are gone from the file."""
-        found, _ = self._read()
+        found = self._opened()
         if found.gone and found.gone != self._told_gone:
             self._told_gone = found.gone
             raise ValueError(text("record.gone_put", file=found.record.path, remark=found.lost))
         number = record_listing.put(found, entry(found))
         try:
-            return _Added(number, *self._read(found))
+            return _Added(number, self._read(found))
         except ValueError as error:  # the entry stands, and nobody must type it again
-            return _Added(number, None, (), str(error))
+            return _Added(number, None, str(error))
 
     async def _beside(self, what: tuple[str, str], work: Callable[[], Result]) -> Result:
         """Do what needs the file while the page goes on; where that takes long, say so."""
@@ -337,10 +352,10 @@ class Recording:
 
     def _go_on(self, added: _Added) -> None:
         """Go on with what is in the record now; where it could not be read, read it at the next look."""
-        if added.found is None:
+        if added.now is None:
             self._stamp = ()
         else:
-            self._take(added.found, added.stamp)
+            self._take(added.now)
 
     async def strike(self, number: object, by: object, why: object) -> None:
         """Strike an entry."""
@@ -365,6 +380,15 @@ def _nothing() -> dict[str, Any]:
 
 def _plain(given: object) -> str:
     return str(given or "").strip()
+
+
+def _stop(found: record_listing.Opened) -> str:
+    """How many entries stand at stop, and the first; "" where none does. Judged as the job is planned, whatever the page tries out."""
+    stops = held_back.stops(found, found.planned.start_settings())
+    if not stops:
+        return ""
+    first = stops[0].taken
+    return text("page.record_stop", count=len(stops), title=found.reads[first.read].title, number=first.number)
 
 
 def _stamp(path: Path) -> tuple[int, ...]:

@@ -208,6 +208,38 @@ def test_box_verdict_and_what_to_do_are_in_view_without_scrolling_and_the_pictur
     assert "job.jsonl" in page.locator(".bar .job").inner_text()
 
 
+STOPS = "[...document.querySelectorAll('.bar .record-stop, .left > .record-stop')].map(one => one.innerText)"
+ORDER = "document.querySelector('.bar .order.fine')?.checkVisibility()"
+
+
+def test_what_stands_at_stop_in_the_record_is_told_above_the_page_and_the_form_until_it_is_struck(
+    recording: Watched, job: Path
+) -> None:
+    """A machine that was run with nothing ready for it endangers people: that entry is the first."""
+    page = recording.page
+    page.set_viewport_size({"width": 1280, "height": 800})
+    go(recording, "oil_first_run")
+    until(recording, ORDER)
+    assert page.evaluate(STOPS) == []
+    slot = page.evaluate("window.trame.state.get('to_record').findIndex(one => one.name === 'first_run')")
+    page.locator(f"#record_{slot}").select_option("yes")
+    page.locator(f"#record_add_{slot}").click()
+    until(recording, f"{STOPS}.length === 2")
+    number = len(entries(job))
+    assert entries(job)[-1]["read"] == "first_run"
+    for told in page.evaluate(STOPS):
+        assert told.startswith("✕ STOP: 1 in the record; first: ") and told.endswith(f"(entry {number})")
+    until(recording, f"{ORDER} === false")
+    assert page.locator(".bar .record-stop").evaluate("one => getComputedStyle(one).color") == "rgb(176, 28, 40)"
+    go(recording, "gear_hot")
+    assert len(page.evaluate(STOPS)) == 2
+    go(recording, "oil_first_run")
+    page.locator(f".here [data-strike='{number}']").click()
+    page.locator("#record_why").fill("not run")
+    page.locator("#record_strike_it").click()
+    until(recording, f"{STOPS}.length === 0 && {ORDER}")
+
+
 def test_the_state_is_that_of_the_step_and_one_chosen_by_hand_stays_and_is_told(recording: Watched) -> None:
     page = recording.page
     go(recording, "gear_hot")

@@ -194,6 +194,38 @@ def test_a_blank_sheet_is_printed_before_anything_is_recorded_and_never_over_the
     assert "is the record" in capsys.readouterr().err and job.read_bytes() == full.record.path.read_bytes()
 
 
+@pytest.mark.parametrize(("language", "paper"), [("en", "a4"), ("es", "letter")])
+def test_a_blank_sheet_asks_first_for_the_lock_then_for_what_is_found_in_the_order_of_taking_apart(
+    tmp_path: Path, language: str, paper: str
+) -> None:
+    """Nobody measures on a machine that is not locked out, and no gasket comes out before the plays are read: common practice, no source."""
+    with speaking(language):
+        found = opened(Explainer(open_machine("slipway")[0]), tmp_path / "none.jsonl")
+        made = Printer(found.present, found.planned.start_settings(), tmp_path / "folder", paper).record_sheet(found)
+        heads = [text(f"record.sheet_{name}") for name in ("found", "gaskets_found")]
+    (tmp_path / "a.pdf").write_bytes(made)
+    pages = [" ".join(page.extract_text().split()) for page in PdfReader(tmp_path / "a.pdf").pages]
+    as_found = (
+        "bearing_marks",
+        "match_marks",
+        "found_condition",
+        "high_speed_end_play",
+        "low_speed_end_play",
+        "backlash",
+        "pattern",
+    )
+    gaskets = ("pinion_gasket", "gear_gasket", "high_speed_float_gasket", "low_speed_float_gasket")
+    wanted = ["zero_energy", heads[0], *as_found, heads[1], *(f"gaskets.{name}" for name in gaskets), "carrier.gasket", "incoming"]
+    told, place = "".join(pages), 0
+    for one in wanted:
+        assert one in told[place:], one
+        place = told.index(one, place)
+    assert [told.count(head) for head in heads] == [1, 1]
+    for head, names in zip(heads, (as_found, ("carrier.gasket", *(f"gaskets.{name}" for name in gaskets))), strict=True):
+        page = next(page for page in pages if head in page)
+        assert all(name in page[page.index(head) :] for name in names)
+
+
 def test_a_reading_is_typed_in_afterwards_in_the_language_spoken(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job = tmp_path / "job.jsonl"
     given = ["record", "millrace", str(job), "add", "--reading", "pattern", "--value", "tracción punta,raíz", "--initials", "AB"]
