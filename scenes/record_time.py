@@ -37,8 +37,7 @@ def when(given: str) -> datetime | None:
 
 def shown(time: str) -> str:
     """A time of a record as a person reads it: day and hour here, to the minute. As it stands where it is none."""
-    at = _moment(time)
-    return time if at is None else f"{datetime.fromtimestamp(at):%Y-%m-%d %H:%M}"
+    return time if _moment(time) is None else f"{datetime.fromisoformat(time).astimezone():%Y-%m-%d %H:%M}"
 
 
 def clock(job: Job, now: datetime | None = None) -> tuple[str, ...]:

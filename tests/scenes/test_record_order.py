@@ -5,12 +5,13 @@ from __future__ import annotations
 
 import json
 import random
+import time as clock
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from scenes import record, record_listing
+from scenes import record, record_listing, record_time
 from scenes.explain import Explainer
 from scenes.record_listing import Opened, opened
 from scenes.record_order import in_order
@@ -59,6 +60,17 @@ def test_a_line_with_a_time_that_is_none_is_told_of_and_the_rest_is_read(
     assert found.job.strange == (3,) and [one.number for one in found.job.taken] == [2]
     assert any(one.startswith("Entry 3 is none that this program knows") for one in told(found, millrace))
     assert add(millrace, path, "backlash", "0.2 mm", state="left") == 4
+
+
+@pytest.mark.parametrize("zone", ["America/New_York", "Asia/Tokyo"])
+def test_a_time_at_either_end_of_the_calendar_is_shown_or_left_as_it_stands(zone: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    times = [f"{day}T{hour:02}:00:00+00:00" for day in ("0001-01-01", "9999-12-31") for hour in range(24)]
+    with monkeypatch.context() as away:
+        away.setenv("TZ", zone)
+        clock.tzset()
+        told = [record_time.shown(one) for one in times]
+    clock.tzset()
+    assert {*times} & {*told} and {*told} - {*times}
 
 
 def test_a_strike_or_an_opening_with_a_time_that_is_none_does_not_keep_the_record_from_being_read(
