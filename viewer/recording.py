@@ -309,6 +309,8 @@ class Recording:
             return
         now = self.now()
         what = str(step), str(name)
+        if what in self._under_way:  # the same again, by an impatient hand
+            return
         if step != (now.step or ""):
             self._tell(FORM, fault=text("record.moved_on"))
             return
