@@ -83,7 +83,15 @@ class Recording:
         self.state.update({"record_open": found is not None, "record_job": text("page.record_job", job=path.name)})
         self.state.update({"record_path": str(path), "record_state": "found", "record_chosen": _nothing(), "to_record": []})
         self.state.update({"to_record_at": "", "record_tried": [None] * (MOST + 1), "record_groups": [], "record_entries": []})
-        self.state.update({"record_here": [], "record_busy": [], "record_at": FORM, "record_gone": "", "record_stop": _stop(found) if found else ""})
+        self.state.update(
+            {
+                "record_here": [],
+                "record_busy": [],
+                "record_at": FORM,
+                "record_gone": "",
+                "record_stop": _stop(found) if found else "",
+            }
+        )
         acts = (("reading", self._beginning(self.add)), ("strike", self._beginning(self.strike)))
         for name, act in (*acts, ("typed", self.typed), ("chosen", self.chosen)):
             server.controller.trigger(f"record_{name}")(act)
