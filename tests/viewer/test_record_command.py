@@ -327,7 +327,8 @@ def test_a_pdf_is_written_under_a_pdf_s_name_alone(act: str, tmp_path: Path, cap
 def test_ctrl_c_while_the_program_loads_ends_it_without_a_traceback(after: float) -> None:
     """130 as shells have it: 128 and the number of the signal."""
     begin = (
-        f"import os, signal, sys, threading; threading.Timer({after}, os.kill, (os.getpid(), signal.SIGINT)).start();"
+        "import os, signal, sys, threading; signal.signal(signal.SIGINT, signal.default_int_handler);"  # as in a terminal
+        f"threading.Timer({after}, os.kill, (os.getpid(), signal.SIGINT)).start();"
         "from viewer.begin import main; code = main(['check', 'millrace']); sys.exit(code)"
     )
     done = subprocess.run([sys.executable, "-c", begin], capture_output=True, text=True, timeout=60, cwd=ROOT, check=False)
