@@ -52,11 +52,10 @@ class _Added:
 
 
 class _Now(NamedTuple):
-    """The record as it now is, its file as it was before, and what stands at stop in it in one line."""
+    """The record as it now is, and its file as it was before."""
 
     found: record_listing.Opened
     stamp: tuple[int, ...]
-    stop: str
 
 
 class Recording:
@@ -160,9 +159,19 @@ class Recording:
 
     def _take(self, now: _Now) -> None:
         """Go on with the record as it now is, and with the machine that it makes."""
-        self.found, self._stamp, self.state.record_stop = now
+        self.found, self._stamp = now
         self.state.record_gone = now.found.lost
         self.measured(now.found.present)
+        asyncio.get_running_loop().call_later(SETTLED, self._beginning(self._say_stop))  # what was saved is told first
+
+    async def _say_stop(self) -> None:
+        """What stands at stop in the record by now, worked out beside the page."""
+        found = self.found
+        if found is not None:
+            said = await asyncio.to_thread(_stop, found)
+            if found is self.found:
+                self.state.record_stop = said
+                self.state.flush()
 
     def _set(self, values: dict[str, Any]) -> None:
         """Put values into boxes, whatever stands in them on the page: what was typed may not have come here yet."""
@@ -199,7 +208,7 @@ class Recording:
         assert self.found is not None
         stamp = _stamp(self.found.record.path)
         found = self._opened(before)
-        return _Now(found, stamp, _stop(found))
+        return _Now(found, stamp)
 
     def _put(self, entry: Callable[[record_listing.Opened], Mapping[str, Any]]) -> _Added:
         """Put an entry on the disk. Raises ValueError, then nothing was added; once, too, where entries are gone from the file."""
