@@ -1,12 +1,28 @@
-"""The readings that a careful crew has in its record before it turns the pair by hand, and before it runs the machine."""
+"""One more reading in a record and what it says; and the readings that a careful crew has before it turns the pair by hand, and before it runs
+the machine. Contents: `put`, `told`, `before_turning`, `before_running`."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from scenes import counted, record, record_listing
 from scenes.explain import Explainer
-from scenes.record_listing import opened
+from scenes.record_judged import Judgement
+from scenes.record_listing import Opened, opened
+
+
+def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **how: Any) -> tuple[Opened, Judgement]:
+    """The record with one more reading in it, and what that says."""
+    found = opened(explainer, path)
+    step = how.pop("step", next(iter(found.reads[name].steps), ""))
+    record_listing.put(found, record.reading(found.reads[name], values, state, initials="AB", step=step, **how))
+    found = opened(explainer, path)
+    return found, found.judge(found.job.taken[-1], explainer.start_settings())
+
+
+def told(said: Judgement) -> str:
+    return " ".join((*said.says, *said.now))
 
 
 def before_turning(explainer: Explainer, path: Path) -> None:

@@ -3,9 +3,7 @@ machines are our own invention; expansion of steel 12.0e-6/K, as in the machines
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -14,7 +12,6 @@ from scenes import (
     left_report,
     own_reads,
     procedure_file,
-    record,
     record_listing,
     record_typed,
     record_words,
@@ -22,39 +19,17 @@ from scenes import (
 )
 from scenes.examples import EXAMPLES, open_machine
 from scenes.explain import Explainer
-from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
+from tests.scenes.readied import put, told
+from tests.scenes.true_machine import explainer as built
 
 LOCKS = {11: "nut_locked", 16: "screws_locked", 19: "screws_locked", 28: "nut_locked", 32: "screws_locked", 39: "nut_locked", 62: "nut_locked"}  # fmt: skip
 """Steps of the shipped order that set a lock, read by hand."""
 
 
-@cache
-def built(example: str) -> Explainer:
-    return Explainer(open_machine(example)[0])
-
-
-@pytest.fixture
-def millrace() -> Explainer:
-    return built("millrace")
-
-
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     return tmp_path / "job.jsonl"
-
-
-def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **how: Any) -> tuple[Opened, Judgement]:
-    """The record with one more reading in it, and what that says."""
-    found = opened(explainer, path)
-    step = how.pop("step", next(iter(found.reads[name].steps), ""))
-    record_listing.put(found, record.reading(found.reads[name], values, state, initials="AB", step=step, **how))
-    found = opened(explainer, path)
-    return found, found.judge(found.job.taken[-1], explainer.start_settings())
-
-
-def told(said: Judgement) -> str:
-    return " ".join((*said.says, *said.now))
 
 
 def open_of(found: Opened, number: int) -> list[str]:

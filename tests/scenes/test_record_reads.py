@@ -10,31 +10,17 @@ from typing import Any
 import pytest
 
 from geometry.joints import ScrewJoint
-from scenes import counted, first_run, instruments, left_report, own_reads, record, record_listing, temperatures
+from scenes import counted, first_run, instruments, left_report, own_reads, record_listing, temperatures
 from scenes.examples import EXAMPLES
 from scenes.explain import Explainer
-from scenes.record_judged import Judgement
 from scenes.record_listing import Opened, opened
 from tests.scenes import true_machine
-from tests.scenes.readied import before_running, before_turning
+from tests.scenes.readied import before_running, before_turning, put, told
 
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     return tmp_path / "job.jsonl"
-
-
-def put(explainer: Explainer, path: Path, name: str, *values: str, state: str = "fitting", **how: Any) -> tuple[Opened, Judgement]:
-    """The record with one more reading in it, and what that says."""
-    found = opened(explainer, path)
-    step = how.pop("step", next(iter(found.reads[name].steps), ""))
-    record_listing.put(found, record.reading(found.reads[name], values, state, initials="AB", step=step, **how))
-    found = opened(explainer, path)
-    return found, found.judge(found.job.taken[-1], explainer.start_settings())
-
-
-def told(said: Judgement) -> str:
-    return " ".join((*said.says, *said.now))
 
 
 def is_open(found: Opened, words: str) -> bool:
