@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from calc import units
 from geometry.reducer import assemble
 from scenes import counted, dry_trial, feel, set_number, torques
+from scenes.cures import NOTHING
 from scenes.frame import Verdict
 from scenes.lapsed import Lapses
 from scenes.procedure import MAIN_BENCH, Procedure
@@ -53,8 +54,6 @@ EVIDENCE = frozenset({"backlash", "trial_backlash", "pattern", *FILLS})
 """Readings that stand, unsure, where what they want is only not written down."""
 INSTEAD = {"locks_counted": "locks", "tools_out": "tool_count"}
 """Counts, and the ticks that older records have of them."""
-ZERO = 0.005
-"""A backlash or an end play read this small may be none at all [mm]: own choice."""
 SAME = 1e-9
 """Rounding in a difference of temperatures [K]."""
 
@@ -222,7 +221,7 @@ class Guards:
             marked = self.machine.gears.set_number
             other = bool(marked) and set_number.judged(str(marked), last.typed) == "stop"
             return ("other_set", {"values": "; ".join(last.typed)}) if other else None
-        return ("nothing", {}) if read.kind == "length" and min(last.values) <= ZERO else None
+        return ("nothing", {}) if read.kind == "length" and min(last.values) <= NOTHING else None
 
     def _miscounted(self, last: Taken, came: Taken | None) -> tuple[str, dict[str, Any]] | None:
         count, reducer = int(last.values[-1]), assemble(self.machine)
@@ -294,4 +293,4 @@ def _told(faults: tuple[Fault, ...]) -> Iterator[str]:
 
 def zero(taken: Taken) -> tuple[int, ...]:
     """Places at which a backlash was read as none, counted from 1."""
-    return tuple(place for place, value in enumerate(taken.values, 1) if value <= ZERO) if taken.read in DIALS else ()
+    return tuple(place for place, value in enumerate(taken.values, 1) if value <= NOTHING) if taken.read in DIALS else ()
